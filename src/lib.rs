@@ -1,0 +1,3 @@
+//! Records electrical tests on site, judges each reading and drafts the certificate.
+
+pub mod job;

@@ -1,0 +1,192 @@
+//! Changes to a job, each with its inverse. The journal stores them, undo turns them round.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use super::place::Place;
+use super::reading::{Entry, Reading};
+use super::value::Value;
+use super::{Job, Seat};
+
+/// One change.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum Change {
+    /// Records a reading; one that stood there is struck out.
+    Keep {
+        /// Where.
+        place: Place,
+        /// What.
+        reading: Reading,
+    },
+    /// Puts an entry back as it was before another change: undo or redo.
+    Put {
+        /// Where.
+        place: Place,
+        /// The entry as it was; `None` where nothing had been taken.
+        #[serde(default)]
+        entry: Option<Entry>,
+        /// Who asked for it.
+        by: String,
+    },
+}
+
+/// Why a change can't be made.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ChangeError {
+    /// No such owner.
+    NoOwner(Place),
+    /// The owner has no such test.
+    NotHere {
+        /// Where.
+        place: Place,
+        /// Tests that the owner has.
+        known: Vec<&'static str>,
+    },
+    /// The reading can't be understood.
+    Unreadable {
+        /// Where.
+        place: Place,
+        /// Why, with the remedy.
+        why: String,
+    },
+    /// The person or instrument isn't on the job.
+    Unknown {
+        /// `person` or `instrument`.
+        what: &'static str,
+        /// The id given.
+        id: String,
+        /// Ids on the job.
+        known: Vec<String>,
+    },
+    /// The person may not do that.
+    NotAllowed(String),
+}
+
+impl fmt::Display for ChangeError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            ChangeError::NoOwner(place) => {
+                write!(f, "there is no `{}` in this job", place.owner())
+            }
+            ChangeError::NotHere { place, known } if known.is_empty() => {
+                write!(f, "`{}` takes no readings", place.owner())
+            }
+            ChangeError::NotHere { place, known } => {
+                write!(
+                    f,
+                    "`{}` has no test `{}`; it has: {}",
+                    place.owner(),
+                    place.test,
+                    known.join(", ")
+                )
+            }
+            ChangeError::Unreadable { place, why } => write!(f, "{place}: {why}"),
+            ChangeError::Unknown { what, id, known } => {
+                write!(
+                    f,
+                    "no {what} `{id}` on this job; known: {}",
+                    known.join(", ")
+                )
+            }
+            ChangeError::NotAllowed(why) => f.write_str(why),
+        }
+    }
+}
+
+impl std::error::Error for ChangeError {}
+
+impl Job {
+    /// Whether `reading` could be kept at `place`, without keeping it.
+    ///
+    /// # Errors
+    /// What is wrong with it; nothing is ever changed.
+    pub fn would_keep(&self, place: &Place, reading: &Reading) -> Result<Value, ChangeError> {
+        let seat = self
+            .seat(place)
+            .ok_or_else(|| ChangeError::NoOwner(place.clone()))?;
+        self.accepts(&seat, place, reading)
+    }
+
+    /// [`would_keep`](Self::would_keep) where the owner is at hand.
+    pub(crate) fn accepts(
+        &self,
+        seat: &Seat<'_>,
+        place: &Place,
+        reading: &Reading,
+    ) -> Result<Value, ChangeError> {
+        let wanted = self.wanted(seat.owner);
+        if !wanted.iter().any(|(t, _)| *t == place.test) {
+            return Err(ChangeError::NotHere {
+                place: place.clone(),
+                known: wanted.iter().map(|(t, _)| t.key()).collect(),
+            });
+        }
+        let person = self
+            .person(&reading.by)
+            .ok_or_else(|| ChangeError::Unknown {
+                what: "person",
+                id: reading.by.clone(),
+                known: self.people.iter().map(|p| p.id.clone()).collect(),
+            })?;
+        if place.test.is_signature() && person.role != super::Role::Qualified {
+            return Err(ChangeError::NotAllowed(format!(
+                "{} is recorded as {}: a qualified person signs; change who is entering first",
+                person.name,
+                person.role.name()
+            )));
+        }
+        if let Some(id) = &reading.instrument
+            && self.instrument(id).is_none()
+        {
+            return Err(ChangeError::Unknown {
+                what: "instrument",
+                id: id.clone(),
+                known: self.instruments.iter().map(|i| i.id.clone()).collect(),
+            });
+        }
+        reading
+            .value(place.test)
+            .map_err(|why| ChangeError::Unreadable {
+                place: place.clone(),
+                why,
+            })
+    }
+
+    /// Makes a change and returns its inverse.
+    ///
+    /// # Errors
+    /// What is wrong; the job is then unchanged.
+    pub fn apply(&mut self, change: &Change) -> Result<Change, ChangeError> {
+        match change {
+            Change::Keep { place, reading } => {
+                self.would_keep(place, reading)?;
+                let by = reading.by.clone();
+                let before = self.entry(place).cloned();
+                self.readings_mut(place)
+                    .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
+                    .keep(place.test, reading.clone());
+                Ok(Change::Put {
+                    place: place.clone(),
+                    entry: before,
+                    by,
+                })
+            }
+            Change::Put { place, entry, by } => {
+                if let Some(entry) = entry {
+                    self.would_keep(place, &entry.now)?;
+                }
+                let before = self.entry(place).cloned();
+                self.readings_mut(place)
+                    .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
+                    .put(place.test, entry.clone());
+                Ok(Change::Put {
+                    place: place.clone(),
+                    entry: before,
+                    by: by.clone(),
+                })
+            }
+        }
+    }
+}

@@ -1,0 +1,192 @@
+//! What is recorded: the job, its parts and its readings. Pure data; knows no file, clock or screen.
+
+pub mod array;
+pub mod board;
+pub mod change;
+pub mod device;
+pub mod owner;
+pub mod people;
+pub mod place;
+pub mod reading;
+pub mod supply;
+pub mod test;
+pub mod unit;
+pub mod validate;
+pub mod value;
+
+pub use array::{
+    Array, Branch, InsulationMethod, Inverter, InverterKind, Layout, Module, PvString, Storage,
+};
+pub use board::{Board, Circuit, CircuitKind, Lines};
+pub use change::{Change, ChangeError};
+pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
+pub use owner::{Group, Need, Owner, Seat};
+pub use people::{Function, Instrument, Person, Role};
+pub use place::Place;
+pub use reading::{Entry, Reading, Readings};
+pub use supply::{Bond, Earthing, Grid, Phases, Supply};
+pub use test::{Answer, Test};
+pub use unit::Unit;
+pub use validate::Problem;
+pub use value::Value;
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+/// Version of the job file that this program writes.
+pub const SCHEMA: u32 = 1;
+
+/// Who the work is for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Client {
+    /// Name.
+    pub name: String,
+    /// Postal address.
+    pub address: String,
+}
+
+/// Whether the work is new.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Work {
+    /// A new installation.
+    New,
+    /// An addition to an installation.
+    Addition,
+    /// An alteration of an installation.
+    Alteration,
+}
+
+impl Work {
+    /// Words for the paper.
+    pub fn name(self) -> &'static str {
+        match self {
+            Work::New => "new installation",
+            Work::Addition => "addition to an existing installation",
+            Work::Alteration => "alteration of an existing installation",
+        }
+    }
+}
+
+/// Something seen that the reader of the certificate should know.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Observation {
+    /// What was seen.
+    pub text: String,
+    /// Who saw it.
+    pub by: String,
+    /// Departure from the standard, intended and justified in the text.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub departure: bool,
+}
+
+/// Everything recorded about one visit. Saved as RON.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Job {
+    /// Version of the file; see [`SCHEMA`].
+    pub schema: u32,
+    /// Number of the last journal line that this file contains.
+    #[serde(default)]
+    pub kept: u64,
+    /// Digest of that journal line; empty before the first.
+    #[serde(default)]
+    pub kept_digest: String,
+    /// Reference on every page.
+    pub reference: String,
+    /// Short title for lists.
+    pub title: String,
+    /// Who it is for.
+    pub client: Client,
+    /// Address of the installation.
+    pub address: String,
+    /// New, addition or alteration.
+    pub work: Work,
+    /// What was worked on, and what wasn't.
+    pub extent: String,
+    /// First day of the work.
+    pub started: NaiveDate,
+    /// Day before which the next inspection is due.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_inspection: Option<NaiveDate>,
+    /// Remarks on the existing installation.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub existing: String,
+    /// Ambient temperature during the dead tests, °C; 20 where it wasn't noted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ambient_c: Option<rust_decimal::Decimal>,
+    /// People.
+    pub people: Vec<Person>,
+    /// Instruments.
+    pub instruments: Vec<Instrument>,
+    /// Supply at the origin.
+    pub supply: Supply,
+    /// Bonding conductors.
+    #[serde(default)]
+    pub bonds: Vec<Bond>,
+    /// Boards worked on.
+    pub boards: Vec<Board>,
+    /// PV arrays.
+    #[serde(default)]
+    pub arrays: Vec<Array>,
+    /// Inverters.
+    #[serde(default)]
+    pub inverters: Vec<Inverter>,
+    /// Storage.
+    #[serde(default)]
+    pub storage: Vec<Storage>,
+    /// Connection to the network.
+    #[serde(default)]
+    pub grid: Grid,
+    /// Safe isolation and energising.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub safe: Readings,
+    /// Inspection.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub inspect: Readings,
+    /// Closing the visit.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub close: Readings,
+    /// Signatures: the name of the person, typed, and when.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub sign: Readings,
+    /// Observations and departures.
+    #[serde(default)]
+    pub observations: Vec<Observation>,
+}
+
+impl Job {
+    /// The person with that id.
+    pub fn person(&self, id: &str) -> Option<&Person> {
+        self.people.iter().find(|p| p.id == id)
+    }
+
+    /// The instrument with that id.
+    pub fn instrument(&self, id: &str) -> Option<&Instrument> {
+        self.instruments.iter().find(|i| i.id == id)
+    }
+
+    /// The inverter with that id.
+    pub fn inverter(&self, id: &str) -> Option<&Inverter> {
+        self.inverters.iter().find(|i| i.id == id)
+    }
+
+    /// The board with that id.
+    pub fn board(&self, id: &str) -> Option<&Board> {
+        self.boards.iter().find(|b| b.id == id)
+    }
+
+    /// The board and circuit named `BOARD/CIRCUIT`.
+    pub fn circuit(&self, path: &str) -> Option<(&Board, &Circuit)> {
+        let (board, circuit) = path.split_once('/')?;
+        let board = self.board(board)?;
+        let circuit = board.circuits.iter().find(|c| c.id == circuit)?;
+        Some((board, circuit))
+    }
+
+    /// Whether anything on the premises can feed back: an inverter or storage.
+    pub fn has_sources(&self) -> bool {
+        !self.inverters.is_empty() || !self.storage.is_empty()
+    }
+}

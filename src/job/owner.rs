@@ -1,0 +1,378 @@
+//! Who owns readings, and which tests its record consists of.
+
+use super::Job;
+use super::array::{Array, Branch, InsulationMethod, Layout, PvString, Storage};
+use super::board::{Board, Circuit, CircuitKind};
+use super::place::Place;
+use super::reading::{Entry, Readings};
+use super::supply::{Bond, Earthing, Grid, Phases, Supply};
+use super::test::Test;
+
+/// Groups of the job itself; their keys can't name a board or array.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Group {
+    /// Safe isolation and energising.
+    Safe,
+    /// Inspection.
+    Inspect,
+    /// Origin of the supply.
+    Supply,
+    /// Bonding conductors.
+    Bond,
+    /// Grid connection.
+    Grid,
+    /// Closing the visit.
+    Close,
+    /// Signatures.
+    Sign,
+}
+
+impl Group {
+    /// Every group.
+    pub const ALL: [Group; 7] = [
+        Group::Safe,
+        Group::Inspect,
+        Group::Supply,
+        Group::Bond,
+        Group::Grid,
+        Group::Close,
+        Group::Sign,
+    ];
+
+    /// Key in places.
+    pub fn key(self) -> &'static str {
+        match self {
+            Group::Safe => "safe",
+            Group::Inspect => "inspect",
+            Group::Supply => "supply",
+            Group::Bond => "bond",
+            Group::Grid => "grid",
+            Group::Close => "close",
+            Group::Sign => "sign",
+        }
+    }
+}
+
+/// Whether the record is complete without a test.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// Open until taken or excused.
+    Required,
+    /// May be recorded.
+    Optional,
+}
+
+/// The thing a reading belongs to.
+#[derive(Debug, Clone, Copy)]
+pub enum Owner<'a> {
+    /// Confirmations of the job.
+    Safe,
+    /// Inspection of the job.
+    Inspect,
+    /// Supply at the origin.
+    Supply(&'a Supply),
+    /// A bonding conductor.
+    Bond(&'a Bond),
+    /// A board.
+    Board(&'a Board),
+    /// A circuit of a board.
+    Circuit(&'a Board, &'a Circuit),
+    /// A micro-inverter branch.
+    Branch(&'a Array, &'a Branch),
+    /// A string.
+    PvString(&'a Array, &'a PvString),
+    /// A storage unit.
+    Storage(&'a Storage),
+    /// Grid connection.
+    Grid(&'a Grid),
+    /// Closing.
+    Close,
+    /// Signatures.
+    Sign,
+}
+
+/// An owner with its address and readings.
+#[derive(Debug, Clone)]
+pub struct Seat<'a> {
+    /// First name of the address.
+    pub top: &'a str,
+    /// Second name, where there is one.
+    pub part: Option<&'a str>,
+    /// What it is.
+    pub owner: Owner<'a>,
+    /// What was read there.
+    pub readings: &'a Readings,
+}
+
+impl Seat<'_> {
+    /// The place of one of its tests.
+    pub fn place(&self, test: Test) -> Place {
+        Place {
+            top: self.top.to_string(),
+            part: self.part.map(str::to_string),
+            test,
+        }
+    }
+
+    /// Words for a list, such as `renewables board · 3 battery`.
+    pub fn title(&self) -> String {
+        match self.owner {
+            Owner::Safe => "safe isolation".into(),
+            Owner::Inspect => "inspection".into(),
+            Owner::Supply(_) => "origin of the supply".into(),
+            Owner::Bond(b) => format!("bond to {}", b.to),
+            Owner::Board(b) => b.name.clone(),
+            Owner::Circuit(b, c) => format!("{} · {} {}", b.name, c.id, c.name),
+            Owner::Branch(a, b) => format!("{} · {} {}", a.name, b.id, b.name),
+            Owner::PvString(a, s) => format!("{} · {} {}", a.name, s.id, s.name),
+            Owner::Storage(s) => format!("storage {}", s.make),
+            Owner::Grid(_) => "grid connection".into(),
+            Owner::Close => "before leaving".into(),
+            Owner::Sign => "signatures".into(),
+        }
+    }
+}
+
+impl Job {
+    /// Every owner of readings, in the order of the file.
+    pub fn seats(&self) -> Vec<Seat<'_>> {
+        fn seat<'a>(
+            top: &'a str,
+            part: Option<&'a str>,
+            owner: Owner<'a>,
+            readings: &'a Readings,
+        ) -> Seat<'a> {
+            Seat {
+                top,
+                part,
+                owner,
+                readings,
+            }
+        }
+        let mut out = vec![
+            seat(Group::Safe.key(), None, Owner::Safe, &self.safe),
+            seat(Group::Inspect.key(), None, Owner::Inspect, &self.inspect),
+            seat(
+                Group::Supply.key(),
+                None,
+                Owner::Supply(&self.supply),
+                &self.supply.readings,
+            ),
+        ];
+        for b in &self.bonds {
+            out.push(seat(
+                Group::Bond.key(),
+                Some(&b.id),
+                Owner::Bond(b),
+                &b.readings,
+            ));
+        }
+        for b in &self.boards {
+            out.push(seat(&b.id, None, Owner::Board(b), &b.readings));
+            for c in &b.circuits {
+                out.push(seat(&b.id, Some(&c.id), Owner::Circuit(b, c), &c.readings));
+            }
+        }
+        for a in &self.arrays {
+            match &a.layout {
+                Layout::Branches(branches) => {
+                    for b in branches {
+                        out.push(seat(&a.id, Some(&b.id), Owner::Branch(a, b), &b.readings));
+                    }
+                }
+                Layout::Strings(strings) => {
+                    for s in strings {
+                        out.push(seat(&a.id, Some(&s.id), Owner::PvString(a, s), &s.readings));
+                    }
+                }
+            }
+        }
+        for s in &self.storage {
+            out.push(seat(&s.id, None, Owner::Storage(s), &s.readings));
+        }
+        out.push(seat(
+            Group::Grid.key(),
+            None,
+            Owner::Grid(&self.grid),
+            &self.grid.readings,
+        ));
+        out.push(seat(Group::Close.key(), None, Owner::Close, &self.close));
+        out.push(seat(Group::Sign.key(), None, Owner::Sign, &self.sign));
+        out
+    }
+
+    /// The owner a place belongs to.
+    pub fn seat(&self, place: &Place) -> Option<Seat<'_>> {
+        self.seats()
+            .into_iter()
+            .find(|s| s.top == place.top && s.part == place.part.as_deref())
+    }
+
+    /// The entry at a place.
+    pub fn entry(&self, place: &Place) -> Option<&Entry> {
+        self.seat(place).and_then(|s| s.readings.get(place.test))
+    }
+
+    /// The readings a place belongs to, for writing.
+    pub(crate) fn readings_mut(&mut self, place: &Place) -> Option<&mut Readings> {
+        let top = place.top.as_str();
+        let Some(part) = place.part.as_deref() else {
+            return match top {
+                "safe" => Some(&mut self.safe),
+                "inspect" => Some(&mut self.inspect),
+                "supply" => Some(&mut self.supply.readings),
+                "grid" => Some(&mut self.grid.readings),
+                "close" => Some(&mut self.close),
+                "sign" => Some(&mut self.sign),
+                _ => {
+                    if let Some(b) = self.boards.iter_mut().find(|b| b.id == top) {
+                        return Some(&mut b.readings);
+                    }
+                    self.storage
+                        .iter_mut()
+                        .find(|s| s.id == top)
+                        .map(|s| &mut s.readings)
+                }
+            };
+        };
+        if top == Group::Bond.key() {
+            return self
+                .bonds
+                .iter_mut()
+                .find(|b| b.id == part)
+                .map(|b| &mut b.readings);
+        }
+        if let Some(b) = self.boards.iter_mut().find(|b| b.id == top) {
+            return b
+                .circuits
+                .iter_mut()
+                .find(|c| c.id == part)
+                .map(|c| &mut c.readings);
+        }
+        match &mut self.arrays.iter_mut().find(|a| a.id == top)?.layout {
+            Layout::Branches(list) => list
+                .iter_mut()
+                .find(|b| b.id == part)
+                .map(|b| &mut b.readings),
+            Layout::Strings(list) => list
+                .iter_mut()
+                .find(|s| s.id == part)
+                .map(|s| &mut s.readings),
+        }
+    }
+
+    /// The tests the record of `owner` consists of.
+    pub fn wanted(&self, owner: Owner<'_>) -> Vec<(Test, Need)> {
+        use Need::{Optional, Required};
+        let mut out: Vec<(Test, Need)> = Vec::new();
+        let mut add = |test: Test, when: bool| {
+            if when {
+                out.push((test, Required));
+            }
+        };
+        let sources = self.has_sources();
+        match owner {
+            Owner::Safe => {
+                add(Test::Sources, true);
+                add(Test::LockedOff, true);
+                add(Test::ProvedDead, true);
+                add(Test::Energise, true);
+                add(Test::InvertersOff, sources);
+            }
+            Owner::Inspect => {
+                add(Test::Visual, true);
+                add(Test::FlowDirection, sources);
+                add(Test::Labels, true);
+            }
+            Owner::Supply(s) => {
+                let three = s.phases == Phases::Three;
+                add(Test::Ra, s.earthing == Earthing::Tt);
+                add(Test::Polarity, true);
+                add(Test::Ze, true);
+                add(Test::PfcLn, true);
+                add(Test::PfcLe, true);
+                add(Test::PfcLl, three);
+                add(Test::Sequence, three);
+            }
+            Owner::Bond(_) => add(Test::Continuity, true),
+            Owner::Board(b) => {
+                add(Test::Polarity, true);
+                add(Test::Zdb, true);
+                add(Test::Pfc, true);
+                add(Test::Sequence, b.phases == Phases::Three);
+                add(Test::RcdTime, b.rcd.is_some());
+                add(Test::RcdButton, b.rcd.is_some());
+                add(Test::Spd, !b.spd.is_empty());
+                add(Test::Functional, true);
+                if b.rcd.is_some() {
+                    out.push((Test::RcdHalf, Optional));
+                    out.push((Test::RcdFive, Optional));
+                }
+                out.push((Test::IrLe, Optional));
+            }
+            Owner::Circuit(_, c) if c.kind == CircuitKind::Spare => {}
+            Owner::Circuit(_, c) => {
+                add(Test::R1, c.ring);
+                add(Test::Rn, c.ring && !c.no_neutral);
+                add(Test::R2, c.ring);
+                add(Test::R1r2, true);
+                add(Test::IrLl, true);
+                add(Test::IrLe, true);
+                add(Test::Polarity, true);
+                add(Test::Zs, !c.extra_low_voltage);
+                add(Test::RcdTime, c.rcd.is_some());
+                add(Test::RcdButton, c.rcd.is_some());
+                add(Test::AfddButton, c.afdd);
+                if c.rcd.is_some() {
+                    out.push((Test::RcdHalf, Optional));
+                    out.push((Test::RcdFive, Optional));
+                }
+                out.push((Test::Functional, Optional));
+            }
+            Owner::Branch(..) => {
+                add(Test::Serials, true);
+                add(Test::Connectors, true);
+                add(Test::Count, true);
+            }
+            Owner::PvString(_, s) => {
+                let each = s.insulation == InsulationMethod::EachPole;
+                add(Test::Serials, true);
+                add(Test::Connectors, true);
+                add(Test::Continuity, true);
+                add(Test::DcPolarity, true);
+                add(Test::Irradiance, true);
+                add(Test::CellTemp, true);
+                add(Test::Voc, true);
+                add(Test::Isc, true);
+                add(Test::IrPos, each);
+                add(Test::IrNeg, each);
+                add(Test::IrJoined, !each);
+            }
+            Owner::Storage(s) => {
+                add(Test::Siting, true);
+                add(Test::Modules, true);
+                add(Test::DcPolarity, true);
+                add(Test::DcVoltage, true);
+                add(Test::CtDirection, true);
+                add(Test::NeGrid, s.backup);
+                add(Test::NeIsland, s.backup);
+            }
+            Owner::Grid(_) => {
+                add(Test::Profile, sources);
+                add(Test::Settings, sources);
+                add(Test::LossOfMains, sources);
+                add(Test::Reconnect, sources);
+            }
+            Owner::Close => {
+                add(Test::Restored, true);
+                add(Test::Handover, true);
+            }
+            Owner::Sign => {
+                add(Test::SignDesign, true);
+                add(Test::SignConstruction, true);
+                add(Test::SignInspection, true);
+            }
+        }
+        out
+    }
+}

@@ -1,0 +1,141 @@
+//! Readings as recorded, with their corrections.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use chrono::{DateTime, FixedOffset};
+use serde::de::{MapAccess, Visitor};
+use serde::{Deserialize, Deserializer, Serialize};
+
+use super::test::Test;
+use super::unit::Unit;
+use super::value::Value;
+
+/// One reading as it was typed.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reading {
+    /// What was typed, digits and all.
+    pub typed: String,
+    /// Unit it was typed in: that of the test.
+    pub unit: Unit,
+    /// Id of the person who entered it.
+    pub by: String,
+    /// When it was entered.
+    pub at: DateTime<FixedOffset>,
+    /// Id of the instrument it was taken with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub instrument: Option<String>,
+}
+
+impl Reading {
+    /// Its meaning for `test`.
+    ///
+    /// # Errors
+    /// Why it can't be read, for a reading edited by hand; see [`Value::parse`].
+    pub fn value(&self, test: Test) -> Result<Value, String> {
+        Value::parse(test.answer(), &self.typed)
+    }
+}
+
+/// The reading that stands, and those it replaced.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    /// The reading that stands.
+    pub now: Reading,
+    /// Earlier readings, oldest first, struck out but legible.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub struck: Vec<Reading>,
+}
+
+/// All readings of one owner, by test.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+#[serde(transparent)]
+pub struct Readings(BTreeMap<Test, Entry>);
+
+impl Readings {
+    /// Whether nothing has been taken.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The entry of a test.
+    pub fn get(&self, test: Test) -> Option<&Entry> {
+        self.0.get(&test)
+    }
+
+    /// The meaning of the reading that stands; `None` where nothing (readable) was taken.
+    pub fn value(&self, test: Test) -> Option<Value> {
+        self.0.get(&test).and_then(|e| e.now.value(test).ok())
+    }
+
+    /// Records a reading; one that stood before is struck out, not lost.
+    pub fn keep(&mut self, test: Test, reading: Reading) {
+        match self.0.get_mut(&test) {
+            Some(entry) => {
+                let old = std::mem::replace(&mut entry.now, reading);
+                entry.struck.push(old);
+            }
+            None => {
+                self.0.insert(
+                    test,
+                    Entry {
+                        now: reading,
+                        struck: Vec::new(),
+                    },
+                );
+            }
+        }
+    }
+
+    /// Puts an entry back as it was, or takes it away. For undo and redo.
+    pub fn put(&mut self, test: Test, entry: Option<Entry>) {
+        match entry {
+            Some(entry) => {
+                self.0.insert(test, entry);
+            }
+            None => {
+                self.0.remove(&test);
+            }
+        }
+    }
+
+    /// Every entry, in the order of [`Test`].
+    pub fn iter(&self) -> impl Iterator<Item = (Test, &Entry)> {
+        self.0.iter().map(|(t, e)| (*t, e))
+    }
+}
+
+impl<'de> Deserialize<'de> for Readings {
+    /// Refuses a test that is given twice, which a plain map would silently take last.
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Strict;
+        impl<'de> Visitor<'de> for Strict {
+            type Value = Readings;
+
+            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str("a map from test to reading, such as {\"zs\": (now: (…))}")
+            }
+
+            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Readings, A::Error> {
+                let mut out = BTreeMap::new();
+                while let Some(test) = map.next_key::<Test>()? {
+                    let entry: Entry = map.next_value()?;
+                    if test.is_derived() {
+                        return Err(serde::de::Error::custom(format!(
+                            "`{test}` is worked out by the program and can't be entered: remove it"
+                        )));
+                    }
+                    if out.insert(test, entry).is_some() {
+                        return Err(serde::de::Error::custom(format!(
+                            "test `{test}` is given twice: keep one"
+                        )));
+                    }
+                }
+                Ok(Readings(out))
+            }
+        }
+        deserializer.deserialize_map(Strict)
+    }
+}

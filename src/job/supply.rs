@@ -1,0 +1,117 @@
+//! Supply, bonding and grid connection.
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use super::device::DeviceStandard;
+use super::reading::Readings;
+
+/// Earthing arrangement of the supply.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Earthing {
+    /// Separate neutral and earth throughout.
+    TnS,
+    /// Combined in the distributor's part (PME).
+    TnCS,
+    /// Installation's own earth electrode.
+    Tt,
+}
+
+impl Earthing {
+    /// As it is written.
+    pub fn name(self) -> &'static str {
+        match self {
+            Earthing::TnS => "TN-S",
+            Earthing::TnCS => "TN-C-S",
+            Earthing::Tt => "TT",
+        }
+    }
+}
+
+/// Phases of a supply, board or unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Phases {
+    /// Line and neutral.
+    Single,
+    /// Three lines (and neutral).
+    Three,
+}
+
+impl Phases {
+    /// Words for the paper.
+    pub fn name(self) -> &'static str {
+        match self {
+            Phases::Single => "single-phase",
+            Phases::Three => "three-phase",
+        }
+    }
+}
+
+/// The distributor's supply at the origin.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Supply {
+    /// Earthing arrangement.
+    pub earthing: Earthing,
+    /// One or three phases.
+    pub phases: Phases,
+    /// Nominal voltage to earth U0, V.
+    pub u0_v: Decimal,
+    /// Frequency, Hz.
+    pub frequency_hz: Decimal,
+    /// Standard of the distributor's cut-out fuse.
+    pub fuse_standard: DeviceStandard,
+    /// Its rated current, A.
+    pub fuse_a: Decimal,
+    /// Its rated breaking capacity, kA.
+    pub fuse_ka: Decimal,
+    /// Main switch: location, standard, poles, rating, as typed.
+    pub main_switch: String,
+    /// Earthing conductor, mm² copper.
+    pub earthing_mm2: Decimal,
+    /// Maximum demand, A.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub max_demand_a: Option<Decimal>,
+    /// Earth electrode: kind and location; empty where the distributor provides the earth.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub electrode: String,
+    /// Readings at the origin.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub readings: Readings,
+}
+
+/// A main or supplementary bonding conductor.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Bond {
+    /// Short id, such as `water`.
+    pub id: String,
+    /// What it bonds.
+    pub to: String,
+    /// Cross-sectional area, mm² copper.
+    pub mm2: Decimal,
+    /// Length, m, as far as known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub length_m: Option<Decimal>,
+    /// Readings.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub readings: Readings,
+}
+
+/// Connection of the generation to the network.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Grid {
+    /// Network operator.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub operator: String,
+    /// Supply number of the meter.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub meter_number: String,
+    /// Export limit agreed, A per phase.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub export_limit_a: Option<Decimal>,
+    /// Readings and confirmations.
+    #[serde(default, skip_serializing_if = "Readings::is_empty")]
+    pub readings: Readings,
+}

@@ -1,0 +1,269 @@
+//! The tests a reading can belong to, with key, heading, unit and kind of answer.
+
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+use super::unit::Unit;
+
+/// How a test is answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Answer {
+    /// A number, zero or above, or over or under range.
+    Number,
+    /// A number that may be below zero.
+    SignedNumber,
+    /// A whole number of things.
+    Count,
+    /// In order, or not.
+    PassFail,
+    /// A word or a name.
+    Text,
+}
+
+macro_rules! tests {
+    ($( $(#[$doc:meta])* $name:ident = $key:literal, $heading:literal, $unit:ident, $answer:ident; )*) => {
+        /// One test, check or confirmation. A [`Place`](super::place::Place) is an owner and one of these.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(try_from = "String", into = "String")]
+        pub enum Test { $( $(#[$doc])* $name, )* }
+
+        impl Test {
+            /// Every test.
+            pub const ALL: &'static [Test] = &[ $( Test::$name, )* ];
+
+            /// The key in job files, places and form files.
+            pub fn key(self) -> &'static str {
+                match self { $( Test::$name => $key, )* }
+            }
+
+            /// Short heading for columns and lists.
+            pub fn heading(self) -> &'static str {
+                match self { $( Test::$name => $heading, )* }
+            }
+
+            /// Unit of the reading.
+            pub fn unit(self) -> Unit {
+                match self { $( Test::$name => Unit::$unit, )* }
+            }
+
+            /// How it is answered.
+            pub fn answer(self) -> Answer {
+                match self { $( Test::$name => Answer::$answer, )* }
+            }
+        }
+    };
+}
+
+tests! {
+    /// All sources of supply identified.
+    Sources = "sources", "Sources found", None, PassFail;
+    /// Switched off in order, locked off, notice posted.
+    LockedOff = "locked-off", "Locked off", None, PassFail;
+    /// Proved dead with a proved indicator.
+    ProvedDead = "proved-dead", "Proved dead", None, PassFail;
+    /// Dead tests done, covers on, everybody warned: may be made live.
+    Energise = "energise", "Ready to energise", None, PassFail;
+    /// Inverters and storage isolated for loop, fault current and RCD tests.
+    InvertersOff = "inverters-off", "Inverters isolated", None, PassFail;
+    /// Visual inspection against the schedule.
+    Visual = "visual", "Visual inspection", None, PassFail;
+    /// Marking of devices looked at: power may flow both ways where it will.
+    FlowDirection = "flow-direction", "Device direction", None, PassFail;
+    /// Labels and notices fitted.
+    Labels = "labels", "Labels", None, PassFail;
+    /// Serial numbers compared with the record.
+    Serials = "serials", "Serials", None, PassFail;
+    /// Connectors of the modules made off and mated, same type and maker.
+    Connectors = "connectors", "Connectors", None, PassFail;
+    /// Position of the storage against the fire rules.
+    Siting = "siting", "Siting", None, PassFail;
+    /// Continuity of a protective or bonding conductor.
+    Continuity = "continuity", "Continuity", Ohm, Number;
+    /// Ring final circuit, line end to end.
+    R1 = "r1", "r1", Ohm, Number;
+    /// Ring final circuit, neutral end to end.
+    Rn = "rn", "rn", Ohm, Number;
+    /// Ring final circuit, cpc end to end.
+    R2 = "r2", "r2", Ohm, Number;
+    /// Line and cpc in series, at the furthest point.
+    R1r2 = "r1r2", "R1+R2", Ohm, Number;
+    /// Insulation resistance between live conductors.
+    IrLl = "ir-ll", "IR L-L", Megohm, Number;
+    /// Insulation resistance between live conductors and earth.
+    IrLe = "ir-le", "IR L-E", Megohm, Number;
+    /// Polarity.
+    Polarity = "polarity", "Polarity", None, PassFail;
+    /// Resistance of the installation's earth electrode.
+    Ra = "ra", "RA", Ohm, Number;
+    /// External earth fault loop impedance.
+    Ze = "ze", "Ze", Ohm, Number;
+    /// Earth fault loop impedance at a board.
+    Zdb = "zdb", "Zdb", Ohm, Number;
+    /// Earth fault loop impedance of a circuit, at its furthest point.
+    Zs = "zs", "Zs", Ohm, Number;
+    /// Prospective short-circuit current, line to neutral.
+    PfcLn = "pfc-ln", "Ipf L-N", KiloAmp, Number;
+    /// Prospective earth fault current, line to earth.
+    PfcLe = "pfc-le", "Ipf L-E", KiloAmp, Number;
+    /// Prospective short-circuit current between lines.
+    PfcLl = "pfc-ll", "Ipf L-L", KiloAmp, Number;
+    /// Largest prospective fault current at a board.
+    Pfc = "pfc", "Ipf", KiloAmp, Number;
+    /// Phase sequence.
+    Sequence = "sequence", "Sequence", None, PassFail;
+    /// RCD operating time at its rated residual current.
+    RcdTime = "rcd-time", "RCD IΔn", Millisecond, Number;
+    /// RCD at half its rated residual current: must not trip.
+    RcdHalf = "rcd-half", "RCD ½", Millisecond, Number;
+    /// RCD operating time at five times its rated residual current.
+    RcdFive = "rcd-5x", "RCD 5×", Millisecond, Number;
+    /// Test button of the RCD.
+    RcdButton = "rcd-button", "RCD button", None, PassFail;
+    /// Test button of the arc fault detection device.
+    AfddButton = "afdd-button", "AFDD btn", None, PassFail;
+    /// Status indicator of the surge protective device.
+    Spd = "spd", "SPD", None, PassFail;
+    /// Switches, controls and interlocks operate.
+    Functional = "functional", "Functional", None, PassFail;
+    /// Micro-inverters that answer on the branch.
+    Count = "count", "Count", Count, Count;
+    /// Polarity of the d.c. conductors.
+    DcPolarity = "dc-polarity", "DC pol.", None, PassFail;
+    /// Irradiance in the plane of the array while Voc and Isc are measured.
+    Irradiance = "irradiance", "Irradiance", WattPerM2, Number;
+    /// Temperature of the cells while Voc and Isc are measured.
+    CellTemp = "cell-temp", "Cell temp", Celsius, SignedNumber;
+    /// Open-circuit voltage of a string.
+    Voc = "voc", "Voc", Volt, Number;
+    /// Short-circuit current of a string.
+    Isc = "isc", "Isc", Amp, Number;
+    /// PV insulation resistance, positive to earth.
+    IrPos = "ir-pos", "IR + to E", Megohm, Number;
+    /// PV insulation resistance, negative to earth.
+    IrNeg = "ir-neg", "IR - to E", Megohm, Number;
+    /// PV insulation resistance, both poles joined, to earth.
+    IrJoined = "ir-joined", "IR ± to E", Megohm, Number;
+    /// Voltage of the storage at its d.c. isolator before it closes.
+    DcVoltage = "dc-voltage", "DC volts", Volt, Number;
+    /// Storage modules fitted.
+    Modules = "modules", "Modules", Count, Count;
+    /// Meters and current transformers point the right way in three states.
+    CtDirection = "ct-direction", "CT direction", None, PassFail;
+    /// Neutral-earth link open while on the grid.
+    NeGrid = "ne-grid", "N-E on grid", None, PassFail;
+    /// Neutral-earth link closed in island mode.
+    NeIsland = "ne-island", "N-E island", None, PassFail;
+    /// Grid profile chosen in the inverters.
+    Profile = "profile", "Profile", None, Text;
+    /// Interface protection settings read back and compared.
+    Settings = "settings", "Settings read", None, PassFail;
+    /// Loss-of-mains trip tried.
+    LossOfMains = "loss-of-mains", "Mains loss", None, PassFail;
+    /// Time until the inverters reconnect.
+    Reconnect = "reconnect", "Reconnect", Second, Number;
+    /// Covers, torque, leads out, everything put back.
+    Restored = "restored", "Restored", None, PassFail;
+    /// Handover talk held, papers explained.
+    Handover = "handover", "Handover", None, PassFail;
+    /// Signature for design.
+    SignDesign = "design", "Design", None, Text;
+    /// Signature for construction.
+    SignConstruction = "construction", "Construction", None, Text;
+    /// Signature for inspection and testing.
+    SignInspection = "inspection", "Inspection", None, Text;
+    /// Worked out, not entered: breaking capacity of the device against the fault current.
+    BreakingCapacity = "breaking-capacity", "kA rating", KiloAmp, Number;
+    /// Worked out, not entered: current of a micro-inverter branch against its device.
+    BranchLoad = "branch-load", "Branch load", Amp, Number;
+    /// Worked out, not entered: a device fed from both sides must be bidirectional.
+    BothWays = "both-ways", "Both ways", None, PassFail;
+    /// Worked out, not entered: poles that open on a source circuit.
+    PolesOpen = "poles-open", "Poles", Count, Count;
+    /// Worked out, not entered: instrument in calibration on the day.
+    Calibration = "calibration", "Calibration", None, PassFail;
+}
+
+impl Test {
+    /// Whether the program works it out from other entries, so that nobody can type it.
+    pub fn is_derived(self) -> bool {
+        matches!(
+            self,
+            Test::BreakingCapacity
+                | Test::BranchLoad
+                | Test::BothWays
+                | Test::PolesOpen
+                | Test::Calibration
+        )
+    }
+
+    /// Whether it is a signature.
+    pub fn is_signature(self) -> bool {
+        matches!(
+            self,
+            Test::SignDesign | Test::SignConstruction | Test::SignInspection
+        )
+    }
+
+    /// Whether an instrument takes the reading.
+    pub fn needs_instrument(self) -> bool {
+        matches!(self.answer(), Answer::Number | Answer::SignedNumber)
+            && !matches!(self, Test::Reconnect)
+    }
+}
+
+impl fmt::Display for Test {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.key())
+    }
+}
+
+impl FromStr for Test {
+    type Err = String;
+
+    fn from_str(key: &str) -> Result<Self, Self::Err> {
+        Test::ALL
+            .iter()
+            .copied()
+            .find(|t| t.key() == key)
+            .ok_or_else(|| {
+                let known: Vec<&str> = Test::ALL
+                    .iter()
+                    .filter(|t| !t.is_derived())
+                    .map(|t| t.key())
+                    .collect();
+                format!("no test is called `{key}`; known: {}", known.join(", "))
+            })
+    }
+}
+
+impl TryFrom<String> for Test {
+    type Error = String;
+
+    fn try_from(key: String) -> Result<Self, Self::Error> {
+        key.parse()
+    }
+}
+
+impl From<Test> for String {
+    fn from(test: Test) -> String {
+        test.key().to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn keys_are_unique_and_read_back() {
+        let keys: BTreeSet<&str> = Test::ALL.iter().map(|t| t.key()).collect();
+        assert_eq!(keys.len(), Test::ALL.len());
+        for test in Test::ALL {
+            assert_eq!(test.key().parse::<Test>(), Ok(*test));
+        }
+        assert!("zx".parse::<Test>().is_err_and(|e| e.contains("zdb")));
+    }
+}

@@ -1,0 +1,398 @@
+//! Whether a job read from a file makes sense: names, references, signs of numbers, readable readings.
+
+use std::collections::BTreeSet;
+
+use rust_decimal::Decimal;
+
+use super::array::Layout;
+use super::board::{Circuit, CircuitKind};
+use super::owner::Group;
+use super::place::is_id;
+use super::{Job, SCHEMA};
+
+/// Something in a job file that can't be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    /// Path of the field, such as `boards[0].circuits[2].device`.
+    pub field: String,
+    /// What is wrong.
+    pub what: String,
+    /// What to do about it.
+    pub remedy: String,
+    /// Text to look for in the file, so that line and column can be named.
+    pub near: String,
+}
+
+struct Finder {
+    problems: Vec<Problem>,
+}
+
+impl Finder {
+    fn add(
+        &mut self,
+        field: impl Into<String>,
+        near: &str,
+        what: impl Into<String>,
+        remedy: impl Into<String>,
+    ) {
+        self.problems.push(Problem {
+            field: field.into(),
+            what: what.into(),
+            remedy: remedy.into(),
+            near: near.to_string(),
+        });
+    }
+
+    fn id(&mut self, field: &str, id: &str, seen: &mut BTreeSet<String>) {
+        if !is_id(id) {
+            self.add(
+                field,
+                id,
+                format!("`{id}` can't be an id"),
+                "use 1 to 12 letters, digits, - or .",
+            );
+        }
+        if !seen.insert(id.to_string()) {
+            self.add(
+                field,
+                id,
+                format!("the id `{id}` is used twice"),
+                "give each its own id",
+            );
+        }
+    }
+
+    fn positive(&mut self, field: String, near: &str, value: Decimal) {
+        if value.is_sign_negative() || value.is_zero() || value > Decimal::from(1_000_000) {
+            self.add(
+                field,
+                near,
+                format!("{value} is out of range"),
+                "give a number above 0 and up to 1000000",
+            );
+        }
+    }
+}
+
+impl Job {
+    /// Everything that makes the job unusable; empty for a sound job.
+    pub fn problems(&self) -> Vec<Problem> {
+        let mut f = Finder {
+            problems: Vec::new(),
+        };
+        if self.schema != SCHEMA {
+            f.add(
+                "schema",
+                "schema",
+                format!("version {} is unknown", self.schema),
+                format!("this program reads version {SCHEMA}"),
+            );
+        }
+        if self.reference.trim().is_empty() {
+            f.add(
+                "reference",
+                "reference",
+                "the reference is empty",
+                "give the job a reference: it is on every page",
+            );
+        }
+        self.people_problems(&mut f);
+        let mut tops: BTreeSet<String> = Group::ALL.iter().map(|g| g.key().to_string()).collect();
+        self.supply_problems(&mut f);
+        self.board_problems(&mut f, &mut tops);
+        self.array_problems(&mut f, &mut tops);
+        self.reading_problems(&mut f);
+        f.problems
+    }
+
+    fn people_problems(&self, f: &mut Finder) {
+        let mut seen = BTreeSet::new();
+        for (i, p) in self.people.iter().enumerate() {
+            f.id(&format!("people[{i}].id"), &p.id, &mut seen);
+        }
+        if self.people.is_empty() {
+            f.add(
+                "people",
+                "people",
+                "nobody is on the job",
+                "add at least one person with role Qualified",
+            );
+        }
+        let mut seen = BTreeSet::new();
+        for (i, t) in self.instruments.iter().enumerate() {
+            f.id(&format!("instruments[{i}].id"), &t.id, &mut seen);
+            for (function, pct) in &t.uncertainty_pct {
+                if pct.is_sign_negative() || *pct > Decimal::from(100) {
+                    f.add(
+                        format!("instruments[{i}].uncertainty_pct.{}", function.key()),
+                        &t.id,
+                        format!("{pct} % is out of range"),
+                        "give 0 to 100",
+                    );
+                }
+            }
+        }
+    }
+
+    fn supply_problems(&self, f: &mut Finder) {
+        f.positive("supply.u0_v".into(), "u0_v", self.supply.u0_v);
+        f.positive(
+            "supply.frequency_hz".into(),
+            "frequency_hz",
+            self.supply.frequency_hz,
+        );
+        f.positive("supply.fuse_a".into(), "fuse_a", self.supply.fuse_a);
+        f.positive("supply.fuse_ka".into(), "fuse_ka", self.supply.fuse_ka);
+        f.positive(
+            "supply.earthing_mm2".into(),
+            "earthing_mm2",
+            self.supply.earthing_mm2,
+        );
+        let mut seen = BTreeSet::new();
+        for (i, b) in self.bonds.iter().enumerate() {
+            f.id(&format!("bonds[{i}].id"), &b.id, &mut seen);
+            f.positive(format!("bonds[{i}].mm2"), &b.id, b.mm2);
+            if let Some(length) = b.length_m {
+                f.positive(format!("bonds[{i}].length_m"), &b.id, length);
+            }
+        }
+    }
+
+    fn board_problems(&self, f: &mut Finder, tops: &mut BTreeSet<String>) {
+        for (i, b) in self.boards.iter().enumerate() {
+            let at = format!("boards[{i}]");
+            f.id(&format!("{at}.id"), &b.id, tops);
+            if !b.fed_from.is_empty() {
+                match self.circuit(&b.fed_from) {
+                    None => f.add(format!("{at}.fed_from"), &b.fed_from, format!("there is no circuit `{}`", b.fed_from), "write BOARD/CIRCUIT of a circuit in this job, or leave it empty for the origin"),
+                    Some((_, c)) if c.kind != CircuitKind::Distribution => f.add(format!("{at}.fed_from"), &b.fed_from, format!("circuit `{}` feeds a board but isn't kind Distribution", b.fed_from), "set its kind to Distribution"),
+                    Some(_) => {}
+                }
+            }
+            if self.feed_chain_loops(&b.id) {
+                f.add(
+                    format!("{at}.fed_from"),
+                    &b.fed_from,
+                    "the boards feed each other in a circle",
+                    "give each board the circuit that really feeds it",
+                );
+            }
+            if let Some(rcd) = &b.rcd {
+                f.positive(format!("{at}.rcd.idn_ma"), &b.id, rcd.idn_ma);
+            }
+            let mut seen = BTreeSet::new();
+            for (j, c) in b.circuits.iter().enumerate() {
+                let at = format!("{at}.circuits[{j}]");
+                f.id(&format!("{at}.id"), &c.id, &mut seen);
+                circuit_problems(f, &at, c);
+            }
+        }
+    }
+
+    /// Whether following `fed_from` upstream from a board ever comes back to it.
+    fn feed_chain_loops(&self, start: &str) -> bool {
+        let mut id = start;
+        for _ in 0..=self.boards.len() {
+            let Some(board) = self.board(id) else {
+                return false;
+            };
+            let Some((up, _)) = board.fed_from.split_once('/') else {
+                return false;
+            };
+            if up == start {
+                return true;
+            }
+            id = up;
+        }
+        true
+    }
+
+    fn array_problems(&self, f: &mut Finder, tops: &mut BTreeSet<String>) {
+        let source = |f: &mut Finder, field: String, path: &str| match self.circuit(path) {
+            None => f.add(
+                field,
+                path,
+                format!("there is no circuit `{path}`"),
+                "write BOARD/CIRCUIT of a circuit in this job",
+            ),
+            Some((_, c)) if c.kind != CircuitKind::Source => f.add(
+                field,
+                path,
+                format!("circuit `{path}` is fed by an inverter but isn't kind Source"),
+                "set its kind to Source",
+            ),
+            Some(_) => {}
+        };
+        let mut inverters = BTreeSet::new();
+        for (i, v) in self.inverters.iter().enumerate() {
+            let at = format!("inverters[{i}]");
+            f.id(&format!("{at}.id"), &v.id, &mut inverters);
+            f.positive(format!("{at}.rated_a"), &v.id, v.rated_a);
+            if v.kind != super::InverterKind::Micro {
+                source(f, format!("{at}.circuit"), &v.circuit);
+            }
+        }
+        for (i, a) in self.arrays.iter().enumerate() {
+            let at = format!("arrays[{i}]");
+            f.id(&format!("{at}.id"), &a.id, tops);
+            match (self.inverter(&a.inverter), &a.layout) {
+                (None, _) => f.add(
+                    format!("{at}.inverter"),
+                    &a.inverter,
+                    format!("there is no inverter `{}`", a.inverter),
+                    "give the id of one in `inverters`",
+                ),
+                (Some(v), layout) => {
+                    let micro = v.kind == super::InverterKind::Micro;
+                    if micro != matches!(layout, Layout::Branches(_)) {
+                        f.add(
+                            format!("{at}.layout"),
+                            &a.id,
+                            "layout and kind of inverter don't match",
+                            "Branches go with kind Micro, Strings with String or Hybrid",
+                        );
+                    }
+                }
+            }
+            f.positive(format!("{at}.module.voc_v"), &a.id, a.module.voc_v);
+            f.positive(format!("{at}.module.isc_a"), &a.id, a.module.isc_a);
+            if a.module.cells == 0 {
+                f.add(
+                    format!("{at}.module.cells"),
+                    &a.id,
+                    "no cells",
+                    "give the number of cells in series, such as 54",
+                );
+            }
+            let mut seen = BTreeSet::new();
+            match &a.layout {
+                Layout::Branches(list) => {
+                    for (j, b) in list.iter().enumerate() {
+                        let at = format!("{at}.layout[{j}]");
+                        f.id(&format!("{at}.id"), &b.id, &mut seen);
+                        source(f, format!("{at}.circuit"), &b.circuit);
+                        if b.units.is_empty() {
+                            f.add(
+                                format!("{at}.units"),
+                                &b.id,
+                                "the branch has no units",
+                                "list its modules and inverters",
+                            );
+                        }
+                    }
+                }
+                Layout::Strings(list) => {
+                    for (j, s) in list.iter().enumerate() {
+                        let at = format!("{at}.layout[{j}]");
+                        f.id(&format!("{at}.id"), &s.id, &mut seen);
+                        if s.modules.is_empty() {
+                            f.add(
+                                format!("{at}.modules"),
+                                &s.id,
+                                "the string has no modules",
+                                "list their serial numbers",
+                            );
+                        }
+                    }
+                }
+            }
+        }
+        for (i, s) in self.storage.iter().enumerate() {
+            let at = format!("storage[{i}]");
+            f.id(&format!("{at}.id"), &s.id, tops);
+            if self.inverter(&s.inverter).is_none() {
+                f.add(
+                    format!("{at}.inverter"),
+                    &s.inverter,
+                    format!("there is no inverter `{}`", s.inverter),
+                    "give the id of one in `inverters`",
+                );
+            }
+            f.positive(format!("{at}.dc_max_v"), &s.id, s.dc_max_v);
+            if s.dc_min_v > s.dc_max_v {
+                f.add(
+                    format!("{at}.dc_min_v"),
+                    &s.id,
+                    "the lowest voltage is above the highest",
+                    "swap them",
+                );
+            }
+        }
+    }
+
+    fn reading_problems(&self, f: &mut Finder) {
+        for seat in self.seats() {
+            for (test, entry) in seat.readings.iter() {
+                let place = seat.place(test);
+                for reading in entry.struck.iter().chain([&entry.now]) {
+                    if let Err(e) = self.accepts(&seat, &place, reading) {
+                        f.add(
+                            place.to_string(),
+                            &reading.typed,
+                            e.to_string(),
+                            "correct the reading in the file, or remove it and take it again",
+                        );
+                    } else if reading.unit != test.unit() {
+                        f.add(
+                            place.to_string(),
+                            &reading.typed,
+                            format!("the unit is {:?}", reading.unit),
+                            format!("`{test}` is recorded in {:?}", test.unit()),
+                        );
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn circuit_problems(f: &mut Finder, at: &str, c: &Circuit) {
+    if c.kind == CircuitKind::Spare {
+        return;
+    }
+    match &c.device {
+        None => f.add(
+            format!("{at}.device"),
+            &c.name,
+            "the circuit has no protective device",
+            "give its device, or set kind to Spare",
+        ),
+        Some(d) => {
+            f.positive(format!("{at}.device.rating_a"), &c.name, d.rating_a);
+            f.positive(format!("{at}.device.breaking_ka"), &c.name, d.breaking_ka);
+            if d.standard.has_curve() != d.curve.is_some() {
+                f.add(
+                    format!("{at}.device.curve"),
+                    &c.name,
+                    "curve and standard don't match",
+                    "BS EN 60898 and 61009 need curve B, C or D; a fuse has none",
+                );
+            }
+            if !(1..=4).contains(&d.poles) {
+                f.add(
+                    format!("{at}.device.poles"),
+                    &c.name,
+                    format!("{} poles", d.poles),
+                    "give 1 to 4",
+                );
+            }
+        }
+    }
+    match &c.cable {
+        None => f.add(
+            format!("{at}.cable"),
+            &c.name,
+            "the circuit has no cable",
+            "give its cable, or set kind to Spare",
+        ),
+        Some(cable) => {
+            f.positive(format!("{at}.cable.line_mm2"), &c.name, cable.line_mm2);
+            if let Some(length) = cable.length_m {
+                f.positive(format!("{at}.cable.length_m"), &c.name, length);
+            }
+        }
+    }
+    if let Some(rcd) = &c.rcd {
+        f.positive(format!("{at}.rcd.idn_ma"), &c.name, rcd.idn_ma);
+    }
+}

@@ -1,0 +1,281 @@
+//! What was typed, and what it means. Kept as typed; never a bare float.
+
+use std::fmt;
+use std::str::FromStr;
+
+use rust_decimal::Decimal;
+
+use super::test::Answer;
+
+/// Meaning of a reading as typed. "Not yet taken" is the absence of a reading.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Value {
+    /// A number in the unit of the test.
+    Number(Decimal),
+    /// Above the instrument's range, such as `>999`; on a continuity test an open circuit, on an RCD "no trip".
+    OverRange(Decimal),
+    /// Below the instrument's range, such as `<0.01`.
+    UnderRange(Decimal),
+    /// Looked at or tried, and found in order.
+    Pass,
+    /// Looked at or tried, and found wanting.
+    Fail,
+    /// A word or a name.
+    Text(String),
+    /// Could not be taken, with the reason.
+    Limitation(String),
+    /// Does not apply here, with the reason.
+    NotApplicable(String),
+}
+
+/// Prefix of a limitation as typed and stored.
+pub const LIMITATION: &str = "lim:";
+/// Prefix of a not-applicable as typed and stored.
+pub const NOT_APPLICABLE: &str = "n/a:";
+
+/// Longest entry that is accepted, in characters.
+pub const LONGEST: usize = 400;
+
+impl Value {
+    /// Reads what a person typed for a test that is answered in the way of `answer`.
+    ///
+    /// Numbers take a decimal point or comma; `>` and `<` mean over and under range;
+    /// `lim: reason` and `n/a: reason` are accepted everywhere; `pass`/`yes`/`y` and `fail`/`no` where the
+    /// test is a yes or no.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong and what to type instead.
+    pub fn parse(answer: Answer, typed: &str) -> Result<Value, String> {
+        let text = typed.trim();
+        if text.is_empty() {
+            return Err("nothing typed: type the reading, `lim: reason` or `n/a: reason`".into());
+        }
+        if text.chars().count() > LONGEST {
+            return Err(format!("too long: at most {LONGEST} characters"));
+        }
+        if let Some(bad) = text.chars().find(|c| c.is_control()) {
+            return Err(format!(
+                "control character {bad:?} in the entry: type it again without it"
+            ));
+        }
+        if let Some(reason) = after_prefix(text, LIMITATION) {
+            return reason_or(reason, LIMITATION).map(Value::Limitation);
+        }
+        if let Some(reason) = after_prefix(text, NOT_APPLICABLE) {
+            return reason_or(reason, NOT_APPLICABLE).map(Value::NotApplicable);
+        }
+        match answer {
+            Answer::PassFail => pass_or_fail(text),
+            Answer::Text => Ok(Value::Text(text.to_string())),
+            Answer::Count => {
+                let n = number(text)?;
+                if n.fract().is_zero() && !n.is_sign_negative() {
+                    Ok(Value::Number(n))
+                } else {
+                    Err(format!(
+                        "`{text}` is not a count: type a whole number, such as 8"
+                    ))
+                }
+            }
+            Answer::Number | Answer::SignedNumber => {
+                if let Some(rest) = text.strip_prefix('>') {
+                    return positive(rest, text).map(Value::OverRange);
+                }
+                if let Some(rest) = text.strip_prefix('<') {
+                    return positive(rest, text).map(Value::UnderRange);
+                }
+                let n = number(text)?;
+                if n.is_sign_negative() && !n.is_zero() && answer == Answer::Number {
+                    return Err(format!(
+                        "`{text}` is below zero: this reading can't be; check the leads and type it again"
+                    ));
+                }
+                Ok(Value::Number(n))
+            }
+        }
+    }
+
+    /// The number, where there is one in range.
+    pub fn number(&self) -> Option<Decimal> {
+        match self {
+            Value::Number(n) => Some(*n),
+            _ => None,
+        }
+    }
+
+    /// Whether a person excused the test with a reason.
+    pub fn is_excused(&self) -> bool {
+        matches!(self, Value::Limitation(_) | Value::NotApplicable(_))
+    }
+}
+
+impl fmt::Display for Value {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Value::Number(n) => write!(f, "{n}"),
+            Value::OverRange(n) => write!(f, ">{n}"),
+            Value::UnderRange(n) => write!(f, "<{n}"),
+            Value::Pass => f.write_str("pass"),
+            Value::Fail => f.write_str("fail"),
+            Value::Text(t) => f.write_str(t),
+            Value::Limitation(r) => write!(f, "{LIMITATION} {r}"),
+            Value::NotApplicable(r) => write!(f, "{NOT_APPLICABLE} {r}"),
+        }
+    }
+}
+
+fn after_prefix<'a>(text: &'a str, prefix: &str) -> Option<&'a str> {
+    let head = text.get(..prefix.len())?;
+    head.eq_ignore_ascii_case(prefix)
+        .then(|| text.get(prefix.len()..).unwrap_or("").trim())
+}
+
+fn reason_or(reason: &str, prefix: &str) -> Result<String, String> {
+    if reason.is_empty() {
+        Err(format!(
+            "`{prefix}` needs a reason after it, such as `{prefix} no access to the roof`"
+        ))
+    } else {
+        Ok(reason.to_string())
+    }
+}
+
+fn pass_or_fail(text: &str) -> Result<Value, String> {
+    match text.to_lowercase().as_str() {
+        "pass" | "p" | "yes" | "y" | "ok" => Ok(Value::Pass),
+        "fail" | "f" | "no" => Ok(Value::Fail),
+        _ => Err(format!(
+            "`{text}` is not an answer here: type y (yes, in order) or f (fail)"
+        )),
+    }
+}
+
+fn positive(rest: &str, whole: &str) -> Result<Decimal, String> {
+    let rest = rest.trim();
+    if rest.is_empty() {
+        return Err(format!(
+            "`{whole}` needs the end of the instrument's scale after it, such as {whole}999"
+        ));
+    }
+    let n = number(rest)?;
+    if n.is_sign_negative() {
+        return Err(format!(
+            "`{whole}` is below zero: type the end of the instrument's scale, such as >999"
+        ));
+    }
+    Ok(n)
+}
+
+/// A plain decimal number with at most nine digits before and six after the point or comma.
+fn number(text: &str) -> Result<Decimal, String> {
+    let what = || {
+        format!(
+            "`{text}` is not a number: type digits with one decimal point or comma, such as 0.82"
+        )
+    };
+    let body = text.strip_prefix('-').unwrap_or(text);
+    let plain = body.replacen(',', ".", 1);
+    let (whole, fraction) = plain.split_once('.').unwrap_or((plain.as_str(), ""));
+    let digits = |s: &str| s.chars().all(|c| c.is_ascii_digit());
+    if (whole.is_empty() && fraction.is_empty()) || !digits(whole) || !digits(fraction) {
+        return Err(what());
+    }
+    if whole.len() > 9 || fraction.len() > 6 {
+        return Err(format!(
+            "`{text}` has too many digits: at most nine before and six after the decimal point"
+        ));
+    }
+    let sign = if body.len() == text.len() { "" } else { "-" };
+    let whole = if whole.is_empty() { "0" } else { whole };
+    let joined = if fraction.is_empty() {
+        format!("{sign}{whole}")
+    } else {
+        format!("{sign}{whole}.{fraction}")
+    };
+    Decimal::from_str(&joined).map_err(|_| what())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    fn n(text: &str) -> Value {
+        Value::Number(Decimal::from_str(text).unwrap())
+    }
+
+    #[test]
+    fn numbers_take_point_or_comma_and_keep_their_digits() {
+        for (typed, want) in [
+            ("0.82", "0.82"),
+            ("0,82", "0.82"),
+            (".5", "0.5"),
+            ("12", "12"),
+            ("0.10", "0.10"),
+        ] {
+            assert_eq!(Value::parse(Answer::Number, typed), Ok(n(want)), "{typed}");
+        }
+        assert_eq!(Value::parse(Answer::SignedNumber, "-4,5"), Ok(n("-4.5")));
+    }
+
+    #[test]
+    fn four_kinds_of_no_number_stay_apart() {
+        let over = Value::parse(Answer::Number, ">999").unwrap();
+        let lim = Value::parse(Answer::Number, "LIM: no access").unwrap();
+        let na = Value::parse(Answer::Number, "n/a: no neutral").unwrap();
+        assert_eq!(over, Value::OverRange(Decimal::from(999)));
+        assert_eq!(lim, Value::Limitation("no access".into()));
+        assert_eq!(na, Value::NotApplicable("no neutral".into()));
+        assert!(Value::parse(Answer::Number, "  ").is_err());
+        assert!(over.number().is_none() && lim.number().is_none() && na.number().is_none());
+    }
+
+    #[test]
+    fn nonsense_is_refused_with_a_remedy() {
+        for bad in [
+            "NaN",
+            "inf",
+            "1e3",
+            "1.2.3",
+            "1,2,3",
+            "--1",
+            "0x10",
+            "ten",
+            ">",
+            "> -1",
+            "-",
+            "1234567890",
+            "0.1234567",
+            "lim:",
+            "n/a: ",
+            "-1",
+        ] {
+            let err = Value::parse(Answer::Number, bad).unwrap_err();
+            assert!(
+                ["type", "such as", "at most"]
+                    .iter()
+                    .any(|w| err.contains(w)),
+                "{bad}: {err}"
+            );
+        }
+        assert!(Value::parse(Answer::Count, "7.5").is_err());
+        assert!(Value::parse(Answer::PassFail, "0.5").is_err());
+        assert!(Value::parse(Answer::Text, "a\u{7}b").is_err());
+    }
+
+    #[test]
+    fn what_is_shown_can_be_typed_again() {
+        for (answer, typed) in [
+            (Answer::Number, "0.820"),
+            (Answer::Number, ">999"),
+            (Answer::Number, "<0.01"),
+            (Answer::PassFail, "pass"),
+            (Answer::PassFail, "fail"),
+            (Answer::Text, "J. Example"),
+            (Answer::Number, "lim: roof wet"),
+        ] {
+            let value = Value::parse(answer, typed).unwrap();
+            assert_eq!(Value::parse(answer, &value.to_string()).unwrap(), value);
+        }
+    }
+}
