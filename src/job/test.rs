@@ -181,8 +181,6 @@ tests! {
     BothWays = "both-ways", "Both ways", None, PassFail;
     /// Worked out, not entered: poles that open on a source circuit.
     PolesOpen = "poles-open", "Poles", Count, Count;
-    /// Worked out, not entered: instrument in calibration on the day.
-    Calibration = "calibration", "Calibration", None, PassFail;
 }
 
 impl Test {
@@ -194,7 +192,6 @@ impl Test {
                 | Test::BranchLoad
                 | Test::BothWays
                 | Test::PolesOpen
-                | Test::Calibration
         )
     }
 
