@@ -8,9 +8,14 @@ use crate::job::{Array, Branch, Owner, Seat, Test, Unit, Value};
 
 /// As many inverters answer as modules are on the branch.
 pub(super) fn count(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
-    let Owner::Branch(array, branch) = seat.owner else { return Ok(Rule::free("recorded")) };
+    let Owner::Branch(array, branch) = seat.owner else {
+        return Ok(Rule::free("recorded"));
+    };
     let units = Decimal::from(branch.units.len());
-    let allowed = judge.job.inverter(&array.inverter).and_then(|i| i.max_per_branch);
+    let allowed = judge
+        .job
+        .inverter(&array.inverter)
+        .and_then(|i| i.max_per_branch);
     let mut rule = Rule::free(match allowed {
         Some(most) => format!("{units} units are recorded on this branch; the maker allows {most}"),
         None => format!("{units} units are recorded on this branch"),
@@ -21,7 +26,12 @@ pub(super) fn count(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 }
 
 /// Current of all units of a branch against the rated current of its device.
-pub(super) fn load(judge: &Judge<'_>, seat: &Seat<'_>, array: &Array, branch: &Branch) -> Option<Finding> {
+pub(super) fn load(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    array: &Array,
+    branch: &Branch,
+) -> Option<Finding> {
     let inverter = judge.job.inverter(&array.inverter)?;
     let (_, circuit) = judge.job.circuit(&branch.circuit)?;
     let device = circuit.device.as_ref()?;
@@ -35,7 +45,10 @@ pub(super) fn load(judge: &Judge<'_>, seat: &Seat<'_>, array: &Array, branch: &B
     rule.bound = Bound::AtMost(device.rating_a);
     let mut outcome: Outcome = compare(&rule, &Value::Number(amps), Unit::Amp, None);
     if outcome.verdict == Verdict::Within {
-        if let Some(most) = inverter.max_per_branch.filter(|most| units > usize::from(*most)) {
+        if let Some(most) = inverter
+            .max_per_branch
+            .filter(|most| units > usize::from(*most))
+        {
             outcome.verdict = Verdict::Outside;
             outcome.why = format!("{units} units on the branch, the maker allows {most}");
         } else if let Ok(advice) = judge.forms.limit("branch/load-advice") {
@@ -50,5 +63,11 @@ pub(super) fn load(judge: &Judge<'_>, seat: &Seat<'_>, array: &Array, branch: &B
             }
         }
     }
-    Some(judge.derived(seat, Test::BranchLoad, amps.normalize().to_string(), &rule, outcome))
+    Some(judge.derived(
+        seat,
+        Test::BranchLoad,
+        amps.normalize().to_string(),
+        &rule,
+        outcome,
+    ))
 }

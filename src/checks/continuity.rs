@@ -15,18 +15,37 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         Owner::Bond(bond) => {
             let expected = match bond.length_m {
                 Some(length) => {
-                    let per_m = judge.forms.limit(&format!("conductor/class2/{}", bond.mm2.normalize()))?;
-                    let ambient = ambient(judge)?;
-                    calc::continuity::conductor_ohm(per_m.f64(), f64_of(length), ambient).ok()
+                    let per_m = judge
+                        .forms
+                        .limit(&format!("conductor/class2/{}", bond.mm2.normalize()))?;
+                    conductor_ohm(
+                        per_m.f64(),
+                        f64_of(length),
+                        Ambient::of(judge, "temp/alpha")?,
+                    )
                 }
                 None => None,
             };
             let text = expected.and_then(|r| rounded(r, 3)).map(|r| {
-                format!("{r} Ω from {} m of {} mm²", bond.length_m.unwrap_or_default().normalize(), bond.mm2.normalize())
+                format!(
+                    "{r} Ω from {} m of {} mm²",
+                    bond.length_m.unwrap_or_default().normalize(),
+                    bond.mm2.normalize()
+                )
             });
-            Ok(Rule::of(most, "guide value for a bonding conductor; look for a poor clamp or joint", limit).expecting(text))
+            Ok(Rule::of(
+                most,
+                "guide value for a bonding conductor; look for a poor clamp or joint",
+                limit,
+            )
+            .expecting(text))
         }
-        _ => Ok(Rule::of(most, "guide value for the frame; a longer path may read more: say why", limit).as_guidance()),
+        _ => Ok(Rule::of(
+            most,
+            "guide value for the frame; a longer path may read more: say why",
+            limit,
+        )
+        .as_guidance()),
     }
 }
 
@@ -38,7 +57,9 @@ pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         Some(e) => {
             let (low, high) = window(judge, e)?;
             rule.expected = rounded(e, 2).map(|r| {
-                format!("{r} Ω from length, size and temperature (queried below {low} or above {high})")
+                format!(
+                    "{r} Ω from length, size and temperature (queried below {low} or above {high})"
+                )
             });
         }
         None => rule.expected = Some("the length is not recorded: no expectation".into()),
@@ -56,7 +77,9 @@ pub(super) fn against_length(
         Value::OverRange(end) => {
             return Some((
                 Verdict::Outside,
-                format!("over range (>{end} Ω): line or cpc is open, or the link at the board is missing"),
+                format!(
+                    "over range (>{end} Ω): line or cpc is open, or the link at the board is missing"
+                ),
             ));
         }
         Value::Number(n) => *n,
@@ -67,57 +90,91 @@ pub(super) fn against_length(
     let near = rounded(expected, 2)?;
     let query = |why: String| Some((Verdict::Query, why));
     if number > high {
-        query(format!("{number} Ω, but the cable should give about {near} Ω: loose joint, leads not nulled, longer run or smaller cable than recorded, or a wrong decimal place"))
+        query(format!(
+            "{number} Ω, but the cable should give about {near} Ω: loose joint, leads not nulled, longer run or smaller cable than recorded, or a wrong decimal place"
+        ))
     } else if number < low {
-        query(format!("{number} Ω, but the cable should give about {near} Ω: parallel path, wrong circuit, shorter run than recorded, or a wrong decimal place"))
+        query(format!(
+            "{number} Ω, but the cable should give about {near} Ω: parallel path, wrong circuit, shorter run than recorded, or a wrong decimal place"
+        ))
     } else {
         None
     }
 }
 
 fn window(judge: &Judge<'_>, expected: f64) -> Result<(Decimal, Decimal), MissingLimit> {
-    let tolerance = judge.forms.limit("expect/r1r2-tolerance")?.f64() / 100.0;
+    let tolerance = judge.forms.limit("expect/r1r2-tolerance")?.f64();
     let floor = judge.forms.limit("expect/r1r2-floor")?.f64();
-    let low = rounded((expected * (1.0 - tolerance) - floor).max(0.0), 2).unwrap_or_default();
-    let high = rounded(expected * (1.0 + tolerance) + floor, 2).unwrap_or(Decimal::MAX);
-    Ok((low, high))
+    let (low, high) =
+        calc::expected_band_ohm(expected, tolerance, floor).unwrap_or((0.0, f64::MAX));
+    Ok((
+        rounded(low, 2).unwrap_or_default(),
+        rounded(high, 2).unwrap_or(Decimal::MAX),
+    ))
 }
 
 /// What R1+R2 should read: from r1 and r2 of the ring where they were taken, else from the cable.
 fn expected_r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
-    let Owner::Circuit(_, circuit) = seat.owner else { return Ok(None) };
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return Ok(None);
+    };
     if circuit.ring {
         let end = |t| seat.readings.value(t).and_then(|v| v.number()).map(f64_of);
         if let (Some(r1), Some(r2)) = (end(Test::R1), end(Test::R2)) {
             return Ok(Some((r1 + r2) / 4.0));
         }
     }
-    let Some(cable) = &circuit.cable else { return Ok(None) };
-    let Some(length) = cable.length_m else { return Ok(None) };
-    let ambient = ambient(judge)?;
-    let line = calc::continuity::conductor_ohm(line_mohm_per_m(judge.forms, cable)?, f64_of(length), ambient);
-    let cpc = cpc_ohm(judge, cable, f64_of(length), ambient)?;
-    let quarter = if circuit.ring { 0.25 } else { 1.0 };
-    Ok(line.ok().zip(cpc).map(|(l, c)| (l + c) * quarter))
-}
-
-fn cpc_ohm(judge: &Judge<'_>, cable: &Cable, length_m: f64, ambient: calc::continuity::Ambient) -> Result<Option<f64>, MissingLimit> {
-    match cable.cpc {
+    let Some(cable) = &circuit.cable else {
+        return Ok(None);
+    };
+    let Some(length) = cable.length_m else {
+        return Ok(None);
+    };
+    let copper = Ambient::of(judge, "temp/alpha")?;
+    let length = f64_of(length);
+    let line = conductor_ohm(line_mohm_per_m(judge.forms, cable)?, length, copper);
+    let cpc = match cable.cpc {
         Cpc::Copper(mm2) => {
-            let per_m = judge.forms.limit(&format!("conductor/{}/{}", class(cable.form), mm2.normalize()))?;
-            Ok(calc::continuity::conductor_ohm(per_m.f64(), length_m, ambient).ok())
+            let per_m = judge.forms.limit(&format!(
+                "conductor/{}/{}",
+                class(cable.form),
+                mm2.normalize()
+            ))?;
+            conductor_ohm(per_m.f64(), length, copper)
         }
         Cpc::Armour(cores) => {
-            let per_m = judge.forms.limit(&format!("armour/{cores}/{}", cable.line_mm2.normalize()))?;
-            let steel = calc::continuity::Ambient { alpha_per_k: judge.forms.limit("temp/alpha-steel")?.f64(), ..ambient };
-            Ok(calc::continuity::conductor_ohm(per_m.f64(), length_m, steel).ok())
+            let per_m = judge
+                .forms
+                .limit(&format!("armour/{cores}/{}", cable.line_mm2.normalize()))?;
+            conductor_ohm(per_m.f64(), length, Ambient::of(judge, "temp/alpha-steel")?)
         }
-    }
+    };
+    let quarter = if circuit.ring { 0.25 } else { 1.0 };
+    Ok(line.zip(cpc).map(|(l, c)| (l + c) * quarter))
+}
+
+/// Line conductor from end to end at the temperature of the test, Ω; `None` without a length.
+pub(super) fn line_ohm(judge: &Judge<'_>, cable: &Cable) -> Result<Option<f64>, MissingLimit> {
+    let Some(length) = cable.length_m else {
+        return Ok(None);
+    };
+    let per_m = line_mohm_per_m(judge.forms, cable)?;
+    Ok(conductor_ohm(
+        per_m,
+        f64_of(length),
+        Ambient::of(judge, "temp/alpha")?,
+    ))
 }
 
 /// Resistance of the line conductor per metre at 20 °C.
-pub(super) fn line_mohm_per_m(forms: &Forms, cable: &Cable) -> Result<f64, MissingLimit> {
-    Ok(forms.limit(&format!("conductor/{}/{}", class(cable.form), cable.line_mm2.normalize()))?.f64())
+fn line_mohm_per_m(forms: &Forms, cable: &Cable) -> Result<f64, MissingLimit> {
+    Ok(forms
+        .limit(&format!(
+            "conductor/{}/{}",
+            class(cable.form),
+            cable.line_mm2.normalize()
+        ))?
+        .f64())
 }
 
 fn class(form: CableForm) -> &'static str {
@@ -127,12 +184,26 @@ fn class(form: CableForm) -> &'static str {
     }
 }
 
-/// Temperature of the test and how copper follows it.
-pub(super) fn ambient(judge: &Judge<'_>) -> Result<calc::continuity::Ambient, MissingLimit> {
-    let reference = judge.forms.limit("temp/reference")?.f64();
-    Ok(calc::continuity::Ambient {
-        temp_c: judge.job.ambient_c.map_or(reference, f64_of),
-        alpha_per_k: judge.forms.limit("temp/alpha")?.f64(),
-        reference_c: reference,
-    })
+/// Temperature of the test, and how the metal follows it.
+#[derive(Debug, Clone, Copy)]
+struct Ambient {
+    temp_c: f64,
+    alpha_per_k: f64,
+    reference_c: f64,
+}
+
+impl Ambient {
+    fn of(judge: &Judge<'_>, alpha: &str) -> Result<Self, MissingLimit> {
+        let reference_c = judge.forms.limit("temp/reference")?.f64();
+        Ok(Ambient {
+            temp_c: judge.job.ambient_c.map_or(reference_c, f64_of),
+            alpha_per_k: judge.forms.limit(alpha)?.f64(),
+            reference_c,
+        })
+    }
+}
+
+fn conductor_ohm(mohm_per_m: f64, length_m: f64, at: Ambient) -> Option<f64> {
+    let cold = calc::conductor_ohm(mohm_per_m, length_m).ok()?;
+    calc::ohm_at_temperature(cold, at.alpha_per_k, at.temp_c, at.reference_c).ok()
 }

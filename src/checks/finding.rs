@@ -115,14 +115,18 @@ impl Finding {
 
     /// The limit with its unit, or a dash.
     pub fn limit_text(&self) -> String {
-        self.limit.as_ref().map_or_else(|| "–".to_string(), |l| self.unit.with(l))
+        self.limit
+            .as_ref()
+            .map_or_else(|| "–".to_string(), |l| self.unit.with(l))
     }
 
     /// The value with its unit where it is a number, or a dash.
     pub fn value_text(&self) -> String {
         match &self.value {
             None => "–".into(),
-            Some(v) if v.chars().any(|c| c.is_ascii_digit()) && !v.contains(':') => self.unit.with(v),
+            Some(v) if v.chars().any(|c| c.is_ascii_digit()) && !v.contains(':') => {
+                self.unit.with(v)
+            }
             Some(v) => v.clone(),
         }
     }

@@ -10,13 +10,20 @@ use crate::job::{Board, Circuit, CircuitKind, Device, Earthing, Owner, Rcd, Seat
 /// Earth electrode: RA times IΔn of the least sensitive RCD up to the touch voltage.
 pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
     let Some(idn) = largest_idn(judge) else {
-        return Ok(Rule::free("no RCD is recorded that the electrode could be judged by").as_guidance());
+        return Ok(
+            Rule::free("no RCD is recorded that the electrode could be judged by").as_guidance(),
+        );
     };
     let (limit, source) = rcd_limit(judge.forms, idn)?;
     let stable = judge.forms.limit("rcd/ra-stable")?;
     Ok(Rule::of(
         Bound::AtMost(limit),
-        format!("RA × IΔn ≤ {} V with {} mA; above {} Ω it may not stay stable (advice)", touch(judge.forms)?.value.normalize(), idn.normalize(), stable.value.normalize()),
+        format!(
+            "RA × IΔn ≤ {} V with {} mA; above {} Ω it may not stay stable (advice)",
+            touch(judge.forms)?.value.normalize(),
+            idn.normalize(),
+            stable.value.normalize()
+        ),
         source,
     ))
 }
@@ -31,7 +38,10 @@ pub(super) fn external(judge: &Judge<'_>) -> Ruled {
     let limit = judge.forms.limit(id)?;
     Ok(Rule::of(
         Bound::AtMost(limit.value),
-        format!("usually declared for {}; more is a question for the distributor", judge.job.supply.earthing.name()),
+        format!(
+            "usually declared for {}; more is a question for the distributor",
+            judge.job.supply.earthing.name()
+        ),
         limit,
     )
     .as_guidance())
@@ -39,10 +49,19 @@ pub(super) fn external(judge: &Judge<'_>) -> Ruled {
 
 /// Zdb: recorded; expected near Ze (plus the sub-main).
 pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
-    let ze = judge.job.supply.readings.value(Test::Ze).and_then(|v| v.number());
+    let ze = judge
+        .job
+        .supply
+        .readings
+        .value(Test::Ze)
+        .and_then(|v| v.number());
     let origin = matches!(seat.owner, Owner::Board(b) if b.fed_from.is_empty());
     let expected = ze.map(|ze| {
-        if origin { format!("about Ze {ze} Ω plus the tails") } else { format!("more than Ze {ze} Ω, by the sub-main") }
+        if origin {
+            format!("about Ze {ze} Ω plus the tails")
+        } else {
+            format!("more than Ze {ze} Ω, by the sub-main")
+        }
     });
     Ok(Rule::free("no limit of its own: part of every Zs of the board").expecting(expected))
 }
@@ -55,10 +74,16 @@ pub(super) fn circuit(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Some(device) = &circuit.device else {
         return Ok(Rule::free("no protective device is recorded"));
     };
-    let expected = expected_zs(judge, seat, board)
-        .and_then(|(z, how)| Some(format!("up to {} Ω: {how}; parallel paths make it lower", rounded(z, 2)?)));
+    let expected = expected_zs(judge, seat, board).and_then(|(z, how)| {
+        Some(format!(
+            "up to {} Ω: {how}; parallel paths make it lower",
+            rounded(z, 2)?
+        ))
+    });
     let rcd = circuit.rcd.as_ref().or(board.rcd.as_ref());
-    if judge.job.supply.earthing == Earthing::Tt && let Some(rcd) = rcd {
+    if judge.job.supply.earthing == Earthing::Tt
+        && let Some(rcd) = rcd
+    {
         return Ok(by_rcd(judge.forms, rcd)?.expecting(expected));
     }
     match overcurrent(judge, circuit, device) {
@@ -90,7 +115,8 @@ fn overcurrent(judge: &Judge<'_>, circuit: &Circuit, device: &Device) -> Ruled {
     let time = disconnection_time(judge, circuit, device)?;
     let table = table_limit(judge.forms, device, time.value)?;
     let factor = judge.forms.limit("zs/site-factor")?;
-    let site = calc::loops::site_limit(table.value, factor.value);
+    let site = calc::site_limit_ohm(table.value, factor.value)
+        .map_err(|_| MissingLimit(table.id.clone()))?;
     Ok(Rule::of(
         Bound::AtMost(site),
         format!(
@@ -108,22 +134,38 @@ fn overcurrent(judge: &Judge<'_>, circuit: &Circuit, device: &Device) -> Ruled {
 ///
 /// # Errors
 /// [`MissingLimit`] where no table lists the rating for that time.
-pub(super) fn table_limit<'a>(forms: &'a Forms, device: &Device, time_s: Decimal) -> Result<&'a Limit, MissingLimit> {
+pub(super) fn table_limit<'a>(
+    forms: &'a Forms,
+    device: &Device,
+    time_s: Decimal,
+) -> Result<&'a Limit, MissingLimit> {
     let rating = device.rating_a.normalize();
     match device.curve {
         // The instantaneous trip is the same up to 5 s, and quicker than 0.2 s.
         Some(curve) => forms.limit(&format!("zs/circuit-breaker/{}/{rating}", curve.letter())),
-        None => forms.limit(&format!("zs/{}/{}s/{rating}", device.standard.key(), time_s.normalize())),
+        None => forms.limit(&format!(
+            "zs/{}/{}s/{rating}",
+            device.standard.key(),
+            time_s.normalize()
+        )),
     }
 }
 
 /// The longest time the device may take, by what it supplies and the earthing.
-pub(super) fn disconnection_time<'a>(judge: &Judge<'a>, circuit: &Circuit, device: &Device) -> Result<&'a Limit, MissingLimit> {
-    let earthing = if judge.job.supply.earthing == Earthing::Tt { "tt" } else { "tn" };
+pub(super) fn disconnection_time<'a>(
+    judge: &Judge<'a>,
+    circuit: &Circuit,
+    device: &Device,
+) -> Result<&'a Limit, MissingLimit> {
+    let earthing = if judge.job.supply.earthing == Earthing::Tt {
+        "tt"
+    } else {
+        "tn"
+    };
     let up_to = match circuit.kind {
         CircuitKind::Distribution => None,
-        CircuitKind::Sockets => Some(judge.forms.limit("time/final-sockets-up-to")?),
-        _ => Some(judge.forms.limit("time/final-fixed-up-to")?),
+        CircuitKind::Sockets => Some(judge.forms.limit("time/final-up-to/sockets")?),
+        _ => Some(judge.forms.limit("time/final-up-to/fixed")?),
     };
     let kind = match up_to {
         Some(edge) if device.rating_a <= edge.value => "final",
@@ -133,8 +175,14 @@ pub(super) fn disconnection_time<'a>(judge: &Judge<'a>, circuit: &Circuit, devic
 }
 
 /// A second look: the RCD may carry what the overcurrent device can't, and Zs should not be above its parts.
-pub(super) fn against_sum(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<(Verdict, String)> {
-    let Owner::Circuit(board, _) = seat.owner else { return None };
+pub(super) fn against_sum(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    value: &Value,
+) -> Option<(Verdict, String)> {
+    let Owner::Circuit(board, _) = seat.owner else {
+        return None;
+    };
     let n = value.number()?;
     let (expected, how) = expected_zs(judge, seat, board)?;
     let spread = judge.forms.limit("expect/zs-tolerance").ok()?.f64() / 100.0;
@@ -150,8 +198,14 @@ pub(super) fn against_sum(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
 }
 
 /// In TN a reading past the overcurrent limit may still be carried by an RCD: then it is a query that says so.
-pub(super) fn carried_by_rcd(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<(Verdict, String)> {
-    let Owner::Circuit(board, circuit) = seat.owner else { return None };
+pub(super) fn carried_by_rcd(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    value: &Value,
+) -> Option<(Verdict, String)> {
+    let Owner::Circuit(board, circuit) = seat.owner else {
+        return None;
+    };
     let rcd = circuit.rcd.as_ref().or(board.rcd.as_ref())?;
     let n = value.number()?;
     let (limit, source) = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
@@ -174,10 +228,12 @@ fn expected_zs(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<(f64
     let zdb = board.readings.value(Test::Zdb).and_then(|v| v.number());
     let (name, upstream) = match zdb {
         Some(z) => ("Zdb", z),
-        None if board.fed_from.is_empty() => ("Ze", judge.job.supply.readings.value(Test::Ze)?.number()?),
+        None if board.fed_from.is_empty() => {
+            ("Ze", judge.job.supply.readings.value(Test::Ze)?.number()?)
+        }
         None => return None,
     };
-    let z = calc::loops::zs_ohm(f64_of(upstream), f64_of(r1r2)).ok()?;
+    let z = calc::zs_ohm(f64_of(upstream), f64_of(r1r2)).ok()?;
     Some((z, format!("{name} {upstream} Ω + R1+R2 {r1r2} Ω")))
 }
 
@@ -187,8 +243,11 @@ pub(super) fn rcd_limit(forms: &Forms, idn_ma: Decimal) -> Result<(Decimal, &Lim
         return Ok((row.value, row));
     }
     let touch = touch(forms)?;
-    let ohm = calc::loops::rcd_zs_ohm(touch.f64(), f64_of(idn_ma)).ok().and_then(|z| rounded(z.floor(), 0));
-    ohm.map(|z| (z, touch)).ok_or_else(|| MissingLimit(format!("rcd/ra/{}", idn_ma.normalize())))
+    let ohm = calc::rcd_zs_max_ohm(touch.f64(), f64_of(idn_ma))
+        .ok()
+        .and_then(|z| rounded(z.floor(), 0));
+    ohm.map(|z| (z, touch))
+        .ok_or_else(|| MissingLimit(format!("rcd/ra/{}", idn_ma.normalize())))
 }
 
 fn touch(forms: &Forms) -> Result<&Limit, MissingLimit> {
@@ -199,7 +258,11 @@ fn touch(forms: &Forms) -> Result<&Limit, MissingLimit> {
 fn largest_idn(judge: &Judge<'_>) -> Option<Decimal> {
     let boards = judge.job.boards.iter();
     boards
-        .flat_map(|b| b.rcd.iter().chain(b.circuits.iter().filter_map(|c| c.rcd.as_ref())))
+        .flat_map(|b| {
+            b.rcd
+                .iter()
+                .chain(b.circuits.iter().filter_map(|c| c.rcd.as_ref()))
+        })
         .map(|rcd| rcd.idn_ma)
         .max()
 }

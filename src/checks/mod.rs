@@ -63,7 +63,11 @@ impl<'a> Judge<'a> {
             .filter(|(test, _)| !test.is_signature())
             .map(|(_, entry)| entry.now.at)
             .max();
-        Judge { job, forms, last_work }
+        Judge {
+            job,
+            forms,
+            last_work,
+        }
     }
 
     /// The job.
@@ -90,9 +94,16 @@ impl<'a> Judge<'a> {
     pub fn place(&self, place: &Place) -> Option<Finding> {
         let seat = self.job.seat(place)?;
         if place.test.is_derived() {
-            return self.worked_out(&seat).into_iter().find(|f| f.place == *place);
+            return self
+                .worked_out(&seat)
+                .into_iter()
+                .find(|f| f.place == *place);
         }
-        Some(self.reading(&seat, place.test, seat.readings.get(place.test).map(|e| &e.now)))
+        Some(self.reading(
+            &seat,
+            place.test,
+            seat.readings.get(place.test).map(|e| &e.now),
+        ))
     }
 
     /// What the finding would be if `reading` were kept. The job is not changed.
@@ -120,7 +131,9 @@ impl<'a> Judge<'a> {
             T::RcdTime | T::RcdHalf | T::RcdFive => rcd::rule(self, seat, test),
             T::Count => branch::count(self, seat),
             T::Irradiance => pv::irradiance(self),
-            T::CellTemp => Ok(Rule::free("temperature of the cells, from the back of a module in the sun")),
+            T::CellTemp => Ok(Rule::free(
+                "temperature of the cells, from the back of a module in the sun",
+            )),
             T::Voc => pv::voc(self, seat),
             T::Isc => pv::isc(self, seat),
             T::IrPos | T::IrNeg | T::IrJoined => pv::insulation(self, seat, test),
@@ -131,12 +144,21 @@ impl<'a> Judge<'a> {
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))
             }
-            _ => Ok(Rule { bound: Bound::Yes, ..Rule::free("answered by looking or trying") }),
+            _ => Ok(Rule {
+                bound: Bound::Yes,
+                ..Rule::free("answered by looking or trying")
+            }),
         }
     }
 
     /// A second look at a reading that meets its limit: what it contradicts, if anything.
-    fn cross(&self, seat: &Seat<'_>, test: Test, value: &Value, reading: &Reading) -> Option<(Verdict, String)> {
+    fn cross(
+        &self,
+        seat: &Seat<'_>,
+        test: Test,
+        value: &Value,
+        reading: &Reading,
+    ) -> Option<(Verdict, String)> {
         match test {
             Test::R1r2 => continuity::against_length(self, seat, value),
             Test::R1 | Test::Rn | Test::R2 => ring::against_expected(self, seat, test, value),
@@ -168,7 +190,11 @@ impl<'a> Judge<'a> {
         let rule = match self.rule(seat, test) {
             Ok(rule) => rule,
             Err(missing) => {
-                finding.verdict = if reading.is_some() { Verdict::Query } else { Verdict::Open };
+                finding.verdict = if reading.is_some() {
+                    Verdict::Query
+                } else {
+                    Verdict::Open
+                };
                 finding.why = format!("can't be judged: {missing}");
                 return finding;
             }
@@ -189,7 +215,12 @@ impl<'a> Judge<'a> {
                 return finding;
             }
         };
-        let outcome = rule::compare(&rule, &value, test.unit(), self.uncertainty_pct(test, reading));
+        let outcome = rule::compare(
+            &rule,
+            &value,
+            test.unit(),
+            self.uncertainty_pct(test, reading),
+        );
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
         finding.why = outcome.why;
@@ -236,11 +267,23 @@ impl<'a> Judge<'a> {
             .as_deref()
             .and_then(|id| self.job.instrument(id))
             .and_then(|i| i.uncertainty_pct.get(&function).copied());
-        own.or_else(|| self.forms.limit(&format!("uncertainty/{}", function.key())).ok().map(|l| l.value))
+        own.or_else(|| {
+            self.forms
+                .limit(&format!("uncertainty/{}", function.key()))
+                .ok()
+                .map(|l| l.value)
+        })
     }
 
     /// A finding that the program works out, without a reading of its own.
-    fn derived(&self, seat: &Seat<'_>, test: Test, value: String, rule: &Rule, outcome: rule::Outcome) -> Finding {
+    fn derived(
+        &self,
+        seat: &Seat<'_>,
+        test: Test,
+        value: String,
+        rule: &Rule,
+        outcome: rule::Outcome,
+    ) -> Finding {
         let mut finding = Finding {
             place: seat.place(test),
             test: test.key(),

@@ -3,7 +3,6 @@
 use rust_decimal::Decimal;
 
 use super::{Bound, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
-use crate::calc;
 use crate::forms::MissingLimit;
 use crate::job::{Cpc, Owner, Seat, Test, Value};
 
@@ -16,7 +15,10 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             let low = (r1 - difference.value).max(Decimal::ZERO);
             Rule::of(
                 Bound::Between(low, r1 + difference.value),
-                format!("line and neutral of a ring are the same size: within {} Ω of r1 {r1} Ω", difference.value),
+                format!(
+                    "line and neutral of a ring are the same size: within {} Ω of r1 {r1} Ω",
+                    difference.value
+                ),
                 difference,
             )
             .expecting(Some(format!("{r1} Ω, as r1")))
@@ -44,7 +46,10 @@ pub(super) fn against_expected(
 ) -> Option<(Verdict, String)> {
     let number = match value {
         Value::OverRange(end) => {
-            return Some((Verdict::Outside, format!("over range (>{end} Ω): the ring is open")));
+            return Some((
+                Verdict::Outside,
+                format!("over range (>{end} Ω): the ring is open"),
+            ));
         }
         Value::Number(n) => *n,
         _ => return None,
@@ -71,20 +76,31 @@ pub(super) fn against_expected(
 
 /// Line once round the ring.
 fn length_ohm(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
-    let Owner::Circuit(_, circuit) = seat.owner else { return Ok(None) };
-    let Some((cable, length)) = circuit.cable.as_ref().and_then(|c| Some((c, c.length_m?))) else {
+    let Owner::Circuit(_, circuit) = seat.owner else {
         return Ok(None);
     };
-    let per_m = continuity::line_mohm_per_m(judge.forms, cable)?;
-    Ok(calc::continuity::conductor_ohm(per_m, f64_of(length), continuity::ambient(judge)?).ok())
+    match &circuit.cable {
+        Some(cable) => continuity::line_ohm(judge, cable),
+        None => Ok(None),
+    }
 }
 
 /// r2 over r1 by the sizes of the conductors.
 fn ratio(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
-    let Owner::Circuit(_, circuit) = seat.owner else { return Ok(None) };
-    let Some(cable) = &circuit.cable else { return Ok(None) };
-    let Cpc::Copper(cpc) = cable.cpc else { return Ok(None) };
-    let line = judge.forms.limit(&format!("conductor/class2/{}", cable.line_mm2.normalize()))?;
-    let cpc = judge.forms.limit(&format!("conductor/class2/{}", cpc.normalize()))?;
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return Ok(None);
+    };
+    let Some(cable) = &circuit.cable else {
+        return Ok(None);
+    };
+    let Cpc::Copper(cpc) = cable.cpc else {
+        return Ok(None);
+    };
+    let line = judge
+        .forms
+        .limit(&format!("conductor/class2/{}", cable.line_mm2.normalize()))?;
+    let cpc = judge
+        .forms
+        .limit(&format!("conductor/class2/{}", cpc.normalize()))?;
     Ok(Some(cpc.f64() / line.f64()))
 }

@@ -56,12 +56,24 @@ pub struct Rule {
 impl Rule {
     /// A reading that is recorded without a limit.
     pub(super) fn free(how: impl Into<String>) -> Rule {
-        Rule { bound: Bound::Free, how: how.into(), source: None, past: Verdict::Outside, expected: None }
+        Rule {
+            bound: Bound::Free,
+            how: how.into(),
+            source: None,
+            past: Verdict::Outside,
+            expected: None,
+        }
     }
 
     /// A limit from the files.
     pub(super) fn of(bound: Bound, how: impl Into<String>, limit: &Limit) -> Rule {
-        Rule { bound, how: how.into(), source: Some(limit.source.clone()), past: Verdict::Outside, expected: None }
+        Rule {
+            bound,
+            how: how.into(),
+            source: Some(limit.source.clone()),
+            past: Verdict::Outside,
+            expected: None,
+        }
     }
 
     /// The same, with what is expected.
@@ -79,7 +91,7 @@ impl Rule {
 
 /// Outcome of comparing a reading with a rule.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Outcome {
+pub(super) struct Outcome {
     /// The verdict.
     pub verdict: Verdict,
     /// Distance to the bound, below zero when past it.
@@ -89,11 +101,24 @@ pub struct Outcome {
 }
 
 /// Compares a reading with its rule. `uncertainty_pct` is the instrument's, in percent of the reading.
-pub fn compare(rule: &Rule, value: &Value, unit: Unit, uncertainty_pct: Option<Decimal>) -> Outcome {
-    let outcome = |verdict, margin, why: String| Outcome { verdict, margin, why };
+pub(super) fn compare(
+    rule: &Rule,
+    value: &Value,
+    unit: Unit,
+    uncertainty_pct: Option<Decimal>,
+) -> Outcome {
+    let outcome = |verdict, margin, why: String| Outcome {
+        verdict,
+        margin,
+        why,
+    };
     match value {
-        Value::Limitation(reason) => outcome(Verdict::Excused, None, format!("limitation: {reason}")),
-        Value::NotApplicable(reason) => outcome(Verdict::Excused, None, format!("not applicable: {reason}")),
+        Value::Limitation(reason) => {
+            outcome(Verdict::Excused, None, format!("limitation: {reason}"))
+        }
+        Value::NotApplicable(reason) => {
+            outcome(Verdict::Excused, None, format!("not applicable: {reason}"))
+        }
         Value::Pass => outcome(Verdict::Within, None, "in order".into()),
         Value::Fail => outcome(Verdict::Outside, None, "found wanting".into()),
         Value::Text(_) => outcome(Verdict::Within, None, "recorded".into()),
@@ -106,7 +131,11 @@ pub fn compare(rule: &Rule, value: &Value, unit: Unit, uncertainty_pct: Option<D
 fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>) -> Outcome {
     let (margin, is_past) = match &rule.bound {
         Bound::Free | Bound::Yes => {
-            return Outcome { verdict: Verdict::Within, margin: None, why: format!("recorded; {}", rule.how) };
+            return Outcome {
+                verdict: Verdict::Within,
+                margin: None,
+                why: format!("recorded; {}", rule.how),
+            };
         }
         Bound::AtMost(x) => (x - n, n > *x),
         Bound::AtLeast(x) => (n - x, n < *x),
@@ -119,11 +148,21 @@ fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>)
         return Outcome {
             verdict: rule.past,
             margin: Some(margin),
-            why: format!("{} misses {} by {}: {}", unit.with(n), unit.with(limit), unit.with(-margin), rule.how),
+            why: format!(
+                "{} misses {} by {}: {}",
+                unit.with(n),
+                unit.with(limit),
+                unit.with(-margin),
+                rule.how
+            ),
         };
     }
     let exact = matches!(rule.bound, Bound::Exactly(_));
-    let spread = uncertainty_pct.filter(|_| !exact).map(|pct| (n.abs() * pct / Decimal::ONE_HUNDRED).round_dp(4).normalize());
+    let spread = uncertainty_pct.filter(|_| !exact).map(|pct| {
+        (n.abs() * pct / Decimal::ONE_HUNDRED)
+            .round_dp(4)
+            .normalize()
+    });
     match (spread, uncertainty_pct) {
         (Some(spread), Some(pct)) if spread > margin => Outcome {
             verdict: Verdict::Close,
@@ -144,7 +183,13 @@ fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>)
             why: if exact {
                 format!("{} as it should be: {}", unit.with(n), rule.how)
             } else {
-                format!("{} meets {} with {} to spare: {}", unit.with(n), unit.with(limit), unit.with(margin), rule.how)
+                format!(
+                    "{} meets {} with {} to spare: {}",
+                    unit.with(n),
+                    unit.with(limit),
+                    unit.with(margin),
+                    rule.how
+                )
             },
         },
     }
@@ -153,25 +198,93 @@ fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>)
 fn over_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
     let shown = unit.with(format!(">{end}"));
     let (verdict, why) = match &rule.bound {
-        Bound::Free | Bound::Yes => (Verdict::Within, format!("recorded as {shown}; {}", rule.how)),
-        Bound::AtLeast(x) if end >= *x => (Verdict::Within, format!("{shown} is past the scale and above {}: {}", unit.with(x), rule.how)),
-        Bound::AtLeast(x) => (Verdict::Query, format!("the scale ended at {} and the limit is {}: use a higher range", unit.with(end), unit.with(x))),
-        Bound::AtMost(x) | Bound::Between(_, x) | Bound::Exactly(x) if end >= *x => (rule.past, format!("{shown} is past the scale and above {}: {}", unit.with(x), rule.how)),
-        Bound::AtMost(x) | Bound::Between(_, x) | Bound::Exactly(x) => (Verdict::Query, format!("the scale ended at {}, below the limit {}: use a higher range", unit.with(end), unit.with(x))),
+        Bound::Free | Bound::Yes => (
+            Verdict::Within,
+            format!("recorded as {shown}; {}", rule.how),
+        ),
+        Bound::AtLeast(x) if end >= *x => (
+            Verdict::Within,
+            format!(
+                "{shown} is past the scale and above {}: {}",
+                unit.with(x),
+                rule.how
+            ),
+        ),
+        Bound::AtLeast(x) => (
+            Verdict::Query,
+            format!(
+                "the scale ended at {} and the limit is {}: use a higher range",
+                unit.with(end),
+                unit.with(x)
+            ),
+        ),
+        Bound::AtMost(x) | Bound::Between(_, x) | Bound::Exactly(x) if end >= *x => (
+            rule.past,
+            format!(
+                "{shown} is past the scale and above {}: {}",
+                unit.with(x),
+                rule.how
+            ),
+        ),
+        Bound::AtMost(x) | Bound::Between(_, x) | Bound::Exactly(x) => (
+            Verdict::Query,
+            format!(
+                "the scale ended at {}, below the limit {}: use a higher range",
+                unit.with(end),
+                unit.with(x)
+            ),
+        ),
     };
-    Outcome { verdict, margin: None, why }
+    Outcome {
+        verdict,
+        margin: None,
+        why,
+    }
 }
 
 fn under_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
     let shown = unit.with(format!("<{end}"));
     let (verdict, why) = match &rule.bound {
-        Bound::Free | Bound::Yes => (Verdict::Within, format!("recorded as {shown}; {}", rule.how)),
-        Bound::AtMost(x) if end <= *x => (Verdict::Within, format!("{shown} is below the scale and below {}: {}", unit.with(x), rule.how)),
-        Bound::AtMost(x) => (Verdict::Query, format!("{shown} doesn't show whether it is below {}: use a finer range", unit.with(x))),
-        Bound::AtLeast(x) | Bound::Between(x, _) | Bound::Exactly(x) if end <= *x => (rule.past, format!("{shown} is below the scale and below {}: {}", unit.with(x), rule.how)),
-        Bound::AtLeast(x) | Bound::Between(x, _) | Bound::Exactly(x) => (Verdict::Query, format!("{shown} doesn't show whether it reaches {}: use another range", unit.with(x))),
+        Bound::Free | Bound::Yes => (
+            Verdict::Within,
+            format!("recorded as {shown}; {}", rule.how),
+        ),
+        Bound::AtMost(x) if end <= *x => (
+            Verdict::Within,
+            format!(
+                "{shown} is below the scale and below {}: {}",
+                unit.with(x),
+                rule.how
+            ),
+        ),
+        Bound::AtMost(x) => (
+            Verdict::Query,
+            format!(
+                "{shown} doesn't show whether it is below {}: use a finer range",
+                unit.with(x)
+            ),
+        ),
+        Bound::AtLeast(x) | Bound::Between(x, _) | Bound::Exactly(x) if end <= *x => (
+            rule.past,
+            format!(
+                "{shown} is below the scale and below {}: {}",
+                unit.with(x),
+                rule.how
+            ),
+        ),
+        Bound::AtLeast(x) | Bound::Between(x, _) | Bound::Exactly(x) => (
+            Verdict::Query,
+            format!(
+                "{shown} doesn't show whether it reaches {}: use another range",
+                unit.with(x)
+            ),
+        ),
     };
-    Outcome { verdict, margin: None, why }
+    Outcome {
+        verdict,
+        margin: None,
+        why,
+    }
 }
 
 #[cfg(test)]
@@ -185,7 +298,10 @@ mod tests {
     }
 
     fn rule(bound: Bound) -> Rule {
-        Rule { bound, ..Rule::free("test") }
+        Rule {
+            bound,
+            ..Rule::free("test")
+        }
     }
 
     /// Just under, equal, just over, over and under range, against each kind of bound.
@@ -222,7 +338,11 @@ mod tests {
         ];
         for (rule, value, want) in table {
             let got = compare(rule, &value, Unit::None, None);
-            assert_eq!(got.verdict, want, "{value} against {:?}: {}", rule.bound, got.why);
+            assert_eq!(
+                got.verdict, want,
+                "{value} against {:?}: {}",
+                rule.bound, got.why
+            );
         }
     }
 
@@ -239,7 +359,12 @@ mod tests {
     #[test]
     fn a_reason_excuses_and_is_never_a_number() {
         let least = rule(Bound::AtLeast(d("1")));
-        let got = compare(&least, &Value::Limitation("no access".into()), Unit::Megohm, None);
+        let got = compare(
+            &least,
+            &Value::Limitation("no access".into()),
+            Unit::Megohm,
+            None,
+        );
         assert_eq!((got.verdict, got.margin), (Verdict::Excused, None));
         assert!(got.why.contains("no access"));
     }

@@ -13,7 +13,11 @@ pub(super) fn both_ways(judge: &Judge<'_>, seat: &Seat<'_>, circuit: &Circuit) -
     }
     let device = circuit.device.as_ref()?;
     let limit = judge.forms.limit("source/both-ways").ok()?;
-    let mut rule = Rule::of(Bound::Yes, "power flows both ways through this device", limit);
+    let mut rule = Rule::of(
+        Bound::Yes,
+        "power flows both ways through this device",
+        limit,
+    );
     let (verdict, value, why) = match device.direction {
         Direction::Bidirectional => (Verdict::Within, "bidirectional", rule.how.clone()),
         Direction::Unidirectional => (
@@ -28,11 +32,26 @@ pub(super) fn both_ways(judge: &Judge<'_>, seat: &Seat<'_>, circuit: &Circuit) -
         ),
     };
     rule.how.clone_from(&why);
-    Some(judge.derived(seat, Test::BothWays, value.into(), &rule, Outcome { verdict, margin: None, why }))
+    Some(judge.derived(
+        seat,
+        Test::BothWays,
+        value.into(),
+        &rule,
+        Outcome {
+            verdict,
+            margin: None,
+            why,
+        },
+    ))
 }
 
 /// The device of a source circuit has to open every live conductor.
-pub(super) fn poles_open(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board, circuit: &Circuit) -> Option<Finding> {
+pub(super) fn poles_open(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    board: &Board,
+    circuit: &Circuit,
+) -> Option<Finding> {
     if circuit.kind != CircuitKind::Source {
         return None;
     }

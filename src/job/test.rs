@@ -188,10 +188,7 @@ impl Test {
     pub fn is_derived(self) -> bool {
         matches!(
             self,
-            Test::BreakingCapacity
-                | Test::BranchLoad
-                | Test::BothWays
-                | Test::PolesOpen
+            Test::BreakingCapacity | Test::BranchLoad | Test::BothWays | Test::PolesOpen
         )
     }
 
