@@ -29,6 +29,8 @@ pub struct Step {
 pub struct Plan {
     steps: Vec<Step>,
     index: HashMap<Place, usize>,
+    /// Positions of the confirmations that later steps wait for.
+    confirmations: Vec<usize>,
 }
 
 impl Plan {
@@ -63,7 +65,17 @@ impl Plan {
             .enumerate()
             .map(|(i, s)| (s.place.clone(), i))
             .collect();
-        Plan { steps, index }
+        let confirmations = steps
+            .iter()
+            .enumerate()
+            .filter(|(_, s)| s.kind == Kind::Safe)
+            .map(|(i, _)| i)
+            .collect();
+        Plan {
+            steps,
+            index,
+            confirmations,
+        }
     }
 
     /// The steps.
@@ -99,14 +111,19 @@ impl Plan {
     /// whatever of the stages before is open or outside. `None` when it may be taken now.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         let step = self.steps.get(i)?;
-        let energising = step.place.test == Test::Energise;
-        let earlier = self.steps.get(..i)?;
-        earlier
+        let blocks = |e: &Step| verdicts.of(&e.place).blocks();
+        if step.place.test == Test::Energise {
+            let earlier = self.steps.get(..i)?;
+            return earlier
+                .iter()
+                .find(|e| e.need == Need::Required && blocks(e))
+                .map(|e| e.place.clone());
+        }
+        self.confirmations
             .iter()
-            .find(|e| {
-                let asked = e.kind == Kind::Safe || (energising && e.need == Need::Required);
-                asked && verdicts.of(&e.place).blocks()
-            })
+            .filter(|c| **c < i)
+            .filter_map(|c| self.steps.get(*c))
+            .find(|e| blocks(e))
             .map(|e| e.place.clone())
     }
 }
