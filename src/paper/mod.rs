@@ -1,6 +1,6 @@
 //! The paper: how a certificate is laid out on pages and written as a PDF.
 //!
-//! Three steps, each usable without the next: flow turns blocks (headings,
+//! Three steps, each usable without the next: [`flow`] turns blocks (headings,
 //! tables, grids) into [`page`]s of marks in millimetres, with [`measure`] telling
 //! it how wide text is; pdf turns pages into bytes. Only `pdf` knows the PDF
 //! libraries, so a layout can be tested without reading a PDF back.
@@ -8,6 +8,7 @@
 //! The same document always gives the same bytes: no clock, no random number and
 //! no process-wide counter is read here.
 
+pub mod flow;
 pub mod measure;
 pub mod page;
 
