@@ -2,7 +2,7 @@
 //!
 //! Three steps, each usable without the next: [`flow`] turns blocks (headings,
 //! tables, grids) into [`page`]s of marks in millimetres, with [`measure`] telling
-//! it how wide text is; pdf turns pages into bytes. Only `pdf` knows the PDF
+//! it how wide text is; [`pdf`] turns pages into bytes. Only `pdf` knows the PDF
 //! libraries, so a layout can be tested without reading a PDF back.
 //!
 //! The same document always gives the same bytes: no clock, no random number and
@@ -11,6 +11,7 @@
 pub mod flow;
 pub mod measure;
 pub mod page;
+pub mod pdf;
 
 /// Why no PDF could be written.
 #[derive(Debug)]
