@@ -5,3 +5,4 @@ pub mod checks;
 pub mod forms;
 pub mod guide;
 pub mod job;
+pub mod paper;
