@@ -6,3 +6,4 @@ pub mod forms;
 pub mod guide;
 pub mod job;
 pub mod paper;
+pub mod screen;
