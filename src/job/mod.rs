@@ -10,6 +10,7 @@ pub mod place;
 pub mod reading;
 pub mod supply;
 pub mod test;
+pub mod text;
 pub mod unit;
 pub mod validate;
 pub mod value;

@@ -1,5 +1,7 @@
 //! Who owns readings, and which tests its record consists of.
 
+use serde::Deserialize;
+
 use super::Job;
 use super::array::{Array, Branch, InsulationMethod, Layout, PvString, Storage};
 use super::board::{Board, Circuit, CircuitKind};
@@ -62,6 +64,35 @@ pub enum Need {
     Optional,
 }
 
+/// Kind of owner, as the order of work names it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+pub enum Kind {
+    /// [`Owner::Safe`].
+    Safe,
+    /// [`Owner::Inspect`].
+    Inspect,
+    /// [`Owner::Supply`].
+    Supply,
+    /// [`Owner::Bond`].
+    Bond,
+    /// [`Owner::Board`].
+    Board,
+    /// [`Owner::Circuit`].
+    Circuit,
+    /// [`Owner::Branch`].
+    Branch,
+    /// [`Owner::PvString`].
+    PvString,
+    /// [`Owner::Storage`].
+    Storage,
+    /// [`Owner::Grid`].
+    Grid,
+    /// [`Owner::Close`].
+    Close,
+    /// [`Owner::Sign`].
+    Sign,
+}
+
 /// The thing a reading belongs to.
 #[derive(Debug, Clone, Copy)]
 pub enum Owner<'a> {
@@ -89,6 +120,26 @@ pub enum Owner<'a> {
     Close,
     /// Signatures.
     Sign,
+}
+
+impl Owner<'_> {
+    /// Its kind.
+    pub fn kind(self) -> Kind {
+        match self {
+            Owner::Safe => Kind::Safe,
+            Owner::Inspect => Kind::Inspect,
+            Owner::Supply(_) => Kind::Supply,
+            Owner::Bond(_) => Kind::Bond,
+            Owner::Board(_) => Kind::Board,
+            Owner::Circuit(..) => Kind::Circuit,
+            Owner::Branch(..) => Kind::Branch,
+            Owner::PvString(..) => Kind::PvString,
+            Owner::Storage(_) => Kind::Storage,
+            Owner::Grid(_) => Kind::Grid,
+            Owner::Close => Kind::Close,
+            Owner::Sign => Kind::Sign,
+        }
+    }
 }
 
 /// An owner with its address and readings.

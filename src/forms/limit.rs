@@ -1,0 +1,146 @@
+//! A limit with its source.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::str::FromStr;
+
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+use crate::job::Unit;
+use crate::job::text::{TextError, locate};
+
+/// How well a value is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Mark {
+    /// Seen on a published page that is named.
+    Published,
+    /// Follows from a formula that is given.
+    Derived,
+    /// Recalled from the named standard, not seen: to be checked by somebody who holds it.
+    Memory,
+    /// What the trade does; no source.
+    CommonPractice,
+}
+
+impl Mark {
+    /// Words for the screen, the paper and `--json`.
+    pub fn name(self) -> &'static str {
+        match self {
+            Mark::Published => "published",
+            Mark::Derived => "derived",
+            Mark::Memory => "memory",
+            Mark::CommonPractice => "common practice",
+        }
+    }
+}
+
+impl fmt::Display for Mark {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
+}
+
+/// Where a value comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Source {
+    /// The page, table or formula, in words.
+    pub text: String,
+    /// Edition of the standard that the value belongs to.
+    pub edition: String,
+    /// How well it is known.
+    pub mark: Mark,
+    /// Whether a person compared it with the edition in force.
+    pub checked_against_current: bool,
+}
+
+/// One limit, factor or table value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limit {
+    /// Its id, such as `zs/circuit-breaker/B/32`.
+    pub id: String,
+    /// Value in `unit`.
+    pub value: Decimal,
+    /// Unit.
+    pub unit: Unit,
+    /// Where it comes from.
+    pub source: Source,
+}
+
+impl Limit {
+    /// The value for reckoning.
+    pub fn f64(&self) -> f64 {
+        use rust_decimal::prelude::ToPrimitive;
+        // Every decimal of the accepted length has a finite f64.
+        self.value.to_f64().unwrap_or(f64::INFINITY)
+    }
+}
+
+/// A file of limits as written.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct LimitFile {
+    pub(super) title: String,
+    sources: BTreeMap<String, Source>,
+    limits: Vec<Row>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Row {
+    id: String,
+    value: String,
+    unit: Unit,
+    source: String,
+}
+
+impl LimitFile {
+    /// The limits, with every reference resolved.
+    pub(super) fn limits(&self, file: &str, text: &str) -> Result<Vec<Limit>, TextError> {
+        let mut out: Vec<Limit> = Vec::with_capacity(self.limits.len());
+        let mut seen = std::collections::BTreeSet::new();
+        for (index, row) in self.limits.iter().enumerate() {
+            let fault = |what: String, remedy: &str| {
+                let (line, column) = locate(text, &row.id);
+                TextError {
+                    file: file.to_string(),
+                    line,
+                    column,
+                    field: format!("limits[{index}] {}", row.id),
+                    what,
+                    remedy: remedy.to_string(),
+                }
+            };
+            let source = self.sources.get(&row.source).ok_or_else(|| {
+                let known: Vec<&str> = self.sources.keys().map(String::as_str).collect();
+                fault(
+                    format!("no source is called `{}`", row.source),
+                    &format!("use one of: {}", known.join(", ")),
+                )
+            })?;
+            let value = Decimal::from_str(&row.value).map_err(|_| {
+                fault(
+                    format!("`{}` is not a number", row.value),
+                    "write digits with a decimal point between quotes, such as \"1.37\"",
+                )
+            })?;
+            if value.is_sign_negative() || value.is_zero() || value > Decimal::from(1_000_000) {
+                return Err(fault(
+                    format!("{value} is out of range"),
+                    "a limit is above 0 and at most 1000000",
+                ));
+            }
+            if !seen.insert(row.id.as_str()) {
+                return Err(fault("this limit is given twice".into(), "keep one"));
+            }
+            out.push(Limit {
+                id: row.id.clone(),
+                value,
+                unit: row.unit,
+                source: source.clone(),
+            });
+        }
+        Ok(out)
+    }
+}

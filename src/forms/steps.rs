@@ -1,0 +1,142 @@
+//! Order of work and wording of every step, and the reasons offered for what could not be done.
+
+use serde::Deserialize;
+
+use crate::job::owner::Kind;
+use crate::job::text::{TextError, locate};
+use crate::job::{Answer, Test};
+
+/// The whole order of work.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Walk {
+    /// Title of the file.
+    pub title: String,
+    /// Cautions for the first screen and the paper.
+    pub cautions: Vec<String>,
+    /// Stages, in order.
+    pub stages: Vec<Stage>,
+}
+
+/// One stage, such as the dead tests.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stage {
+    /// Short id.
+    pub id: String,
+    /// Name on the screen.
+    pub name: String,
+    /// Conductors are live, so the stage before must be in order.
+    pub live: bool,
+    /// Rounds, in order.
+    pub rounds: Vec<Round>,
+}
+
+/// A way through some owners, doing the same steps at each.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Round {
+    /// Which kinds of owner it visits, in the order of the job.
+    pub visits: Vec<Kind>,
+    /// What is done at each, in order.
+    pub steps: Vec<StepText>,
+}
+
+/// Wording of one step.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepText {
+    /// The test.
+    pub test: Test,
+    /// What it is called on the screen.
+    pub name: String,
+    /// What to isolate or disconnect and where the leads go.
+    pub connect: String,
+    /// What the instrument is set to; empty where none is used.
+    #[serde(default)]
+    pub setting: String,
+    /// What can hurt; empty where nothing special can.
+    #[serde(default)]
+    pub caution: String,
+    /// What to put back afterwards.
+    #[serde(default)]
+    pub put_back: String,
+    /// Why it is done.
+    pub why: String,
+    /// End of the instrument's scale, offered for "over range" by one key.
+    #[serde(default)]
+    pub over: Option<String>,
+    /// What the field asks for, such as `name as signed`.
+    #[serde(default)]
+    pub ask: String,
+}
+
+/// Reasons offered.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Reasons {
+    /// Title of the file.
+    pub title: String,
+    /// Why a test could not be done.
+    pub limitation: Vec<String>,
+    /// Why a test does not apply.
+    pub not_applicable: Vec<String>,
+}
+
+impl Walk {
+    /// The wording of a test at a kind of owner.
+    pub fn step(&self, kind: Kind, test: Test) -> Option<&StepText> {
+        self.stages
+            .iter()
+            .flat_map(|s| &s.rounds)
+            .filter(|r| r.visits.contains(&kind))
+            .flat_map(|r| &r.steps)
+            .find(|s| s.test == test)
+    }
+
+    /// Refuses an order that gives a step twice or offers an over-range that can't be typed.
+    pub(super) fn check(&self, file: &str, text: &str) -> Result<(), TextError> {
+        let fault = |near: &str, what: String, remedy: &str| {
+            let (line, column) = locate(text, near);
+            TextError {
+                file: file.to_string(),
+                line,
+                column,
+                field: near.to_string(),
+                what,
+                remedy: remedy.to_string(),
+            }
+        };
+        let mut seen = std::collections::BTreeSet::new();
+        for round in self.stages.iter().flat_map(|s| &s.rounds) {
+            for step in &round.steps {
+                if step.test.is_derived() {
+                    return Err(fault(
+                        step.test.key(),
+                        "the program works this out itself".into(),
+                        "remove the step",
+                    ));
+                }
+                for kind in &round.visits {
+                    if !seen.insert((*kind, step.test)) {
+                        return Err(fault(
+                            &step.name,
+                            format!("`{}` comes twice for {kind:?}", step.test),
+                            "keep one",
+                        ));
+                    }
+                }
+                if let Some(over) = &step.over
+                    && crate::job::Value::parse(Answer::Number, &format!(">{over}")).is_err()
+                {
+                    return Err(fault(
+                        over,
+                        format!("`{over}` is not the end of a scale"),
+                        "write a number, such as \"999\"",
+                    ));
+                }
+            }
+        }
+        Ok(())
+    }
+}
