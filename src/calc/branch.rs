@@ -40,6 +40,9 @@ mod tests {
         let advised = branch_load_advised_a(16.0, 0.8).unwrap();
         assert!(branch_current_a(8, 1.6).unwrap() <= advised);
         assert!(branch_current_a(9, 1.6).unwrap() > advised);
+        // Derived: 3 x 0.1 is 0.3, and 0.3 of 9 is 2.7, without the dust of binary fractions.
+        assert!((branch_current_a(3, 0.1).unwrap() - 0.3).abs() == 0.0);
+        assert!((branch_load_advised_a(9.0, 0.3).unwrap() - 2.7).abs() == 0.0);
         assert_eq!(
             branch_load_advised_a(16.0, 1.1).unwrap_err().key(),
             "factor"

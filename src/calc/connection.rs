@@ -80,6 +80,8 @@ mod tests {
                 "{amps:?}"
             );
         }
+        // Derived: 0.1 + 0.2 is 0.3, and not the binary fraction above it.
+        assert!((connection_total_a(&[0.1, 0.2]).unwrap() - 0.3).abs() == 0.0);
         assert_eq!(connection_total_a(&[]).unwrap_err().key(), "amps");
         assert_eq!(connection_total_a(&[5.0, -5.0]).unwrap_err().key(), "amps");
     }

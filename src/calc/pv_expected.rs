@@ -104,7 +104,7 @@ fn light(at: CellConditions, reference: CellConditions) -> Result<f64, CalcError
 #[cfg(test)]
 #[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 mod tests {
-    use super::{CellConditions, ModuleVoltage, expected_voc_v};
+    use super::{CellConditions, ModuleVoltage, expected_isc_a, expected_voc_v};
 
     const STC: CellConditions = CellConditions {
         irradiance_w_m2: 1000.0,
@@ -153,5 +153,22 @@ mod tests {
         assert_eq!(key(at(800.0, 200.0), STC), "temp_c");
         assert_eq!(key(STC, at(0.0, 25.0)), "reference_irradiance_w_m2");
         assert_eq!(key(STC, at(1000.0, -300.0)), "reference_c");
+    }
+
+    #[test]
+    fn at_the_reference_the_data_sheet_stands() {
+        // Derived: both corrections vanish where conditions and reference are the same, whatever they are.
+        let nominal = CellConditions {
+            irradiance_w_m2: 800.0,
+            temp_c: 45.0,
+        };
+        let module = ModuleVoltage {
+            voc_v: 36.3,
+            beta_pct_k: -0.26,
+            cells: 54,
+            ideality: 1.0,
+        };
+        assert!((expected_voc_v(&module, 1, nominal, nominal).unwrap() - 36.3).abs() < 1e-12);
+        assert!((expected_isc_a(11.2, 0.045, nominal, nominal).unwrap() - 11.2).abs() < 1e-12);
     }
 }

@@ -61,3 +61,21 @@ pub fn ohm_at_operating(ohm_20c: f64, operating_factor: f64) -> Result<f64, Calc
     let factor = input::FACTOR.take("operating_factor", operating_factor)?;
     Ok(input::OHM.take("ohm_20c", ohm_20c)? * factor)
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod tests {
+    use super::temperature_factor;
+
+    #[test]
+    fn factor_stays_above_zero_over_the_whole_range() {
+        // Derived: 1 - 0.0045 x 210 = 0.055, so nothing is ever divided by zero.
+        let least = temperature_factor(0.0045, -60.0, 150.0).unwrap();
+        assert!((least - 0.055).abs() < 1e-12, "{least}");
+        let error = temperature_factor(0.005, -60.0, 150.0).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "`alpha_per_k` is 0.005; it can be from 0 to 0.0045, such as alpha_per_k=0.004"
+        );
+    }
+}
