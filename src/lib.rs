@@ -1,4 +1,9 @@
 //! Records electrical tests on site, judges each reading and drafts the certificate.
 
+pub mod calc;
+pub mod checks;
+pub mod forms;
+pub mod guide;
 pub mod job;
+pub mod paper;
 pub mod store;

@@ -114,18 +114,32 @@ impl LimitFile {
             };
             let source = self.sources.get(&row.source).ok_or_else(|| {
                 let known: Vec<&str> = self.sources.keys().map(String::as_str).collect();
-                fault(format!("no source is called `{}`", row.source), &format!("use one of: {}", known.join(", ")))
+                fault(
+                    format!("no source is called `{}`", row.source),
+                    &format!("use one of: {}", known.join(", ")),
+                )
             })?;
             let value = Decimal::from_str(&row.value).map_err(|_| {
-                fault(format!("`{}` is not a number", row.value), "write digits with a decimal point between quotes, such as \"1.37\"")
+                fault(
+                    format!("`{}` is not a number", row.value),
+                    "write digits with a decimal point between quotes, such as \"1.37\"",
+                )
             })?;
             if value.is_sign_negative() || value.is_zero() || value > Decimal::from(1_000_000) {
-                return Err(fault(format!("{value} is out of range"), "a limit is above 0 and at most 1000000"));
+                return Err(fault(
+                    format!("{value} is out of range"),
+                    "a limit is above 0 and at most 1000000",
+                ));
             }
             if !seen.insert(row.id.as_str()) {
                 return Err(fault("this limit is given twice".into(), "keep one"));
             }
-            out.push(Limit { id: row.id.clone(), value, unit: row.unit, source: source.clone() });
+            out.push(Limit {
+                id: row.id.clone(),
+                value,
+                unit: row.unit,
+                source: source.clone(),
+            });
         }
         Ok(out)
     }

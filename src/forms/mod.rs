@@ -55,12 +55,15 @@ pub struct MissingLimit(pub String);
 
 impl std::fmt::Display for MissingLimit {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "the limit files have no entry `{}`: add it, or remove the file that replaced the default", self.0)
+        write!(
+            f,
+            "the limit files have no entry `{}`: add it, or remove the file that replaced the default",
+            self.0
+        )
     }
 }
 
 impl std::error::Error for MissingLimit {}
-
 
 impl Forms {
     /// The defaults.
@@ -133,7 +136,12 @@ impl Forms {
             }
             files.push(info);
         }
-        let forms = Forms { limits, walk, reasons, files };
+        let forms = Forms {
+            limits,
+            walk,
+            reasons,
+            files,
+        };
         forms.complete()?;
         Ok(forms)
     }
@@ -143,12 +151,16 @@ impl Forms {
     /// # Errors
     /// [`MissingLimit`] where no file has it.
     pub fn limit(&self, id: &str) -> Result<&Limit, MissingLimit> {
-        self.limits.get(id).ok_or_else(|| MissingLimit(id.to_string()))
+        self.limits
+            .get(id)
+            .ok_or_else(|| MissingLimit(id.to_string()))
     }
 
     /// Every limit whose id starts with `prefix`, in order of id.
     pub fn limits_under<'a>(&'a self, prefix: &'a str) -> impl Iterator<Item = &'a Limit> {
-        self.limits.values().filter(move |l| l.id.starts_with(prefix))
+        self.limits
+            .values()
+            .filter(move |l| l.id.starts_with(prefix))
     }
 
     /// Order of work and wording of the steps.
@@ -185,9 +197,15 @@ impl Forms {
             let default: LimitFile = parse(name, text)?;
             for entry in default.limits(name, text)? {
                 let fault = match self.limits.get(&entry.id) {
-                    None => Some(("this limit is missing".to_string(), "copy it from the default file: its check could not be made")),
+                    None => Some((
+                        "this limit is missing".to_string(),
+                        "copy it from the default file: its check could not be made",
+                    )),
                     Some(own) if own.unit != entry.unit => Some((
-                        format!("this limit is in {:?} and the program reckons in {:?}", own.unit, entry.unit),
+                        format!(
+                            "this limit is in {:?} and the program reckons in {:?}",
+                            own.unit, entry.unit
+                        ),
                         "convert the value",
                     )),
                     Some(_) => None,

@@ -98,23 +98,42 @@ impl Walk {
     pub(super) fn check(&self, file: &str, text: &str) -> Result<(), TextError> {
         let fault = |near: &str, what: String, remedy: &str| {
             let (line, column) = locate(text, near);
-            TextError { file: file.to_string(), line, column, field: near.to_string(), what, remedy: remedy.to_string() }
+            TextError {
+                file: file.to_string(),
+                line,
+                column,
+                field: near.to_string(),
+                what,
+                remedy: remedy.to_string(),
+            }
         };
         let mut seen = std::collections::BTreeSet::new();
         for round in self.stages.iter().flat_map(|s| &s.rounds) {
             for step in &round.steps {
                 if step.test.is_derived() {
-                    return Err(fault(step.test.key(), "the program works this out itself".into(), "remove the step"));
+                    return Err(fault(
+                        step.test.key(),
+                        "the program works this out itself".into(),
+                        "remove the step",
+                    ));
                 }
                 for kind in &round.visits {
                     if !seen.insert((*kind, step.test)) {
-                        return Err(fault(&step.name, format!("`{}` comes twice for {kind:?}", step.test), "keep one"));
+                        return Err(fault(
+                            &step.name,
+                            format!("`{}` comes twice for {kind:?}", step.test),
+                            "keep one",
+                        ));
                     }
                 }
                 if let Some(over) = &step.over
                     && crate::job::Value::parse(Answer::Number, &format!(">{over}")).is_err()
                 {
-                    return Err(fault(over, format!("`{over}` is not the end of a scale"), "write a number, such as \"999\""));
+                    return Err(fault(
+                        over,
+                        format!("`{over}` is not the end of a scale"),
+                        "write a number, such as \"999\"",
+                    ));
                 }
             }
         }

@@ -181,8 +181,6 @@ tests! {
     BothWays = "both-ways", "Both ways", None, PassFail;
     /// Worked out, not entered: poles that open on a source circuit.
     PolesOpen = "poles-open", "Poles", Count, Count;
-    /// Worked out, not entered: instrument in calibration on the day.
-    Calibration = "calibration", "Calibration", None, PassFail;
 }
 
 impl Test {
@@ -190,11 +188,7 @@ impl Test {
     pub fn is_derived(self) -> bool {
         matches!(
             self,
-            Test::BreakingCapacity
-                | Test::BranchLoad
-                | Test::BothWays
-                | Test::PolesOpen
-                | Test::Calibration
+            Test::BreakingCapacity | Test::BranchLoad | Test::BothWays | Test::PolesOpen
         )
     }
 

@@ -112,6 +112,7 @@ fn remedy(what: &str) -> &'static str {
         "use one of the words that are expected"
     } else if what.contains("comma")
         || what.contains("closing")
+        || what.contains("opening")
         || what.contains("expected end")
         || what.contains("eof")
         || what.contains("end of")
@@ -161,7 +162,7 @@ mod tests {
     #[test]
     fn a_missing_bracket_says_to_look_a_line_up() {
         let e = parse::<Outer>("a.ron", "(\n  list: [\n (rating: 6),\n  \n)\n").unwrap_err();
-        assert!(e.line >= 4, "{e}");
+        assert!(e.line >= 4, "{e:?}");
         assert!(
             e.remedy.contains("line before") || e.remedy.contains("one before"),
             "{e}"

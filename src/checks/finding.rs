@@ -1,0 +1,154 @@
+//! What a check says about a place.
+
+use std::fmt;
+
+use serde::{Serialize, Serializer};
+
+use crate::forms::{Mark, Source};
+use crate::job::{Place, Unit};
+
+/// The verdict on one reading. Always shown as a word and a mark, never by colour alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Verdict {
+    /// Past its limit.
+    Outside,
+    /// Not yet taken.
+    Open,
+    /// Plausible, but contradicts something else.
+    Query,
+    /// In, but nearer to the limit than the instrument's uncertainty.
+    Close,
+    /// Limitation or not applicable, with a reason.
+    Excused,
+    /// In.
+    Within,
+}
+
+impl Verdict {
+    /// Every verdict, the most pressing first.
+    pub const ALL: [Verdict; 6] = [
+        Verdict::Outside,
+        Verdict::Open,
+        Verdict::Query,
+        Verdict::Close,
+        Verdict::Excused,
+        Verdict::Within,
+    ];
+
+    /// The word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Outside => "outside",
+            Verdict::Open => "open",
+            Verdict::Query => "query",
+            Verdict::Close => "close",
+            Verdict::Excused => "excused",
+            Verdict::Within => "within",
+        }
+    }
+
+    /// The mark that goes with the word, in ASCII so that every terminal and font has it.
+    pub fn mark(self) -> char {
+        match self {
+            Verdict::Outside => '!',
+            Verdict::Open => '.',
+            Verdict::Query => '?',
+            Verdict::Close => '~',
+            Verdict::Excused => '-',
+            Verdict::Within => '=',
+        }
+    }
+
+    /// Whether the certificate can't be complete with it.
+    pub fn blocks(self) -> bool {
+        matches!(self, Verdict::Outside | Verdict::Open)
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// A judged place: the reading beside its limit, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Finding {
+    /// Where.
+    #[serde(serialize_with = "as_text")]
+    pub place: Place,
+    /// Key of the test.
+    pub test: &'static str,
+    /// As typed; `None` where nothing was taken.
+    pub value: Option<String>,
+    /// Unit of value, limit and margin.
+    #[serde(serialize_with = "as_text")]
+    pub unit: Unit,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The limit with its sign, such as `≤ 1.09`; `None` where there is none.
+    pub limit: Option<String>,
+    /// Distance to the limit, below zero when past it.
+    pub margin: Option<String>,
+    /// Why, with the numbers put in.
+    pub why: String,
+    /// Where the limit comes from; empty where there is no limit.
+    pub source: String,
+    /// How well the source is known.
+    #[serde(serialize_with = "mark_as_text")]
+    pub mark: Option<Mark>,
+    /// Edition the limit belongs to.
+    pub edition: String,
+    /// Whether somebody compared the limit with the edition in force.
+    pub checked_against_current: Option<bool>,
+}
+
+impl Finding {
+    /// Sets what comes from the source of a limit.
+    pub(super) fn cite(&mut self, source: &Source) {
+        self.source.clone_from(&source.text);
+        self.mark = Some(source.mark);
+        self.edition.clone_from(&source.edition);
+        self.checked_against_current = Some(source.checked_against_current);
+    }
+
+    /// The limit with its unit, or a dash.
+    pub fn limit_text(&self) -> String {
+        self.limit
+            .as_ref()
+            .map_or_else(|| "–".to_string(), |l| self.unit.with(l))
+    }
+
+    /// The value with its unit where it is a number, or a dash.
+    pub fn value_text(&self) -> String {
+        match &self.value {
+            None => "–".into(),
+            Some(v) if v.chars().any(|c| c.is_ascii_digit()) && !v.contains(':') => {
+                self.unit.with(v)
+            }
+            Some(v) => v.clone(),
+        }
+    }
+
+    /// Source and mark in one line, such as `BS 7671 Table 41.3 [memory]`.
+    pub fn source_text(&self) -> String {
+        match self.mark {
+            Some(mark) if self.source.is_empty() => format!("[{mark}]"),
+            Some(mark) => format!("{} [{mark}]", self.source),
+            None => self.source.clone(),
+        }
+    }
+}
+
+fn as_text<T: fmt::Display, S: Serializer>(value: &T, s: S) -> Result<S::Ok, S::Error> {
+    s.collect_str(value)
+}
+
+#[allow(clippy::ref_option)] // the shape serde asks for
+fn mark_as_text<S: Serializer>(mark: &Option<Mark>, s: S) -> Result<S::Ok, S::Error> {
+    match mark {
+        Some(mark) => s.collect_str(mark),
+        None => s.serialize_none(),
+    }
+}

@@ -1,0 +1,317 @@
+//! Every reading against the forms: a verdict, the limit, the margin, and why.
+//!
+//! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
+
+mod branch;
+mod continuity;
+mod fault_current;
+mod finding;
+mod impedance;
+mod insulation;
+mod pv;
+mod rcd;
+mod records;
+mod ring;
+mod rule;
+mod source_circuit;
+
+pub use finding::{Finding, Verdict};
+pub use rule::{Bound, Rule};
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset};
+use rust_decimal::Decimal;
+
+use crate::forms::{Forms, MissingLimit};
+use crate::job::{Function, Job, Need, Owner, Place, Reading, Seat, Test, Value};
+
+/// Result of looking a rule up: a limit may be missing from the files.
+type Ruled = Result<Rule, MissingLimit>;
+
+/// Judges the readings of one job by one set of forms.
+#[derive(Debug)]
+pub struct Judge<'a> {
+    job: &'a Job,
+    forms: &'a Forms,
+    /// When the last reading other than a signature was entered.
+    last_work: Option<DateTime<FixedOffset>>,
+}
+
+/// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
+/// out from them. Tests that are optional and not taken are left out.
+pub fn judge_all(job: &Job, forms: &Forms) -> Vec<Finding> {
+    Judge::new(job, forms).all()
+}
+
+/// How many findings there are of each verdict.
+pub fn counts(findings: &[Finding]) -> BTreeMap<Verdict, usize> {
+    let mut out: BTreeMap<Verdict, usize> = Verdict::ALL.into_iter().map(|v| (v, 0)).collect();
+    for f in findings {
+        *out.entry(f.verdict).or_default() += 1;
+    }
+    out
+}
+
+impl<'a> Judge<'a> {
+    /// Prepares what the checks of a whole job share.
+    pub fn new(job: &'a Job, forms: &'a Forms) -> Self {
+        let last_work = job
+            .seats()
+            .iter()
+            .flat_map(|s| s.readings.iter())
+            .filter(|(test, _)| !test.is_signature())
+            .map(|(_, entry)| entry.now.at)
+            .max();
+        Judge {
+            job,
+            forms,
+            last_work,
+        }
+    }
+
+    /// The job.
+    pub fn job(&self) -> &'a Job {
+        self.job
+    }
+
+    /// See [`judge_all`].
+    pub fn all(&self) -> Vec<Finding> {
+        let mut out = Vec::new();
+        for seat in self.job.seats() {
+            for (test, need) in self.job.wanted(seat.owner) {
+                let reading = seat.readings.get(test).map(|e| &e.now);
+                if reading.is_some() || need == Need::Required {
+                    out.push(self.reading(&seat, test, reading));
+                }
+            }
+            out.extend(self.worked_out(&seat));
+        }
+        out
+    }
+
+    /// The finding of one place; `None` where the job has no such place.
+    pub fn place(&self, place: &Place) -> Option<Finding> {
+        let seat = self.job.seat(place)?;
+        if place.test.is_derived() {
+            return self
+                .worked_out(&seat)
+                .into_iter()
+                .find(|f| f.place == *place);
+        }
+        Some(self.reading(
+            &seat,
+            place.test,
+            seat.readings.get(place.test).map(|e| &e.now),
+        ))
+    }
+
+    /// What the finding would be if `reading` were kept. The job is not changed.
+    pub fn preview(&self, seat: &Seat<'_>, test: Test, reading: &Reading) -> Finding {
+        self.reading(seat, test, Some(reading))
+    }
+
+    /// What a reading has to satisfy, before it is taken.
+    ///
+    /// # Errors
+    /// [`MissingLimit`] where the forms don't have the limit, such as a fuse rating that no table lists.
+    pub fn rule(&self, seat: &Seat<'_>, test: Test) -> Ruled {
+        use Test as T;
+        match test {
+            T::Continuity => continuity::conductor(self, seat),
+            T::R1 | T::Rn | T::R2 => ring::rule(self, seat, test),
+            T::R1r2 => continuity::r1r2(self, seat),
+            T::IrLl | T::IrLe => insulation::rule(self, seat),
+            T::Ra => impedance::electrode(self),
+            T::Ze => impedance::external(self),
+            T::Zdb => impedance::board(self, seat),
+            T::Zs => impedance::circuit(self, seat),
+            T::PfcLn | T::PfcLe | T::PfcLl => fault_current::origin(self),
+            T::Pfc => fault_current::board(seat),
+            T::RcdTime | T::RcdHalf | T::RcdFive => rcd::rule(self, seat, test),
+            T::Count => branch::count(self, seat),
+            T::Irradiance => pv::irradiance(self),
+            T::CellTemp => Ok(Rule::free(
+                "temperature of the cells, from the back of a module in the sun",
+            )),
+            T::Voc => pv::voc(self, seat),
+            T::Isc => pv::isc(self, seat),
+            T::IrPos | T::IrNeg | T::IrJoined => pv::insulation(self, seat, test),
+            T::DcVoltage => Ok(records::storage_voltage(seat)),
+            T::Modules => Ok(records::storage_modules(seat)),
+            T::Reconnect => records::reconnect(self),
+            T::Profile => Ok(Rule::free("name of the profile as the inverter shows it")),
+            T::SignDesign | T::SignConstruction | T::SignInspection => {
+                Ok(Rule::free("signed by the person named"))
+            }
+            _ => Ok(Rule {
+                bound: Bound::Yes,
+                ..Rule::free("answered by looking or trying")
+            }),
+        }
+    }
+
+    /// A second look at a reading that meets its limit: what it contradicts, if anything.
+    fn cross(
+        &self,
+        seat: &Seat<'_>,
+        test: Test,
+        value: &Value,
+        reading: &Reading,
+    ) -> Option<(Verdict, String)> {
+        match test {
+            Test::R1r2 => continuity::against_length(self, seat, value),
+            Test::R1 | Test::Rn | Test::R2 => ring::against_expected(self, seat, test, value),
+            Test::IrLl | Test::IrLe => insulation::look_into(self, seat, value),
+            Test::Zs => impedance::against_sum(self, seat, value),
+            Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
+            Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
+                records::signature(self, value, reading)
+            }
+            _ => None,
+        }
+    }
+
+    fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
+        let mut finding = Finding {
+            place: seat.place(test),
+            test: test.key(),
+            value: reading.map(|r| r.typed.trim().to_string()),
+            unit: test.unit(),
+            verdict: Verdict::Open,
+            limit: None,
+            margin: None,
+            why: String::new(),
+            source: String::new(),
+            mark: None,
+            edition: String::new(),
+            checked_against_current: None,
+        };
+        let rule = match self.rule(seat, test) {
+            Ok(rule) => rule,
+            Err(missing) => {
+                finding.verdict = if reading.is_some() {
+                    Verdict::Query
+                } else {
+                    Verdict::Open
+                };
+                finding.why = format!("can't be judged: {missing}");
+                return finding;
+            }
+        };
+        finding.limit = rule.bound.text();
+        if let Some(source) = &rule.source {
+            finding.cite(source);
+        }
+        let Some(reading) = reading else {
+            finding.why = format!("not yet taken; {}", rule.how);
+            return finding;
+        };
+        let value = match reading.value(test) {
+            Ok(value) => value,
+            Err(why) => {
+                finding.verdict = Verdict::Query;
+                finding.why = format!("can't be read: {why}");
+                return finding;
+            }
+        };
+        let outcome = rule::compare(
+            &rule,
+            &value,
+            test.unit(),
+            self.uncertainty_pct(test, reading),
+        );
+        finding.verdict = outcome.verdict;
+        finding.margin = outcome.margin.map(|m| m.to_string());
+        finding.why = outcome.why;
+        if finding.verdict == Verdict::Outside
+            && test == Test::Zs
+            && let Some((verdict, why)) = impedance::carried_by_rcd(self, seat, &value)
+        {
+            finding.verdict = verdict;
+            finding.why = why;
+        } else if finding.verdict == Verdict::Outside
+            && test == Test::Voc
+            && let Some(cause) = pv::likely_cause(self, seat, &value)
+        {
+            finding.why = format!("{}; {cause}", finding.why);
+        } else if matches!(finding.verdict, Verdict::Within | Verdict::Close)
+            && let Some((verdict, why)) = self.cross(seat, test, &value, reading)
+        {
+            finding.verdict = verdict;
+            finding.why = why;
+        }
+        finding
+    }
+
+    fn worked_out(&self, seat: &Seat<'_>) -> Vec<Finding> {
+        let mut out = Vec::new();
+        match seat.owner {
+            Owner::Circuit(board, circuit) => {
+                out.extend(fault_current::breaking_capacity(self, seat, board, circuit));
+                out.extend(source_circuit::both_ways(self, seat, circuit));
+                out.extend(source_circuit::poles_open(self, seat, board, circuit));
+            }
+            Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),
+            _ => {}
+        }
+        out
+    }
+
+    /// The operating uncertainty of the instrument a reading was taken with, in percent of the reading:
+    /// its own where it is recorded, else the limit files' value for that function.
+    pub fn uncertainty_pct(&self, test: Test, reading: &Reading) -> Option<Decimal> {
+        let function = Function::of(test)?;
+        let own = reading
+            .instrument
+            .as_deref()
+            .and_then(|id| self.job.instrument(id))
+            .and_then(|i| i.uncertainty_pct.get(&function).copied());
+        own.or_else(|| {
+            self.forms
+                .limit(&format!("uncertainty/{}", function.key()))
+                .ok()
+                .map(|l| l.value)
+        })
+    }
+
+    /// A finding that the program works out, without a reading of its own.
+    fn derived(
+        &self,
+        seat: &Seat<'_>,
+        test: Test,
+        value: String,
+        rule: &Rule,
+        outcome: rule::Outcome,
+    ) -> Finding {
+        let mut finding = Finding {
+            place: seat.place(test),
+            test: test.key(),
+            value: Some(value),
+            unit: test.unit(),
+            verdict: outcome.verdict,
+            limit: rule.bound.text(),
+            margin: outcome.margin.map(|m| m.to_string()),
+            why: outcome.why,
+            source: String::new(),
+            mark: None,
+            edition: String::new(),
+            checked_against_current: None,
+        };
+        if let Some(source) = &rule.source {
+            finding.cite(source);
+        }
+        finding
+    }
+}
+
+/// `x` rounded to `dp` places for showing; `None` where it is not a finite number.
+fn rounded(x: f64, dp: u32) -> Option<Decimal> {
+    Decimal::from_f64_retain(x).map(|d| d.round_dp(dp))
+}
+
+/// A decimal for reckoning.
+fn f64_of(d: Decimal) -> f64 {
+    use rust_decimal::prelude::ToPrimitive;
+    d.to_f64().unwrap_or(f64::INFINITY)
+}

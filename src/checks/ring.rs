@@ -1,0 +1,106 @@
+//! Ring final circuits: end-to-end resistance of line, neutral and cpc.
+
+use rust_decimal::Decimal;
+
+use super::{Bound, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
+use crate::forms::MissingLimit;
+use crate::job::{Cpc, Owner, Seat, Test, Value};
+
+/// r1 is recorded; rn has to lie within the permitted difference of r1; r2 follows from the sizes.
+pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
+    let difference = judge.forms.limit("ring/difference")?;
+    let r1 = seat.readings.value(Test::R1).and_then(|v| v.number());
+    Ok(match (test, r1) {
+        (Test::Rn, Some(r1)) => {
+            let low = (r1 - difference.value).max(Decimal::ZERO);
+            Rule::of(
+                Bound::Between(low, r1 + difference.value),
+                format!(
+                    "line and neutral of a ring are the same size: within {} Ω of r1 {r1} Ω",
+                    difference.value
+                ),
+                difference,
+            )
+            .expecting(Some(format!("{r1} Ω, as r1")))
+        }
+        (Test::R2, Some(r1)) => {
+            let ratio = ratio(judge, seat)?;
+            let expected = ratio.and_then(|k| rounded(k * f64_of(r1), 2));
+            Rule::free("no limit of its own: compared with r1; a break reads over range")
+                .expecting(expected.map(|e| format!("{e} Ω from r1 and the sizes")))
+        }
+        _ => {
+            let expected = length_ohm(judge, seat)?.and_then(|r| rounded(r, 2));
+            Rule::free("no limit of its own: a break reads over range")
+                .expecting(expected.map(|e| format!("{e} Ω once round, from the length")))
+        }
+    })
+}
+
+/// An open ring is outside, whatever the limit; a ring far from its expectation is queried.
+pub(super) fn against_expected(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    test: Test,
+    value: &Value,
+) -> Option<(Verdict, String)> {
+    let number = match value {
+        Value::OverRange(end) => {
+            return Some((
+                Verdict::Outside,
+                format!("over range (>{end} Ω): the ring is open"),
+            ));
+        }
+        Value::Number(n) => *n,
+        _ => return None,
+    };
+    let expected = match test {
+        Test::R1 => length_ohm(judge, seat).ok()??,
+        Test::R2 => {
+            let r1 = seat.readings.value(Test::R1)?.number()?;
+            ratio(judge, seat).ok()?? * f64_of(r1)
+        }
+        _ => return None,
+    };
+    let tolerance = judge.forms.limit("expect/r1r2-tolerance").ok()?.f64() / 100.0;
+    let floor = judge.forms.limit("expect/r1r2-floor").ok()?.f64();
+    let near = rounded(expected, 2)?;
+    ((f64_of(number) - expected).abs() > expected * tolerance + floor).then(|| {
+        let from = if test == Test::R1 { "the length" } else { "r1 and the sizes" };
+        (
+            Verdict::Query,
+            format!("{number} Ω, but {from} gives about {near} Ω: loose joint, bridged ring, spur on the wrong ends, or a wrong decimal place"),
+        )
+    })
+}
+
+/// Line once round the ring.
+fn length_ohm(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return Ok(None);
+    };
+    match &circuit.cable {
+        Some(cable) => continuity::line_ohm(judge, cable),
+        None => Ok(None),
+    }
+}
+
+/// r2 over r1 by the sizes of the conductors.
+fn ratio(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return Ok(None);
+    };
+    let Some(cable) = &circuit.cable else {
+        return Ok(None);
+    };
+    let Cpc::Copper(cpc) = cable.cpc else {
+        return Ok(None);
+    };
+    let line = judge
+        .forms
+        .limit(&format!("conductor/class2/{}", cable.line_mm2.normalize()))?;
+    let cpc = judge
+        .forms
+        .limit(&format!("conductor/class2/{}", cpc.normalize()))?;
+    Ok(Some(cpc.f64() / line.f64()))
+}

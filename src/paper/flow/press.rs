@@ -1,0 +1,163 @@
+//! Filling pages with strips.
+
+use std::collections::BTreeMap;
+
+use crate::paper::page::{Area, Mark, OutlineEntry, Page};
+
+use super::strip::{Head, Ink, Strip, shifted, shifted_area};
+
+/// The part of a page that content may use, in mm from the top-left of the page.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Frame {
+    pub(super) page_width: f64,
+    pub(super) page_height: f64,
+    pub(super) left: f64,
+    pub(super) top: f64,
+    pub(super) width: f64,
+    pub(super) height: f64,
+}
+
+/// Rounding in sums of heights must not push a row to the next page.
+const HAIR: f64 = 1e-6;
+
+/// The pages so far.
+#[derive(Debug, Default)]
+pub(super) struct Press {
+    pub(super) pages: Vec<Page>,
+    pub(super) outline: Vec<OutlineEntry>,
+    /// Where anchors are: page index and mm from the top.
+    anchors: BTreeMap<String, (usize, f64)>,
+    /// Links to set once all anchors are known: page index, area, anchor.
+    links: Vec<(usize, Area, String)>,
+    /// Where the next strip goes, in mm from the top of the page.
+    y: f64,
+    at_top: bool,
+}
+
+/// What holds strips together, from the strongest wish to none.
+#[derive(Clone, Copy)]
+enum Hold {
+    Tight,
+    Glue,
+    Nothing,
+}
+
+impl Press {
+    /// Sets the strips, starting on a new page. Reads every strip a fixed number of times.
+    pub(super) fn run(&mut self, frame: &Frame, strips: Vec<Strip>, heads: &[Head]) {
+        self.turn_page(frame);
+        self.set(frame, strips, heads, Hold::Tight);
+    }
+
+    fn set(&mut self, frame: &Frame, strips: Vec<Strip>, heads: &[Head], hold: Hold) {
+        let mut group = Vec::new();
+        for strip in strips {
+            let goes_on = match hold {
+                Hold::Tight => strip.tight || strip.glue,
+                Hold::Glue => strip.glue,
+                Hold::Nothing => false,
+            };
+            group.push(strip);
+            if !goes_on {
+                self.set_group(frame, std::mem::take(&mut group), heads, hold);
+            }
+        }
+        self.set_group(frame, group, heads, hold);
+    }
+
+    fn set_group(&mut self, frame: &Frame, group: Vec<Strip>, heads: &[Head], hold: Hold) {
+        let Some(first) = group.first() else { return };
+        let all: f64 = group.iter().map(|strip| strip.gap + strip.height).sum();
+        let head = first.head.and_then(|at| heads.get(at));
+        let free = frame.top + frame.height - self.y + HAIR;
+        let needed = if self.at_top { all - first.gap } else { all };
+        if needed <= free || group.iter().any(|strip| strip.breaks_page) && group.len() == 1 {
+            for strip in group {
+                self.place(frame, strip);
+            }
+            return;
+        }
+        let on_new_page = all - first.gap + head.map_or(0.0, |head| head.height);
+        if on_new_page <= frame.height + HAIR || matches!(hold, Hold::Nothing) {
+            if !self.at_top {
+                self.turn_page(frame);
+                for strip in head.map(|head| head.strips.clone()).unwrap_or_default() {
+                    self.place(frame, strip);
+                }
+            }
+            for strip in group {
+                self.place(frame, strip);
+            }
+            return;
+        }
+        let weaker = match hold {
+            Hold::Tight => Hold::Glue,
+            Hold::Glue | Hold::Nothing => Hold::Nothing,
+        };
+        self.set(frame, group, heads, weaker);
+    }
+
+    fn place(&mut self, frame: &Frame, strip: Strip) {
+        if strip.breaks_page {
+            if !self.at_top {
+                self.turn_page(frame);
+            }
+            return;
+        }
+        if !self.at_top {
+            self.y += strip.gap;
+        }
+        let page = self.pages.len().saturating_sub(1);
+        if let Some((level, title)) = strip.outline {
+            self.outline.push(OutlineEntry {
+                title,
+                level,
+                page,
+                y: self.y,
+            });
+        }
+        if let Some(anchor) = strip.anchor {
+            self.anchors.entry(anchor).or_insert((page, self.y));
+        }
+        for ink in strip.inks {
+            match ink {
+                Ink::Mark(mark) => {
+                    let mark = shifted(mark, frame.left, self.y);
+                    if let Some(page) = self.pages.last_mut() {
+                        page.marks.push(mark);
+                    }
+                }
+                Ink::LinkTo { area, anchor } => {
+                    self.links
+                        .push((page, shifted_area(area, frame.left, self.y), anchor));
+                }
+            }
+        }
+        self.y += strip.height;
+        if strip.height > 0.0 {
+            self.at_top = false;
+        }
+    }
+
+    fn turn_page(&mut self, frame: &Frame) {
+        self.pages.push(Page {
+            width: frame.page_width,
+            height: frame.page_height,
+            marks: Vec::new(),
+        });
+        self.y = frame.top;
+        self.at_top = true;
+    }
+
+    /// Sets the links whose anchor is known, and returns the anchors that are not.
+    pub(super) fn tie_links(&mut self) -> Vec<String> {
+        let mut loose = Vec::new();
+        for (at, area, anchor) in std::mem::take(&mut self.links) {
+            match (self.anchors.get(&anchor), self.pages.get_mut(at)) {
+                (Some(&(page, y)), Some(from)) => from.marks.push(Mark::Link { area, page, y }),
+                _ => loose.push(anchor),
+            }
+        }
+        loose
+    }
+}

@@ -1,0 +1,100 @@
+//! The two embedded fonts and a table of their advances.
+
+use std::sync::OnceLock;
+
+use ttf_parser::Face;
+
+use crate::paper::page::Weight;
+
+const REGULAR: &[u8] = include_bytes!("../fonts/condensed-regular.ttf");
+const BOLD: &[u8] = include_bytes!("../fonts/condensed-bold.ttf");
+
+/// The font file of a weight.
+pub(in crate::paper) fn bytes(weight: Weight) -> &'static [u8] {
+    match weight {
+        Weight::Regular => REGULAR,
+        Weight::Bold => BOLD,
+    }
+}
+
+/// The name of the font of a weight, as PDFs and messages give it.
+pub(in crate::paper) fn name(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Regular => "DejaVuSansCondensed",
+        Weight::Bold => "DejaVuSansCondensed-Bold",
+    }
+}
+
+/// How far a character moves the pen, in thousandths of an em, if the font of that
+/// weight has it.
+pub(super) fn advance(c: char, weight: Weight) -> Option<u16> {
+    static TABLES: [OnceLock<Vec<Option<u16>>>; 2] = [OnceLock::new(), OnceLock::new()];
+    let [regular, bold] = &TABLES;
+    let table = match weight {
+        Weight::Regular => regular,
+        Weight::Bold => bold,
+    };
+    let index = usize::try_from(u32::from(c)).ok()?;
+    *table.get_or_init(|| read(bytes(weight))).get(index)?
+}
+
+/// Reads all advances into a table indexed by code point: wrapping a schedule looks up
+/// every character several times, and the font's own map is a search.
+///
+/// A font that can't be read gives an empty table; writing the PDF then fails with a
+/// message, and a test makes sure that the shipped fonts can be read.
+fn read(font: &[u8]) -> Vec<Option<u16>> {
+    let Ok(face) = Face::parse(font, 0) else {
+        return Vec::new();
+    };
+    let mut table = Vec::new();
+    let em = u32::from(face.units_per_em()).max(1);
+    // Every character of the subset is below this, but for the replacement sign.
+    for code in (0x20..0x2800_u32).chain([0xFFFD]) {
+        let Some(id) = char::from_u32(code).and_then(|c| face.glyph_index(c)) else {
+            continue;
+        };
+        let advance = u32::from(face.glyph_hor_advance(id).unwrap_or(0)) * 1000 / em;
+        let Ok(index) = usize::try_from(code) else {
+            continue;
+        };
+        table.resize(index, None);
+        table.push(Some(u16::try_from(advance).unwrap_or(u16::MAX)));
+    }
+    table
+}
+
+#[cfg(test)]
+#[allow(clippy::expect_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_fonts_cover_the_same_characters() {
+        let covered = |weight| -> Vec<u32> {
+            (0..0xFFFF)
+                .filter(|code| char::from_u32(*code).is_some_and(|c| advance(c, weight).is_some()))
+                .collect()
+        };
+        let regular = covered(Weight::Regular);
+        assert!(regular.len() > 700, "{} characters", regular.len());
+        assert_eq!(regular, covered(Weight::Bold));
+    }
+
+    #[test]
+    fn the_table_leaves_out_no_character_of_the_font() {
+        let face = Face::parse(REGULAR, 0).expect("the shipped font can be read");
+        let mut count = 0;
+        for subtable in face.tables().cmap.expect("a character map").subtables {
+            subtable.codepoints(|code| {
+                let c = char::from_u32(code).expect("a character");
+                assert!(
+                    advance(c, Weight::Regular).is_some(),
+                    "{c:?} is in the font but not in the table"
+                );
+                count += 1;
+            });
+        }
+        assert!(count > 700, "{count} characters");
+    }
+}

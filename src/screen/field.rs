@@ -1,0 +1,138 @@
+//! A one-line text field with a cursor.
+
+use unicode_width::UnicodeWidthStr;
+
+use crate::job::value::LONGEST;
+
+/// Text being typed. The cursor stands before the character with that index.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Field {
+    text: String,
+    cursor: usize,
+    /// The next character replaces everything after the first: set when a whole value was offered.
+    offered: bool,
+}
+
+impl Field {
+    /// The text.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// Whether nothing is typed.
+    pub fn is_empty(&self) -> bool {
+        self.text.is_empty()
+    }
+
+    /// Columns between the start of the text and the cursor.
+    pub fn cursor_column(&self) -> usize {
+        let before: String = self.text.chars().take(self.cursor).collect();
+        before.width()
+    }
+
+    /// Empties it.
+    pub fn clear(&mut self) {
+        *self = Field::default();
+    }
+
+    /// Offers a whole value, such as `>999`: Enter takes it, digits replace what follows the first character.
+    pub fn offer(&mut self, text: &str) {
+        self.text = text.to_string();
+        self.cursor = text.chars().count();
+        self.offered = true;
+    }
+
+    /// Types one character; control characters and what is over the longest entry are dropped.
+    pub fn insert(&mut self, c: char) {
+        if self.offered {
+            self.text = self.text.chars().take(1).collect();
+            self.cursor = self.text.chars().count();
+            self.offered = false;
+        }
+        if c.is_control() || self.text.chars().count() >= LONGEST {
+            return;
+        }
+        let at = self.byte(self.cursor);
+        self.text.insert(at, c);
+        self.cursor += 1;
+    }
+
+    /// Types a pasted text: its first line, without control characters.
+    pub fn paste(&mut self, text: &str) {
+        for c in text.lines().next().unwrap_or("").chars().take(LONGEST) {
+            self.insert(c);
+        }
+    }
+
+    /// Deletes the character before the cursor.
+    pub fn backspace(&mut self) {
+        self.offered = false;
+        if self.cursor > 0 {
+            self.cursor -= 1;
+            self.delete();
+        }
+    }
+
+    /// Deletes the character at the cursor.
+    pub fn delete(&mut self) {
+        self.offered = false;
+        let at = self.byte(self.cursor);
+        if at < self.text.len() {
+            self.text.remove(at);
+        }
+    }
+
+    /// Moves the cursor one character left.
+    pub fn left(&mut self) {
+        self.offered = false;
+        self.cursor = self.cursor.saturating_sub(1);
+    }
+
+    /// Moves the cursor one character right.
+    pub fn right(&mut self) {
+        self.offered = false;
+        self.cursor = (self.cursor + 1).min(self.text.chars().count());
+    }
+
+    fn byte(&self, index: usize) -> usize {
+        self.text.char_indices().nth(index).map_or(self.text.len(), |(i, _)| i)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn edits_by_character_not_by_byte() {
+        let mut f = Field::default();
+        f.paste("aΩé\nnext line");
+        assert_eq!(f.text(), "aΩé");
+        f.left();
+        f.backspace();
+        assert_eq!(f.text(), "aé");
+        f.insert('\u{7}');
+        f.insert('b');
+        assert_eq!((f.text(), f.cursor_column()), ("abé", 2));
+        f.delete();
+        f.delete();
+        assert_eq!(f.text(), "ab");
+    }
+
+    #[test]
+    fn an_offer_is_taken_or_replaced() {
+        let mut f = Field::default();
+        f.offer(">999");
+        assert_eq!(f.text(), ">999");
+        f.insert('2');
+        f.insert('0');
+        assert_eq!(f.text(), ">20");
+    }
+
+    #[test]
+    fn never_longer_than_an_entry_may_be() {
+        let mut f = Field::default();
+        f.paste(&"x".repeat(10_000));
+        assert_eq!(f.text().chars().count(), LONGEST);
+    }
+}
