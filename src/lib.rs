@@ -7,3 +7,4 @@ pub mod guide;
 pub mod job;
 pub mod paper;
 pub mod screen;
+pub mod store;

@@ -3,6 +3,7 @@
 pub mod choice;
 pub mod field;
 pub mod keys;
+pub mod run;
 pub mod sheet;
 pub mod state;
 pub mod update;
