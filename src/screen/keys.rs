@@ -3,6 +3,7 @@
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use super::state::View;
+use crate::job::Answer;
 
 /// What a key does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -70,7 +71,9 @@ pub enum When {
     Walk,
     /// On the sheet.
     Sheet,
-    /// Where a reading is typed that is a number or a yes or no, and nothing is typed yet.
+    /// Where a number is typed, and nothing is typed yet.
+    EmptyNumber,
+    /// Where a number or a yes or no is typed, and nothing is typed yet.
     EmptyReading,
     /// On the list of what is left.
     Left,
@@ -125,7 +128,7 @@ pub const KEYS: &[Key] = &[
         [Char('o'), CTRL],
         "Ctrl-O",
         NextOpen,
-        "next open",
+        "",
         "Jump to the next step that is open"
     ),
     key!(
@@ -145,7 +148,7 @@ pub const KEYS: &[Key] = &[
         "Scroll the text of the step up"
     ),
     key!(
-        EmptyReading,
+        EmptyNumber,
         [Char('>'), NONE],
         ">",
         OverRange,
@@ -157,7 +160,7 @@ pub const KEYS: &[Key] = &[
         [Char('l'), NONE],
         "l",
         Limitation,
-        "can't",
+        "can't take",
         "Can't be taken: choose or type the reason (Ctrl-L where letters are text)"
     ),
     key!(
@@ -165,7 +168,7 @@ pub const KEYS: &[Key] = &[
         [Char('n'), NONE],
         "n",
         NotApplicable,
-        "not here",
+        "not needed",
         "Does not apply here: choose or type the reason (Ctrl-N where letters are text)"
     ),
     key!(
@@ -367,21 +370,25 @@ pub fn look_up(event: &KeyEvent, now: &[When]) -> Option<Action> {
     })
 }
 
-/// Where keys count on a view, most particular first. `empty_reading`: a number or yes-or-no field with nothing typed.
-pub fn places(view: View, choosing: bool, empty_reading: bool) -> Vec<When> {
+/// Where keys count on a view, the most particular first. `empty`: how the focused test is answered, where nothing is
+/// typed yet.
+pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
     if choosing {
         return vec![When::Choice];
     }
-    let mut out = Vec::new();
-    if empty_reading {
-        out.push(When::EmptyReading);
-    }
-    out.push(match view {
+    let mut out = vec![match view {
         View::Walk => When::Walk,
         View::Sheet => When::Sheet,
         View::Left => When::Left,
         View::Help => When::Help,
-    });
+    }];
+    match empty {
+        None | Some(Answer::Text) => {}
+        Some(Answer::PassFail | Answer::Count) => out.push(When::EmptyReading),
+        Some(Answer::Number | Answer::SignedNumber) => {
+            out.extend([When::EmptyNumber, When::EmptyReading]);
+        }
+    }
     out.push(When::Always);
     out
 }
@@ -416,7 +423,7 @@ mod tests {
     #[test]
     fn every_view_has_help_leave_and_a_way_back() {
         for view in [View::Walk, View::Sheet, View::Left, View::Help] {
-            let now = places(view, false, false);
+            let now = places(view, false, None);
             for (code, action) in [
                 (F(1), Action::Help),
                 (F(10), Action::Leave),
@@ -437,7 +444,7 @@ mod tests {
         let l = KeyEvent::new(Char('l'), NONE);
         assert_eq!(look_up(&l, &places(View::Walk, false, false)), None);
         assert_eq!(
-            look_up(&l, &places(View::Walk, false, true)),
+            look_up(&l, &places(View::Walk, false, Some(Answer::PassFail))),
             Some(Action::Limitation)
         );
     }

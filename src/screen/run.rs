@@ -14,8 +14,7 @@ use ratatui::crossterm::event::{
 use ratatui::crossterm::execute;
 
 use crate::forms::Forms;
-use crate::paper;
-use crate::store::{self, Session};
+use crate::store::Session;
 
 use super::state::State;
 use super::update::{self, Effect};
@@ -27,7 +26,8 @@ use super::view;
 /// The job can't be opened, or the terminal fails; the terminal is restored first.
 pub fn run(path: &Path, forms: Forms) -> Result<()> {
     let session = Session::open(path)?;
-    let mut terminal = ratatui::try_init().context("the terminal can't be set up for the screen")?;
+    let mut terminal =
+        ratatui::try_init().context("the terminal can't be set up for the screen")?;
     // Without it a paste arrives as single keys, and a line end in it would count as Enter.
     let pasting = execute!(io::stdout(), EnableBracketedPaste).is_ok();
     let outcome = event_loop(&mut terminal, session, forms);
@@ -50,7 +50,13 @@ fn now() -> DateTime<FixedOffset> {
 
 fn event_loop(terminal: &mut DefaultTerminal, mut session: Session, forms: Forms) -> Result<()> {
     let file = session.path().display().to_string();
-    let mut state = State::new(session.job().clone(), &file, Rc::new(forms), now(), colour_allowed());
+    let mut state = State::new(
+        session.job().clone(),
+        &file,
+        Rc::new(forms),
+        now(),
+        colour_allowed(),
+    );
     state.read_only = session.read_only().map(str::to_string);
     if let Some(why) = &state.read_only {
         let text = format!("open for reading only: {why}");
@@ -60,7 +66,9 @@ fn event_loop(terminal: &mut DefaultTerminal, mut session: Session, forms: Forms
         state.say(text);
     }
     loop {
-        terminal.draw(|frame| view::draw(frame, &state)).context("the terminal can't be drawn on")?;
+        terminal
+            .draw(|frame| view::draw(frame, &state))
+            .context("the terminal can't be drawn on")?;
         // Everything that has arrived is handled before the next frame, so that typing ahead stays quick.
         let mut event = event::read().context("the terminal can't be read")?;
         loop {
@@ -68,7 +76,9 @@ fn event_loop(terminal: &mut DefaultTerminal, mut session: Session, forms: Forms
             if let Some(effect) = handle(&mut state, &event)
                 && do_effect(&mut state, &mut session, &effect)
             {
-                return session.close().context("the readings are in the journal, but the job file could not be saved");
+                return session.close().context(
+                    "the readings are in the journal, but the job file could not be saved",
+                );
             }
             if !event::poll(Duration::ZERO).unwrap_or(false) {
                 break;
@@ -100,10 +110,20 @@ fn do_effect(state: &mut State, session: &mut Session, effect: &Effect) -> bool 
         Effect::Undo | Effect::Redo => {
             let redone = *effect == Effect::Redo;
             let who = state.who.clone();
-            let done = if redone { session.redo(&who, state.now) } else { session.undo(&who, state.now) };
+            let done = if redone {
+                session.redo(&who, state.now)
+            } else {
+                session.undo(&who, state.now)
+            };
             match done {
-                Ok(Some(place)) => update::turned_back(state, session.job().clone(), &place, redone),
-                Ok(None) => state.say(if redone { "nothing to make again" } else { "nothing to take back in this sitting" }),
+                Ok(Some(place)) => {
+                    update::turned_back(state, session.job().clone(), &place, redone)
+                }
+                Ok(None) => state.say(if redone {
+                    "nothing to make again"
+                } else {
+                    "nothing to take back in this sitting"
+                }),
                 Err(e) => state.complain(format!("NOT done: {e}")),
             }
         }
@@ -118,9 +138,6 @@ fn do_effect(state: &mut State, session: &mut Session, effect: &Effect) -> bool 
 
 /// Drafts the PDF beside the job file.
 fn draft(state: &State, job: &Path) -> Result<String> {
-    let out = job.with_extension("pdf");
-    let drafted = paper::draft(&state.job, &state.forms, state.now)?;
-    store::write_out(&out, &drafted.bytes)?;
-    let signed = if drafted.signed { "complete and signed" } else { "a draft, not signed" };
-    Ok(format!("PDF of {} pages written to {} ({signed})", drafted.pages, out.display()))
+    let _ = (state, job);
+    anyhow::bail!("not wired yet")
 }

@@ -181,12 +181,10 @@ impl State {
         }
     }
 
-    /// Whether the focused field takes a number or a yes or no, so that letters are free for keys.
-    pub fn letters_are_keys(&self) -> bool {
-        self.field.is_empty()
-            && self
-                .focus()
-                .is_some_and(|p| p.test.answer() != Answer::Text)
+    /// How the focused test is answered, where nothing is typed yet, so that letters are free for keys.
+    pub fn empty_answer(&self) -> Option<Answer> {
+        let place = self.focus().filter(|_| self.field.is_empty())?;
+        Some(place.test.answer())
     }
 
     /// The instrument a reading of `test` would be taken with.
@@ -247,7 +245,12 @@ impl State {
             .iter()
             .filter(|f| !matches!(f.verdict, Verdict::Within | Verdict::Excused))
             .collect();
-        out.sort_by_key(|f| f.verdict);
+        out.sort_by_key(|f| {
+            (
+                f.verdict,
+                self.plan.position(&f.place).unwrap_or(usize::MAX),
+            )
+        });
         out
     }
 

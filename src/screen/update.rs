@@ -28,7 +28,7 @@ pub enum Effect {
 
 /// Handles a key press.
 pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
-    let now = places(state.view, state.choice.is_some(), state.letters_are_keys());
+    let now = places(state.view, state.choice.is_some(), state.empty_answer());
     if let Some(action) = look_up(event, &now) {
         return act(state, action);
     }

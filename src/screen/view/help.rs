@@ -6,6 +6,7 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
+use crate::job::Answer;
 use crate::screen::keys::{KEYS, Key, places};
 use crate::screen::state::{State, View};
 
@@ -13,7 +14,7 @@ use super::{sheet::window, style, text};
 
 /// The lines of the help for a view, in order.
 pub fn help_lines(view: View) -> Vec<&'static Key> {
-    let typing = matches!(view, View::Walk | View::Sheet);
+    let typing = matches!(view, View::Walk | View::Sheet).then_some(Answer::Number);
     places(view, false, typing)
         .into_iter()
         .flat_map(|when| KEYS.iter().filter(move |k| k.when == when))
@@ -36,7 +37,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
                 ),
                 style::strong(),
             ),
-            Line::from("─".repeat(width)),
+            Line::from(text::ruled("", width)),
         ]),
         head,
     );

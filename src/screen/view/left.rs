@@ -17,7 +17,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let selected = left.get(state.left_line);
     let detail = selected.map_or_else(Vec::new, |f| {
         let mut lines = vec![
-            Line::from("─".repeat(width)),
+            Line::from(text::ruled("", width)),
             Line::styled(title(state, f), style::strong()),
         ];
         lines.extend(reading::verdict_lines(state, f, "", width));
@@ -95,7 +95,7 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
             style::strong(),
         ),
         Line::from(text::cut(&sentence, width)),
-        Line::from("─".repeat(width)),
+        Line::from(text::ruled("", width)),
     ]
 }
 

@@ -87,7 +87,7 @@ fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
 
 /// Keys that count now, whole entries only, in two lines.
 fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
-    let now = places(state.view, state.choice.is_some(), state.letters_are_keys());
+    let now = places(state.view, state.choice.is_some(), state.empty_answer());
     let keys = now.iter().flat_map(|w| {
         KEYS.iter()
             .filter(move |k| k.when == *w && !k.short.is_empty())

@@ -50,7 +50,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
                 text::ends(&here, &format!("Tab: {after}"), width),
                 style::strong(),
             ),
-            Line::from("─".repeat(width)),
+            Line::from(text::ruled("", width)),
         ]),
         head,
     );
@@ -59,13 +59,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let title = place
         .as_ref()
         .map_or("no such test in this row".to_string(), ToString::to_string);
-    frame.render_widget(
-        Paragraph::new(format!(
-            "── {title} {}",
-            "─".repeat(width.saturating_sub(title.width() + 4))
-        )),
-        rule,
-    );
+    frame.render_widget(Paragraph::new(text::ruled(&title, width)), rule);
     if let Some(reading) = reading {
         reading.draw(frame, field, state.choice.is_none());
     }

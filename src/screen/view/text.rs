@@ -73,3 +73,13 @@ pub(super) fn hanging(
         })
         .collect()
 }
+
+/// A horizontal line with a title in it.
+pub(super) fn ruled(title: &str, width: usize) -> String {
+    if title.is_empty() {
+        return "─".repeat(width);
+    }
+    let head = format!("── {} ", cut(title, width.saturating_sub(6)));
+    let rest = width.saturating_sub(head.width());
+    format!("{head}{}", "─".repeat(rest))
+}

@@ -24,17 +24,18 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     };
     let width = usize::from(area.width).saturating_sub(2);
     let reading = reading::lay_out(state, &step.place, width);
+    let title = head_lines(state, step, width);
     let [head, middle, foot] = Layout::vertical([
-        Constraint::Length(3),
+        Constraint::Length(u16::try_from(title.len()).unwrap_or(3)),
         Constraint::Min(0),
         Constraint::Length(u16::try_from(reading.height()).unwrap_or(1) + 1),
     ])
     .horizontal_margin(1)
     .areas(area);
-    frame.render_widget(Paragraph::new(head_lines(state, step, width)), head);
+    frame.render_widget(Paragraph::new(title), head);
     draw_text(frame, middle, body_lines(state, step, width), state.scroll);
     let [rule, field] = Layout::vertical([Constraint::Length(1), Constraint::Min(0)]).areas(foot);
-    frame.render_widget(Paragraph::new("─".repeat(width)), rule);
+    frame.render_widget(Paragraph::new(text::ruled("", width)), rule);
     reading.draw(frame, field, state.choice.is_none());
 }
 
@@ -55,14 +56,13 @@ fn head_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
     } else {
         format!("{} · {owner}", step.title)
     };
-    vec![
-        Line::styled(
-            text::ends(&format!("{stage} · {name}{optional}"), &at, width),
-            style::strong(),
-        ),
-        Line::from(text::ends(&title, &step.place.to_string(), width)),
-        Line::from("─".repeat(width)),
-    ]
+    let mut lines = vec![Line::styled(
+        text::ends(&format!("{stage} · {name}{optional}"), &at, width),
+        style::strong(),
+    )];
+    lines.extend(text::wrap(&title, width).into_iter().map(Line::from));
+    lines.push(Line::from(text::ruled(&step.place.to_string(), width)));
+    lines
 }
 
 /// Device, RCD and cable of a circuit; modules of a string or branch.
