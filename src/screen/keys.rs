@@ -442,7 +442,10 @@ mod tests {
     #[test]
     fn letters_stay_text_unless_the_field_is_an_empty_reading() {
         let l = KeyEvent::new(Char('l'), NONE);
-        assert_eq!(look_up(&l, &places(View::Walk, false, false)), None);
+        assert_eq!(
+            look_up(&l, &places(View::Walk, false, Some(Answer::Text))),
+            None
+        );
         assert_eq!(
             look_up(&l, &places(View::Walk, false, Some(Answer::PassFail))),
             Some(Action::Limitation)
