@@ -6,7 +6,7 @@ use std::path::Path;
 use anyhow::{Result, bail};
 
 use super::{Context, Reply};
-use crate::store;
+use crate::{screen, store};
 
 /// Opens the screen on a job, or on the list of jobs.
 ///
@@ -26,9 +26,19 @@ pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
     }
 }
 
-/// The one place where the screen is entered.
-fn on_terminal(_job: Option<&Path>, _context: &Context) -> Result<Reply> {
-    bail!("this build has no screen; use check, keep, draft, calc and forms")
+/// Opens the screen on a job, or first on the list of jobs.
+fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
+    // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
+    let forms = context.forms()?;
+    let path = match job {
+        Some(path) => path.to_path_buf(),
+        None => match screen::begin::choose(Path::new("."))? {
+            Some(path) => path,
+            None => return Ok(Reply::default()),
+        },
+    };
+    screen::run::run(&path, forms)?;
+    Ok(Reply::default())
 }
 
 fn list() -> Result<Reply> {
