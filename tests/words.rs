@@ -313,18 +313,24 @@ fn the_half_done_sample_has_nothing_against_it_so_far() {
 #[test]
 fn the_planted_faults_are_what_is_found() {
     let text = read(&root().join("sample-jobs/mill-yard.ron"));
-    let listed: BTreeSet<String> = text
+    // Each line of the list at the top: place, verdict, what is wrong.
+    let listed: BTreeSet<(String, String)> = text
         .lines()
         .filter_map(|l| {
-            l.strip_prefix("// ")?
-                .split_whitespace()
-                .next()?
-                .parse::<Place>()
-                .ok()
+            let mut words = l.strip_prefix("// ")?.split_whitespace();
+            let place: Place = words.next()?.parse().ok()?;
+            Some((place.to_string(), words.next()?.to_string()))
         })
-        .map(|p| p.to_string())
         .collect();
-    let found: BTreeSet<String> = flagged(&sample("mill-yard.ron")).into_keys().collect();
+    assert_eq!(
+        listed.len(),
+        17,
+        "15 planted faults and 2 that follow from them"
+    );
+    let found: BTreeSet<(String, String)> = flagged(&sample("mill-yard.ron"))
+        .into_iter()
+        .map(|(place, why)| (place, why.split(':').next().unwrap_or("").to_string()))
+        .collect();
     assert_eq!(found, listed);
 }
 

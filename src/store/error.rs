@@ -1,0 +1,180 @@
+//! What can go wrong with files, in words a person on site can act on.
+
+use std::fmt;
+use std::io::{self, ErrorKind};
+use std::path::Path;
+
+use crate::job::ChangeError;
+use crate::job::text::TextError;
+
+/// Why a file operation wasn't done. Every kind means exit code 2 on the command line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum StoreError {
+    /// The content of a file can't be used: everything that is wrong with it, at least one entry.
+    Unusable(Vec<TextError>),
+    /// The file system refused.
+    Disk {
+        /// File or folder as the person gave it.
+        file: String,
+        /// What is wrong.
+        what: String,
+        /// What to do about it.
+        remedy: String,
+    },
+    /// Another program has the job open for writing.
+    Locked {
+        /// The job file.
+        file: String,
+    },
+    /// The job was opened read-only.
+    ReadOnly {
+        /// The job file.
+        file: String,
+        /// Why, with the remedy.
+        why: String,
+    },
+    /// A file that would have been overwritten.
+    Exists {
+        /// The file.
+        file: String,
+    },
+    /// The change can't be made to this job; nothing was written.
+    Refused(ChangeError),
+    /// The change is **not** kept: its journal line is not certain to be on the disk. The job is as before.
+    NotKept {
+        /// The journal.
+        file: String,
+        /// What failed.
+        what: String,
+    },
+    /// The job file could not be written. What was kept is still in the journal.
+    NotSaved {
+        /// The job file.
+        file: String,
+        /// What failed.
+        what: String,
+        /// What to do about it.
+        remedy: String,
+    },
+    /// A name that isn't known.
+    Unknown {
+        /// What kind of name, such as `starter`.
+        what: &'static str,
+        /// The name given.
+        name: String,
+        /// Names that are known.
+        known: Vec<String>,
+    },
+}
+
+impl StoreError {
+    /// The file system's refusal while doing something with `file`, in plain words.
+    pub(super) fn disk(file: &Path, error: &io::Error) -> StoreError {
+        let (what, remedy) = explain(error);
+        StoreError::Disk {
+            file: file.display().to_string(),
+            what,
+            remedy: remedy.into(),
+        }
+    }
+
+    /// One thing that is wrong with the content of a file.
+    pub(super) fn text(error: TextError) -> StoreError {
+        StoreError::Unusable(vec![error])
+    }
+}
+
+impl fmt::Display for StoreError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            StoreError::Unusable(list) => {
+                for (i, one) in list.iter().enumerate() {
+                    if i > 0 {
+                        f.write_str("\n")?;
+                    }
+                    write!(f, "{one}")?;
+                }
+                Ok(())
+            }
+            StoreError::Disk { file, what, remedy } => write!(f, "{file}: {what}; {remedy}"),
+            StoreError::Locked { file } => write!(
+                f,
+                "{file}: another program has this job open for writing; close it there first (check and draft work meanwhile)"
+            ),
+            StoreError::ReadOnly { file, why } => {
+                write!(f, "{file}: open for reading only, nothing was kept: {why}")
+            }
+            StoreError::Exists { file } => {
+                write!(
+                    f,
+                    "{file}: is already there and was left as it is; give another name"
+                )
+            }
+            StoreError::Refused(why) => write!(f, "{why}"),
+            StoreError::NotKept { file, what } => write!(
+                f,
+                "{file}: the reading is NOT kept: {what}; make room or put the disk right, then enter it again; write it on paper meanwhile"
+            ),
+            StoreError::NotSaved { file, what, remedy } => write!(
+                f,
+                "{file}: not saved: {what}; {remedy}. What was kept is in the journal beside it"
+            ),
+            StoreError::Unknown { what, name, known } => {
+                write!(
+                    f,
+                    "no {what} is called `{name}`; known: {}",
+                    known.join(", ")
+                )
+            }
+        }
+    }
+}
+
+impl std::error::Error for StoreError {}
+
+impl From<ChangeError> for StoreError {
+    fn from(error: ChangeError) -> Self {
+        StoreError::Refused(error)
+    }
+}
+
+/// What is wrong and what to do, by kind of error.
+pub(super) fn explain(error: &io::Error) -> (String, &'static str) {
+    let (what, remedy) = match error.kind() {
+        // Our own errors carry a text, and it says more than the kind.
+        _ if error.get_ref().is_some() => {
+            return (error.to_string(), "look at the folder and try again");
+        }
+        ErrorKind::NotFound => (
+            "there is no such file or folder",
+            "check the name and the folder",
+        ),
+        ErrorKind::IsADirectory => (
+            "this is a folder, not a file",
+            "give the name of a file in it",
+        ),
+        ErrorKind::NotADirectory => ("this is a file, not a folder", "give the name of a folder"),
+        ErrorKind::InvalidInput => (
+            "this is not a regular file",
+            "give the name of a file on a disk",
+        ),
+        ErrorKind::FileTooLarge => (
+            "the file is larger than 64 MB",
+            "this is not a file of this program",
+        ),
+        ErrorKind::PermissionDenied => (
+            "you may not read or write here",
+            "change its permissions, or copy it to a folder of yours",
+        ),
+        ErrorKind::ReadOnlyFilesystem => (
+            "the disk can only be read",
+            "copy the job to a disk that can be written",
+        ),
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
+            ("the disk is full", "make room and try again")
+        }
+        ErrorKind::AlreadyExists => ("is already there", "give another name"),
+        _ => return (error.to_string(), "put the disk right and try again"),
+    };
+    (what.to_string(), remedy)
+}

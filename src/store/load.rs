@@ -1,0 +1,205 @@
+//! Reading a job: strictly, with every problem located, and with what only the journal holds.
+
+use std::ffi::OsString;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+use serde::Deserialize;
+
+use super::LONGEST_FILE;
+use super::disk::{Disk, RealDisk};
+use super::error::StoreError;
+use super::journal::{Fit, Link, Survey, count, survey};
+use super::spot::spot;
+use crate::job::text::{TextError, locate, options, parse};
+use crate::job::{Job, SCHEMA};
+
+const TITLE: &str = "// wanderlead job: everything recorded on one visit. The journal beside it holds what was kept since.\n";
+
+/// A job opened for reading only.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    /// The job, with everything that could be brought back from its journal.
+    pub job: Job,
+    /// What was found on opening and should be said.
+    pub notes: Vec<String>,
+    /// What could **not** be brought back from the journal, with the remedy. The job is then not the whole record.
+    pub lost: Option<String>,
+}
+
+/// Reads a job without locking it, for looking at and drafting.
+///
+/// # Errors
+/// [`StoreError::Disk`] where the file can't be read, [`StoreError::Unusable`] with everything that is wrong in it.
+/// A damaged journal is no error: it is in `notes` and `lost`.
+pub fn read_job(path: &Path) -> Result<Opened, StoreError> {
+    read_job_on(&RealDisk, path)
+}
+
+/// [`read_job`] on any disk.
+pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreError> {
+    let name = path.display().to_string();
+    let real = disk.resolve(path).map_err(|e| StoreError::disk(path, &e))?;
+    let bytes = disk
+        .read(&real, LONGEST_FILE)
+        .map_err(|e| StoreError::disk(path, &e))?;
+    let job = parse_job(&name, &bytes)?;
+    let journal = match disk.read(&journal_of(&real), LONGEST_FILE) {
+        Ok(bytes) => bytes,
+        Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
+        Err(e) => return Err(StoreError::disk(&journal_of(path), &e)),
+    };
+    let found = survey(&journal, &Link::of(&job));
+    let mut opened = replay(job, &found, &journal_of(path).display().to_string());
+    if let Some(torn) = &found.torn {
+        opened.notes.push(format!(
+            "{}: {torn}; it was never reported as kept, and stays where it is until the job is opened for writing",
+            journal_of(path).display()
+        ));
+    }
+    Ok(opened)
+}
+
+/// Brings what the survey found into the job. A change that doesn't fit ends it: the rest is reported as lost.
+pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
+    let mut notes: Vec<String> = found
+        .notes
+        .iter()
+        .map(|n| format!("{journal}: {n}"))
+        .collect();
+    let mut lost = None;
+    let mut brought_back = 0;
+    for (link, record) in &found.records {
+        let fault = if record.job == job.reference {
+            job.apply(&record.change).err().map(|e| e.to_string())
+        } else {
+            Some(format!(
+                "it belongs to job {} and not to {}",
+                record.job, job.reference
+            ))
+        };
+        if let Some(fault) = fault {
+            let rest = found.records.len() - brought_back;
+            lost = Some(format!(
+                "{journal}: change {} can't be brought back: {fault}; {} waiting there",
+                link.seq,
+                count(rest, "change")
+            ));
+            break;
+        }
+        job.kept = link.seq;
+        job.kept_digest.clone_from(&link.digest);
+        brought_back += 1;
+    }
+    if brought_back > 0 {
+        notes.push(format!(
+            "{} brought back from the journal",
+            count(brought_back, "change")
+        ));
+    }
+    match &found.fit {
+        Fit::Broken(why) => {
+            lost.get_or_insert(format!("{journal}: {why}"));
+        }
+        Fit::Behind => notes.push(format!(
+            "{journal}: doesn't lead up to this job file; the job file is whole in itself"
+        )),
+        Fit::Empty if job.kept > 0 && found.torn.is_none() => notes.push(format!(
+            "{journal}: isn't there or is empty; the job file is whole in itself"
+        )),
+        Fit::Empty | Fit::Continues => {}
+    }
+    let lost = lost.map(|l| {
+        format!("{l}. Nothing was thrown away: copy both files before anything else, then put the job file right or move the journal away")
+    });
+    Opened { job, notes, lost }
+}
+
+/// The journal of a job file.
+pub(super) fn journal_of(path: &Path) -> PathBuf {
+    let mut name = OsString::from(path);
+    name.push(".journal");
+    PathBuf::from(name)
+}
+
+/// Only what decides whether the rest can be read.
+#[derive(Deserialize)]
+struct Head {
+    schema: u32,
+}
+
+/// The text of a file, with a located error where it isn't UTF-8.
+pub(super) fn utf8<'a>(name: &str, bytes: &'a [u8]) -> Result<&'a str, StoreError> {
+    std::str::from_utf8(bytes).map_err(|e| {
+        let before = bytes.get(..e.valid_up_to()).unwrap_or_default();
+        let line = before.iter().filter(|b| **b == b'\n').count() + 1;
+        let start = before
+            .iter()
+            .rposition(|b| *b == b'\n')
+            .map_or(0, |i| i + 1);
+        let column = before
+            .get(start..)
+            .map_or(1, |l| String::from_utf8_lossy(l).chars().count() + 1);
+        StoreError::text(TextError {
+            file: name.to_string(),
+            line,
+            column,
+            field: String::new(),
+            what: "this is not UTF-8 text".into(),
+            remedy: "save the file as UTF-8, or restore it from a copy".into(),
+        })
+    })
+}
+
+/// Reads and validates a job.
+pub(super) fn parse_job(name: &str, bytes: &[u8]) -> Result<Job, StoreError> {
+    let text = utf8(name, bytes)?;
+    // A newer file has fields that this program doesn't know: say so, instead of complaining about the first of them.
+    if let Ok(head) = parse::<Head>(name, text)
+        && head.schema > SCHEMA
+    {
+        let (line, column) = locate(text, "schema");
+        return Err(StoreError::text(TextError {
+            file: name.to_string(),
+            line,
+            column,
+            field: "schema".into(),
+            what: format!("version {} is newer than this program", head.schema),
+            remedy: format!("this program reads version {SCHEMA}: use a newer one"),
+        }));
+    }
+    let job: Job = parse(name, text).map_err(StoreError::text)?;
+    let problems: Vec<TextError> = job
+        .problems()
+        .into_iter()
+        .map(|p| {
+            // The text itself may stand in many places, so the path decides.
+            let (line, column) = match spot(text, &job, &p.field) {
+                (0, 0) => locate(text, &p.near),
+                found => found,
+            };
+            TextError {
+                file: name.to_string(),
+                line,
+                column,
+                field: p.field,
+                what: p.what,
+                remedy: p.remedy,
+            }
+        })
+        .collect();
+    if problems.is_empty() {
+        Ok(job)
+    } else {
+        Err(StoreError::Unusable(problems))
+    }
+}
+
+/// The job as it is saved.
+pub(super) fn job_text(job: &Job) -> Result<String, String> {
+    let pretty = ron::ser::PrettyConfig::new().new_line("\n").indentor("  ");
+    let body = options()
+        .to_string_pretty(job, pretty)
+        .map_err(|e| e.to_string())?;
+    Ok(format!("{TITLE}{body}\n"))
+}

@@ -1,0 +1,25 @@
+//! The only room that touches files: job files with their journal, form folders, and what is written out.
+//!
+//! Invariants:
+//! - A change counts as kept only after its journal line was written **and** synced. Whatever fails before that leaves
+//!   the job in memory as it was and is reported as not kept.
+//! - Nothing is thrown away: a torn last line and a journal that doesn't fit are copied to a file beside it first.
+//! - A job file is replaced whole or not at all.
+//! - No clock: times are passed in.
+
+mod disk;
+mod error;
+mod folder;
+mod journal;
+mod load;
+mod session;
+mod spot;
+
+pub use disk::{Disk, RealDisk, Tape};
+pub use error::StoreError;
+pub use folder::{JobEntry, list_jobs, write_out};
+pub use load::{Opened, read_job};
+pub use session::Session;
+
+/// Longest job file, journal or form file that is read, in bytes.
+pub const LONGEST_FILE: u64 = 64 * 1024 * 1024;
