@@ -18,8 +18,16 @@ const MAY: &[(&str, &[&str])] = &[
     ("guide", &["job", "calc", "forms", "checks"]),
     ("store", &["job", "forms"]),
     ("paper", &["job", "forms", "checks", "guide"]),
-    ("screen", &["job", "calc", "forms", "checks", "guide", "store", "paper"]),
-    ("command", &["job", "calc", "forms", "checks", "guide", "store", "paper", "screen"]),
+    (
+        "screen",
+        &["job", "calc", "forms", "checks", "guide", "store", "paper"],
+    ),
+    (
+        "command",
+        &[
+            "job", "calc", "forms", "checks", "guide", "store", "paper", "screen",
+        ],
+    ),
 ];
 
 fn sources(dir: &Path) -> Vec<PathBuf> {
@@ -74,13 +82,18 @@ fn imports(code: &str) -> BTreeSet<String> {
 }
 
 fn word(text: &str) -> String {
-    text.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect()
+    text.chars()
+        .take_while(|c| c.is_alphanumeric() || *c == '_')
+        .collect()
 }
 
 #[test]
 fn grouped_imports_are_seen() {
     let found = imports("use crate::{job::{Job, Test}, store};\nlet x = crate::paper::draft();");
-    assert_eq!(found.into_iter().collect::<Vec<_>>(), ["job", "paper", "store"]);
+    assert_eq!(
+        found.into_iter().collect::<Vec<_>>(),
+        ["job", "paper", "store"]
+    );
 }
 
 #[test]
@@ -89,11 +102,18 @@ fn every_room_imports_only_what_it_may() {
     let mut rooms = BTreeSet::new();
     for path in sources(&root().join("src")) {
         let relative = path.strip_prefix(root().join("src")).unwrap();
-        let room = relative.iter().next().unwrap().to_string_lossy().into_owned();
+        let room = relative
+            .iter()
+            .next()
+            .unwrap()
+            .to_string_lossy()
+            .into_owned();
         if room.ends_with(".rs") {
             continue;
         }
-        let allowed = may.get(room.as_str()).unwrap_or_else(|| panic!("{room} isn't in the table"));
+        let allowed = may
+            .get(room.as_str())
+            .unwrap_or_else(|| panic!("{room} isn't in the table"));
         for import in imports(&code(&path)) {
             assert!(
                 import == room || allowed.contains(&import.as_str()),
@@ -116,11 +136,18 @@ fn libraries_stay_in_their_rooms() {
         ("std::fs", &["store/"]),
     ];
     for path in sources(&root().join("src")) {
-        let relative = path.strip_prefix(root().join("src")).unwrap().to_string_lossy().replace('\\', "/");
+        let relative = path
+            .strip_prefix(root().join("src"))
+            .unwrap()
+            .to_string_lossy()
+            .replace('\\', "/");
         let code = code(&path);
         for (library, homes) in table {
             let used = code.contains(&format!("{library}::"));
-            assert!(!used || homes.iter().any(|h| relative.starts_with(h)), "{relative} uses {library}");
+            assert!(
+                !used || homes.iter().any(|h| relative.starts_with(h)),
+                "{relative} uses {library}"
+            );
         }
     }
 }
@@ -131,7 +158,15 @@ fn checks_are_pure() {
     for room in ["job", "calc", "forms", "checks", "guide"] {
         for path in sources(&root().join("src").join(room)) {
             let code = code(&path);
-            for impure in ["Local::now", "Utc::now", "SystemTime", "Instant::now", "std::env", "std::fs", "File::"] {
+            for impure in [
+                "Local::now",
+                "Utc::now",
+                "SystemTime",
+                "Instant::now",
+                "std::env",
+                "std::fs",
+                "File::",
+            ] {
                 assert!(!code.contains(impure), "{} uses {impure}", path.display());
             }
         }
@@ -147,7 +182,10 @@ fn the_developers_file_has_the_same_table() {
             .find(|l| l.starts_with(&format!("| `{room}/`")))
             .unwrap_or_else(|| panic!("no row for {room}"));
         let last = row.trim_end_matches('|').rsplit('|').next().unwrap();
-        let named: BTreeSet<&str> = last.split(|c: char| !c.is_alphanumeric()).filter(|w| may_be_room(w)).collect();
+        let named: BTreeSet<&str> = last
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|w| may_be_room(w))
+            .collect();
         assert_eq!(named, may.iter().copied().collect(), "{row}");
     }
 }

@@ -29,7 +29,12 @@ struct Terminal {
 impl Terminal {
     fn open(job: &Path) -> Terminal {
         let pty = native_pty_system()
-            .openpty(PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 })
+            .openpty(PtySize {
+                rows: 24,
+                cols: 80,
+                pixel_width: 0,
+                pixel_height: 0,
+            })
             .unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_wanderlead"));
         command.arg(job);
@@ -50,7 +55,12 @@ impl Terminal {
             }
         });
         let keys = pty.master.take_writer().unwrap();
-        Terminal { parser, keys, child, _master: pty.master }
+        Terminal {
+            parser,
+            keys,
+            child,
+            _master: pty.master,
+        }
     }
 
     fn picture(&self) -> String {
@@ -62,10 +72,19 @@ impl Terminal {
         loop {
             let shown = self.picture();
             // A long message is wrapped: its line ends don't count.
-            if shown.contains(what) || shown.split_whitespace().collect::<Vec<_>>().join(" ").contains(what) {
+            if shown.contains(what)
+                || shown
+                    .split_whitespace()
+                    .collect::<Vec<_>>()
+                    .join(" ")
+                    .contains(what)
+            {
                 return shown;
             }
-            assert!(start.elapsed() < Duration::from_secs(20), "{what} isn't shown:\n{shown}");
+            assert!(
+                start.elapsed() < Duration::from_secs(20),
+                "{what} isn't shown:\n{shown}"
+            );
             std::thread::sleep(Duration::from_millis(5));
         }
     }
@@ -81,7 +100,11 @@ fn run(program: &str, args: &[&str]) -> String {
         .args(args)
         .output()
         .unwrap_or_else(|e| panic!("{program}: {e}; it comes with poppler-utils or qpdf"));
-    assert!(out.status.success(), "{program}: {}", String::from_utf8_lossy(&out.stderr));
+    assert!(
+        out.status.success(),
+        "{program}: {}",
+        String::from_utf8_lossy(&out.stderr)
+    );
     String::from_utf8_lossy(&out.stdout).into_owned()
 }
 
@@ -106,7 +129,13 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
         terminal.wait_for(&format!("kept on disk: {place}"));
         // What the screen called kept is on the disk now, while the program is still running.
         let entry = read_job(&job).unwrap().job.entry(&place).cloned();
-        assert_eq!(entry.unwrap_or_else(|| panic!("{place} is not on the disk")).now.typed, value);
+        assert_eq!(
+            entry
+                .unwrap_or_else(|| panic!("{place} is not on the disk"))
+                .now
+                .typed,
+            value
+        );
         shadow.enter(&value);
         typed.push((place, value));
         assert!(typed.len() < 200);
@@ -132,17 +161,37 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
         if value.chars().any(|c| c.is_ascii_digit()) {
             numbers += 1;
             let limit = finding.limit.clone().unwrap_or_default();
-            assert!(flat.contains(value.as_str()), "{place} {value} isn't in the PDF");
-            assert!(flat.contains(&limit), "{place}: limit {limit} isn't in the PDF");
+            assert!(
+                flat.contains(value.as_str()),
+                "{place} {value} isn't in the PDF"
+            );
+            assert!(
+                flat.contains(&limit),
+                "{place}: limit {limit} isn't in the PDF"
+            );
         }
     }
     assert!(numbers >= 20, "{numbers}");
     assert!(flat.contains("within"));
-    assert!(!flat.contains("not signed"), "complete and signed, and still marked as a draft");
+    assert!(
+        !flat.contains("not signed"),
+        "complete and signed, and still marked as a draft"
+    );
 
     // The same paper from the command line.
     let again = dir.path().join("again.pdf");
-    run(env!("CARGO_BIN_EXE_wanderlead"), &["draft", job.to_str().unwrap(), "--out", again.to_str().unwrap()]);
+    run(
+        env!("CARGO_BIN_EXE_wanderlead"),
+        &[
+            "draft",
+            job.to_str().unwrap(),
+            "--out",
+            again.to_str().unwrap(),
+        ],
+    );
     assert!(std::fs::metadata(&again).unwrap().len() > 10_000);
-    run(env!("CARGO_BIN_EXE_wanderlead"), &["check", job.to_str().unwrap()]);
+    run(
+        env!("CARGO_BIN_EXE_wanderlead"),
+        &["check", job.to_str().unwrap()],
+    );
 }
