@@ -7,6 +7,7 @@
 mod common;
 
 use std::io::{Read, Write};
+use std::num::NonZero;
 use std::path::Path;
 use std::process::Command;
 use std::sync::{Arc, Mutex};
@@ -42,7 +43,8 @@ impl Terminal {
         command.env_remove("WANDERLEAD_FORMS");
         let child = pty.slave.spawn_command(command).unwrap();
         drop(pty.slave);
-        let parser = Arc::new(Mutex::new(vt100::Parser::new(24, 80, 0)));
+        let (lines, columns) = (NonZero::new(24).unwrap(), NonZero::new(80).unwrap());
+        let parser = Arc::new(Mutex::new(vt100::Parser::new(lines, columns, 0)));
         let mut reader = pty.master.try_clone_reader().unwrap();
         let seen = Arc::clone(&parser);
         std::thread::spawn(move || {
@@ -108,6 +110,24 @@ fn run(program: &str, args: &[&str]) -> String {
     String::from_utf8_lossy(&out.stdout).into_owned()
 }
 
+/// Whether a reading stands in the text with its limit and its verdict right behind it.
+fn stands_beside(text: &str, value: &str, limit: &str) -> bool {
+    text.match_indices(value).any(|(at, _)| {
+        let whole = text[..at]
+            .chars()
+            .next_back()
+            .is_none_or(char::is_whitespace);
+        let behind: String = text[at + value.len()..]
+            .chars()
+            .take(limit.chars().count() + 30)
+            .collect();
+        whole
+            && behind.starts_with(char::is_whitespace)
+            && behind.contains(limit)
+            && behind.contains("= within")
+    })
+}
+
 #[test]
 fn a_visit_from_the_half_done_sample_to_the_pdf() {
     let dir = tempfile::tempdir().unwrap();
@@ -158,16 +178,12 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
     for (place, value) in &typed {
         let finding = shadow.state.finding(place).unwrap();
         assert_eq!(finding.verdict, Verdict::Within);
-        if value.chars().any(|c| c.is_ascii_digit()) {
+        if value.chars().any(|c| c.is_ascii_digit()) && !place.test.is_signature() {
             numbers += 1;
-            let limit = finding.limit.clone().unwrap_or_default();
+            let limit = finding.limit.clone().unwrap_or_else(|| "no limit".into());
             assert!(
-                flat.contains(value.as_str()),
-                "{place} {value} isn't in the PDF"
-            );
-            assert!(
-                flat.contains(&limit),
-                "{place}: limit {limit} isn't in the PDF"
+                stands_beside(&flat, value, &limit),
+                "{place}: {value} beside {limit} isn't in the PDF"
             );
         }
     }
