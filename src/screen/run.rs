@@ -6,7 +6,7 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use anyhow::{Context, Result};
-use chrono::{DateTime, FixedOffset, Local};
+use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use ratatui::DefaultTerminal;
 use ratatui::crossterm::event::{
     self, DisableBracketedPaste, EnableBracketedPaste, Event, KeyEventKind,
@@ -46,7 +46,8 @@ pub fn colour_allowed() -> bool {
 }
 
 fn now() -> DateTime<FixedOffset> {
-    Local::now().fixed_offset()
+    // Whole seconds: the record is read by people.
+    Local::now().fixed_offset().trunc_subsecs(0)
 }
 
 fn event_loop(terminal: &mut DefaultTerminal, mut session: Session, forms: Forms) -> Result<()> {
