@@ -7,4 +7,5 @@ pub mod forms;
 pub mod guide;
 pub mod job;
 pub mod paper;
+pub mod screen;
 pub mod store;

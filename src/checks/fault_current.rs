@@ -1,34 +1,37 @@
 //! Prospective fault current against what the devices can break.
 
-use super::rule::{Outcome, compare};
-use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
-use crate::job::{Board, Circuit, Owner, Seat, Test, Unit, Value};
+use rust_decimal::{Decimal, RoundingStrategy};
+
+use super::rule::compare;
+use super::{Bound, Finding, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use crate::job::{Board, Circuit, Owner, Phases, Readings, Seat, Test, Unit, Value};
 
 /// At the origin: the distributor's fuse has to break it.
-pub(super) fn origin(judge: &Judge<'_>) -> Ruled {
+pub(super) fn origin(judge: &Judge<'_>, test: Test) -> Ruled {
     let supply = &judge.job.supply;
-    let mut rule = Rule::free(format!(
-        "breaking capacity of the cut-out fuse as recorded, {} kA",
-        supply.fuse_ka.normalize()
-    ));
-    rule.bound = Bound::AtMost(supply.fuse_ka);
+    let three_phase = test == Test::PfcLl;
+    let mut rule = at_most(
+        judge,
+        supply.fuse_ka,
+        three_phase,
+        "breaking capacity of the cut-out fuse as recorded",
+    )?;
     rule.expected = supply
         .readings
         .value(Test::Ze)
         .and_then(|v| v.number())
         .and_then(|ze| {
-            let ka = crate::calc::fault_current_ka(super::f64_of(supply.u0_v), super::f64_of(ze))
-                .ok()?;
+            let ka = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
             Some(format!(
                 "L-E about {} kA from Ze {ze} Ω; L-N the same or more",
-                super::rounded(ka, 2)?
+                rounded(ka, 2)?
             ))
         });
     Ok(rule)
 }
 
 /// At a board: the device with the lowest breaking capacity has to break it.
-pub(super) fn board(seat: &Seat<'_>) -> Ruled {
+pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Owner::Board(board) = seat.owner else {
         return Ok(Rule::free("recorded"));
     };
@@ -37,19 +40,42 @@ pub(super) fn board(seat: &Seat<'_>) -> Ruled {
         .iter()
         .filter_map(|c| c.device.as_ref().map(|d| (d.breaking_ka, c)))
         .min_by_key(|(ka, _)| *ka);
-    Ok(match weakest {
-        Some((ka, circuit)) => {
-            let mut rule = Rule::free(format!(
-                "lowest breaking capacity on the board, {} kA of circuit {} {}; record the largest of L-N, L-E and L-L",
-                ka.normalize(),
-                circuit.id,
-                circuit.name
-            ));
-            rule.bound = Bound::AtMost(ka);
-            rule
-        }
-        None => Rule::free("no device is recorded; record the largest of L-N, L-E and L-L"),
-    })
+    match weakest {
+        Some((ka, circuit)) => at_most(
+            judge,
+            ka,
+            board.phases == Phases::Three,
+            &format!(
+                "lowest breaking capacity on the board, circuit {} {}",
+                circuit.id, circuit.name
+            ),
+        ),
+        None => Ok(Rule::free(
+            "no device is recorded; record the largest of L-N, L-E and L-L",
+        )),
+    }
+}
+
+/// The highest reading that `breaking_ka` allows. Between lines an instrument reads the current of two lines; the fault
+/// of all three is larger by the line factor, and that is what has to be broken.
+fn at_most(judge: &Judge<'_>, breaking_ka: Decimal, three_phase: bool, what: &str) -> Ruled {
+    if !three_phase {
+        let mut rule = Rule::free(format!("{what}, {} kA", breaking_ka.normalize()));
+        rule.bound = Bound::AtMost(breaking_ka);
+        return Ok(rule);
+    }
+    let factor = judge.forms.limit("supply/line-factor")?;
+    let most = (breaking_ka * factor.value).round_dp_with_strategy(2, RoundingStrategy::ToZero);
+    Ok(Rule::of(
+        Bound::AtMost(most),
+        format!(
+            "{what}, {} kA × {}: a fault of all three lines is the reading between lines / {}",
+            breaking_ka.normalize(),
+            factor.value,
+            factor.value
+        ),
+        factor,
+    ))
 }
 
 /// Each device against the fault current at its board, or at the origin where the board's isn't taken yet.
@@ -60,9 +86,9 @@ pub(super) fn breaking_capacity(
     circuit: &Circuit,
 ) -> Option<Finding> {
     let device = circuit.device.as_ref()?;
-    let read = |r: &crate::job::Readings, t| r.value(t).and_then(|v| v.number());
+    let read = |r: &Readings, t| r.value(t).and_then(|v| v.number());
     let supply = &judge.job.supply.readings;
-    let (ka, whence) = match read(&board.readings, Test::Pfc) {
+    let (read_ka, whence) = match read(&board.readings, Test::Pfc) {
         Some(ka) => (ka, format!("{}/pfc", board.id)),
         None => {
             let largest = [Test::PfcLn, Test::PfcLe, Test::PfcLl]
@@ -72,39 +98,33 @@ pub(super) fn breaking_capacity(
             (largest, "the origin".to_string())
         }
     };
+    let (ka, how) = if board.phases == Phases::Three {
+        let factor = judge.forms.limit("supply/line-factor").ok()?.value;
+        let ka = (read_ka / factor).round_dp_with_strategy(2, RoundingStrategy::AwayFromZero);
+        (
+            ka,
+            format!("{read_ka} kA read at {whence}, / {factor} for a fault of all three lines"),
+        )
+    } else {
+        (read_ka, format!("read at {whence}"))
+    };
     let mut rule = Rule::free(format!(
-        "fault current {ka} kA at {whence}; measured, not the design maximum"
+        "fault current {ka} kA, {how}; measured, not the design maximum"
     ));
     rule.bound = Bound::AtLeast(ka);
-    let Outcome {
-        verdict,
-        margin,
-        why,
-    } = compare(
+    let mut outcome = compare(
         &rule,
         &Value::Number(device.breaking_ka),
         Unit::KiloAmp,
         None,
     );
-    let why = if verdict == Verdict::Outside {
-        format!(
-            "{} can break {} kA, the fault current is {ka} kA at {whence}",
+    if outcome.verdict == Verdict::Outside {
+        outcome.why = format!(
+            "{} can break {} kA; the fault current is {ka} kA, {how}",
             device.describe(),
             device.breaking_ka.normalize()
-        )
-    } else {
-        why
-    };
+        );
+    }
     let value = device.breaking_ka.normalize().to_string();
-    Some(judge.derived(
-        seat,
-        Test::BreakingCapacity,
-        value,
-        &rule,
-        Outcome {
-            verdict,
-            margin,
-            why,
-        },
-    ))
+    Some(judge.derived(seat, Test::BreakingCapacity, value, &rule, outcome))
 }

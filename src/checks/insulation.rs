@@ -2,10 +2,15 @@
 
 use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of};
 use crate::forms::{Limit, MissingLimit};
-use crate::job::{Owner, Phases, Seat, Value};
+use crate::job::{Owner, Phases, Seat, Test, Value};
 
 /// Test voltage and lowest resistance by what the circuit is and what stays connected.
-pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
+pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
+    if lives_are_joined(seat, test) {
+        return Ok(Rule::free(
+            "line and neutral are joined while equipment stays connected: only to earth counts",
+        ));
+    }
     let (volts, least) = band(judge, seat)?;
     let connected =
         matches!(seat.owner, Owner::Circuit(_, c) if c.equipment_connected && !c.extra_low_voltage);
@@ -54,12 +59,26 @@ fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<(&'a Limit, &'a Limit)
     }
 }
 
-/// A reading that is in, but low enough to look into.
-pub(super) fn look_into(
+/// Between live conductors, of a circuit whose equipment stays connected: the two are joined for the test.
+fn lives_are_joined(seat: &Seat<'_>, test: Test) -> bool {
+    test == Test::IrLl && matches!(seat.owner, Owner::Circuit(_, c) if c.equipment_connected)
+}
+
+/// A reading that says nothing, or is in but low enough to look into.
+pub(super) fn second_look(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
+    test: Test,
     value: &Value,
 ) -> Option<(Verdict, String)> {
+    if lives_are_joined(seat, test) {
+        return value.number().map(|n| {
+            (
+                Verdict::Query,
+                format!("{n} MΩ between live conductors with equipment connected is a reading of the equipment, not of the cable: enter n/a, or disconnect it and say so in the record"),
+            )
+        });
+    }
     if matches!(seat.owner, Owner::Circuit(_, c) if c.extra_low_voltage) {
         return None;
     }

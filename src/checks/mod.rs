@@ -121,13 +121,13 @@ impl<'a> Judge<'a> {
             T::Continuity => continuity::conductor(self, seat),
             T::R1 | T::Rn | T::R2 => ring::rule(self, seat, test),
             T::R1r2 => continuity::r1r2(self, seat),
-            T::IrLl | T::IrLe => insulation::rule(self, seat),
+            T::IrLl | T::IrLe => insulation::rule(self, seat, test),
             T::Ra => impedance::electrode(self),
             T::Ze => impedance::external(self),
             T::Zdb => impedance::board(self, seat),
             T::Zs => impedance::circuit(self, seat),
-            T::PfcLn | T::PfcLe | T::PfcLl => fault_current::origin(self),
-            T::Pfc => fault_current::board(seat),
+            T::PfcLn | T::PfcLe | T::PfcLl => fault_current::origin(self, test),
+            T::Pfc => fault_current::board(self, seat),
             T::RcdTime | T::RcdHalf | T::RcdFive => rcd::rule(self, seat, test),
             T::Count => branch::count(self, seat),
             T::Irradiance => pv::irradiance(self),
@@ -162,7 +162,7 @@ impl<'a> Judge<'a> {
         match test {
             Test::R1r2 => continuity::against_length(self, seat, value),
             Test::R1 | Test::Rn | Test::R2 => ring::against_expected(self, seat, test, value),
-            Test::IrLl | Test::IrLe => insulation::look_into(self, seat, value),
+            Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
             Test::Zs => impedance::against_sum(self, seat, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
             Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
@@ -215,6 +215,9 @@ impl<'a> Judge<'a> {
                 return finding;
             }
         };
+        if matches!(value, Value::Pass | Value::Fail) {
+            finding.value = Some(value.to_string());
+        }
         let outcome = rule::compare(
             &rule,
             &value,
@@ -249,7 +252,7 @@ impl<'a> Judge<'a> {
         match seat.owner {
             Owner::Circuit(board, circuit) => {
                 out.extend(fault_current::breaking_capacity(self, seat, board, circuit));
-                out.extend(source_circuit::both_ways(self, seat, circuit));
+                out.extend(source_circuit::both_ways(self, seat, board, circuit));
                 out.extend(source_circuit::poles_open(self, seat, board, circuit));
             }
             Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),

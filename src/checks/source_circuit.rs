@@ -6,9 +6,15 @@ use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Verdict};
 use crate::job::{Board, Circuit, CircuitKind, Direction, Lines, Phases, Seat, Test, Unit, Value};
 
-/// A device that is fed from both sides must be bidirectional.
-pub(super) fn both_ways(judge: &Judge<'_>, seat: &Seat<'_>, circuit: &Circuit) -> Option<Finding> {
-    if circuit.kind != CircuitKind::Source {
+/// A device that is fed from both sides must be bidirectional: on a source circuit, and on one that feeds a board with
+/// sources on it.
+pub(super) fn both_ways(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    board: &Board,
+    circuit: &Circuit,
+) -> Option<Finding> {
+    if !judge.job.power_may_return(board, circuit) {
         return None;
     }
     let device = circuit.device.as_ref()?;

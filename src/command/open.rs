@@ -1,4 +1,4 @@
-//! No subcommand: opens the screen, or lists the jobs in the folder where there is no terminal.
+//! No subcommand: opens the screen on a job, or lists the jobs in the folder.
 
 use std::io::IsTerminal;
 use std::path::Path;
@@ -6,29 +6,25 @@ use std::path::Path;
 use anyhow::{Result, bail};
 
 use super::{Context, Reply};
-use crate::store;
+use crate::{screen, store};
 
-/// Opens the screen on a job, or on the list of jobs.
+/// Opens the screen on a job; without one lists the jobs in the folder and says how to begin another.
 ///
 /// # Errors
-/// Where a job is named and there is no terminal, or the folder can't be listed.
+/// Where a job is named and there is no terminal, or it can't be opened, or the folder can't be listed.
 pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
-    if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
-        return on_terminal(job, context);
-    }
-    match job {
-        Some(job) => bail!(
+    let Some(job) = job else {
+        return list();
+    };
+    if !(std::io::stdin().is_terminal() && std::io::stdout().is_terminal()) {
+        bail!(
             "{}: opening a job needs a terminal; without one use `wanderlead check {}` or `wanderlead keep`",
             job.display(),
             job.display()
-        ),
-        None => list(),
+        );
     }
-}
-
-/// The one place where the screen is entered.
-fn on_terminal(_job: Option<&Path>, _context: &Context) -> Result<Reply> {
-    bail!("this build has no screen; use check, keep, draft, calc and forms")
+    screen::run::run(job, context.forms()?)?;
+    Ok(Reply::default())
 }
 
 fn list() -> Result<Reply> {
@@ -44,10 +40,11 @@ fn list() -> Result<Reply> {
             Some(trouble) => reply.messages.push(trouble.clone()),
         }
     }
-    if jobs.is_empty() {
-        reply.messages.push(
-            "no job in this folder; make one with `wanderlead start FILE.ron --like NAME`".into(),
-        );
-    }
+    reply.messages.push(if jobs.is_empty() {
+        "no job in this folder; make one with `wanderlead start FILE.ron --like NAME`".into()
+    } else {
+        "open one with `wanderlead JOB`, make one with `wanderlead start FILE.ron --like NAME`"
+            .into()
+    });
     Ok(reply)
 }

@@ -367,7 +367,7 @@ impl Job {
                 add(Test::Rn, c.ring && !c.no_neutral);
                 add(Test::R2, c.ring);
                 add(Test::R1r2, true);
-                add(Test::IrLl, true);
+                add(Test::IrLl, !c.equipment_connected);
                 add(Test::IrLe, true);
                 add(Test::Polarity, true);
                 add(Test::Zs, !c.extra_low_voltage);
@@ -377,6 +377,9 @@ impl Job {
                 if c.rcd.is_some() {
                     out.push((Test::RcdHalf, Optional));
                     out.push((Test::RcdFive, Optional));
+                }
+                if c.equipment_connected {
+                    out.push((Test::IrLl, Optional));
                 }
                 out.push((Test::Functional, Optional));
             }

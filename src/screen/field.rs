@@ -95,7 +95,10 @@ impl Field {
     }
 
     fn byte(&self, index: usize) -> usize {
-        self.text.char_indices().nth(index).map_or(self.text.len(), |(i, _)| i)
+        self.text
+            .char_indices()
+            .nth(index)
+            .map_or(self.text.len(), |(i, _)| i)
     }
 }
 

@@ -3,6 +3,7 @@
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use super::state::View;
+use crate::job::Answer;
 
 /// What a key does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -70,7 +71,9 @@ pub enum When {
     Walk,
     /// On the sheet.
     Sheet,
-    /// Where a reading is typed that is a number or a yes or no, and nothing is typed yet.
+    /// Where a number is typed, and nothing is typed yet.
+    EmptyNumber,
+    /// Where a number or a yes or no is typed, and nothing is typed yet.
     EmptyReading,
     /// On the list of what is left.
     Left,
@@ -110,39 +113,158 @@ use KeyCode::{Char, Down, Enter, Esc, F, PageDown, PageUp, Tab, Up};
 
 /// Every key of the program.
 pub const KEYS: &[Key] = &[
-    key!(Walk, [Enter, NONE], "Enter", Take, "keep, go on", "Keep what is typed and go to the next open step; with nothing typed, go on"),
+    key!(
+        Walk,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "keep, go on",
+        "Keep what is typed and go to the next open step; with nothing typed, go on"
+    ),
     key!(Walk, [Down, NONE; Tab, NONE], "Down Tab", Next, "next", "Go to the next step without entering anything"),
     key!(Walk, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "back", "Go back a step; Shift-Tab does the same"),
-    key!(Walk, [Char('o'), CTRL], "Ctrl-O", NextOpen, "next open", "Jump to the next step that is open"),
-    key!(Walk, [PageDown, NONE], "PgDn", PageDown, "", "Scroll the text of the step down"),
-    key!(Walk, [PageUp, NONE], "PgUp", PageUp, "", "Scroll the text of the step up"),
-    key!(EmptyReading, [Char('>'), NONE], ">", OverRange, "past scale", "Past the end of the instrument's scale; digits after it replace the offered end"),
-    key!(EmptyReading, [Char('l'), NONE], "l", Limitation, "can't", "Can't be taken: choose or type the reason (Ctrl-L where letters are text)"),
-    key!(EmptyReading, [Char('n'), NONE], "n", NotApplicable, "not here", "Does not apply here: choose or type the reason (Ctrl-N where letters are text)"),
-    key!(EmptyReading, [Char('?'), NONE], "?", Help, "help", "This list; Enter on a line does what it says"),
-    key!(Sheet, [Enter, NONE], "Enter", Take, "keep, down", "Keep what is typed and go down a row"),
+    key!(
+        Walk,
+        [Char('o'), CTRL],
+        "Ctrl-O",
+        NextOpen,
+        "",
+        "Jump to the next step that is open"
+    ),
+    key!(
+        Walk,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "",
+        "Scroll the text of the step down"
+    ),
+    key!(
+        Walk,
+        [PageUp, NONE],
+        "PgUp",
+        PageUp,
+        "",
+        "Scroll the text of the step up"
+    ),
+    key!(
+        EmptyNumber,
+        [Char('>'), NONE],
+        ">",
+        OverRange,
+        "past scale",
+        "Past the end of the instrument's scale; digits after it replace the offered end"
+    ),
+    key!(
+        EmptyReading,
+        [Char('l'), NONE],
+        "l",
+        Limitation,
+        "can't take",
+        "Can't be taken: choose or type the reason (Ctrl-L where letters are text)"
+    ),
+    key!(
+        EmptyReading,
+        [Char('n'), NONE],
+        "n",
+        NotApplicable,
+        "not needed",
+        "Does not apply here: choose or type the reason (Ctrl-N where letters are text)"
+    ),
+    key!(
+        EmptyReading,
+        [Char('?'), NONE],
+        "?",
+        Help,
+        "help",
+        "This list; Enter on a line does what it says"
+    ),
+    key!(
+        Sheet,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "keep, down",
+        "Keep what is typed and go down a row"
+    ),
     key!(Sheet, [Down, NONE], "Down", Next, "", "Row below"),
     key!(Sheet, [Up, NONE], "Up", Previous, "", "Row above"),
-    key!(Sheet, [KeyCode::Left, NONE], "Left", Left, "column", "Column to the left; in a typed value, a character left"),
-    key!(Sheet, [KeyCode::Right, NONE], "Right", Right, "column", "Column to the right; in a typed value, a character right"),
+    key!(
+        Sheet,
+        [KeyCode::Left, NONE],
+        "Left",
+        Left,
+        "column",
+        "Column to the left; in a typed value, a character left"
+    ),
+    key!(
+        Sheet,
+        [KeyCode::Right, NONE],
+        "Right",
+        Right,
+        "column",
+        "Column to the right; in a typed value, a character right"
+    ),
     key!(Sheet, [Tab, NONE; PageDown, NONE], "Tab", SectionAfter, "next board", "Next board or array; PgDn does the same"),
     key!(Sheet, [KeyCode::BackTab, KeyModifiers::SHIFT; PageUp, NONE], "Shift-Tab", SectionBefore, "", "Board or array before; PgUp does the same"),
-    key!(Left, [Enter, NONE], "Enter", Take, "go there", "Go to the selected place on the walk"),
+    key!(
+        Left,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "go there",
+        "Go to the selected place on the walk"
+    ),
     key!(Left, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Left, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
-    key!(Left, [PageDown, NONE], "PgDn", PageDown, "page", "A page down"),
+    key!(
+        Left,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "page",
+        "A page down"
+    ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
-    key!(Help, [Enter, NONE], "Enter", Take, "do it", "Do what the selected line says"),
+    key!(
+        Help,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "do it",
+        "Do what the selected line says"
+    ),
     key!(Help, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Help, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
-    key!(Help, [PageDown, NONE], "PgDn", PageDown, "page", "A page down"),
+    key!(
+        Help,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "page",
+        "A page down"
+    ),
     key!(Help, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
-    key!(Choice, [Enter, NONE], "Enter", Take, "take it", "Take the selected line, or what is typed"),
+    key!(
+        Choice,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "take it",
+        "Take the selected line, or what is typed"
+    ),
     key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; the number of a line takes it at once"),
     key!(Choice, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
     key!(Choice, [Esc, NONE], "Esc", Back, "back", "Choose nothing"),
-    key!(Choice, [KeyCode::Backspace, NONE], "Backspace", Backspace, "", "Delete the character before the cursor"),
+    key!(
+        Choice,
+        [KeyCode::Backspace, NONE],
+        "Backspace",
+        Backspace,
+        "",
+        "Delete the character before the cursor"
+    ),
     key!(Choice, [Char('c'), CTRL; Char('q'), CTRL; F(10), NONE], "F10", Leave, "", "Leave; everything kept is on disk"),
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
@@ -150,16 +272,86 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
     key!(Always, [F(7), NONE; Char('r'), CTRL], "F7", Instrument, "instrument", "Choose the instrument for this kind of reading (or Ctrl-R)"),
-    key!(Always, [Char('l'), CTRL], "Ctrl-L", Limitation, "", "Can't be taken: choose or type the reason"),
-    key!(Always, [Char('n'), CTRL], "Ctrl-N", NotApplicable, "", "Does not apply here: choose or type the reason"),
-    key!(Always, [Char('z'), CTRL], "Ctrl-Z", Undo, "undo", "Take back the last change; it stays in the journal"),
-    key!(Always, [Char('y'), CTRL], "Ctrl-Y", Redo, "", "Make it again"),
-    key!(Always, [KeyCode::Left, NONE], "Left", Left, "", "In a typed value, a character left"),
-    key!(Always, [KeyCode::Right, NONE], "Right", Right, "", "In a typed value, a character right"),
-    key!(Always, [KeyCode::Backspace, NONE], "Backspace", Backspace, "", "Delete the character before the cursor"),
-    key!(Always, [KeyCode::Delete, NONE], "Delete", Delete, "", "Delete the character at the cursor"),
-    key!(Always, [F(1), NONE], "F1", Help, "keys", "This list, also where letters are text"),
-    key!(Always, [Esc, NONE], "Esc", Back, "", "Drop what is typed; from another view, back to the walk"),
+    key!(
+        Always,
+        [Char('l'), CTRL],
+        "Ctrl-L",
+        Limitation,
+        "",
+        "Can't be taken: choose or type the reason"
+    ),
+    key!(
+        Always,
+        [Char('n'), CTRL],
+        "Ctrl-N",
+        NotApplicable,
+        "",
+        "Does not apply here: choose or type the reason"
+    ),
+    key!(
+        Always,
+        [Char('z'), CTRL],
+        "Ctrl-Z",
+        Undo,
+        "undo",
+        "Take back the last change; it stays in the journal"
+    ),
+    key!(
+        Always,
+        [Char('y'), CTRL],
+        "Ctrl-Y",
+        Redo,
+        "",
+        "Make it again"
+    ),
+    key!(
+        Always,
+        [KeyCode::Left, NONE],
+        "Left",
+        Left,
+        "",
+        "In a typed value, a character left"
+    ),
+    key!(
+        Always,
+        [KeyCode::Right, NONE],
+        "Right",
+        Right,
+        "",
+        "In a typed value, a character right"
+    ),
+    key!(
+        Always,
+        [KeyCode::Backspace, NONE],
+        "Backspace",
+        Backspace,
+        "",
+        "Delete the character before the cursor"
+    ),
+    key!(
+        Always,
+        [KeyCode::Delete, NONE],
+        "Delete",
+        Delete,
+        "",
+        "Delete the character at the cursor"
+    ),
+    key!(
+        Always,
+        [F(1), NONE],
+        "F1",
+        Help,
+        "keys",
+        "This list, also where letters are text"
+    ),
+    key!(
+        Always,
+        [Esc, NONE],
+        "Esc",
+        Back,
+        "",
+        "Drop what is typed; from another view, back to the walk"
+    ),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
 ];
 
@@ -172,25 +364,31 @@ pub fn look_up(event: &KeyEvent, now: &[When]) -> Option<Action> {
     }
     let press = (event.code, mods);
     now.iter().find_map(|when| {
-        KEYS.iter().find(|k| k.when == *when && k.presses.contains(&press)).map(|k| k.action)
+        KEYS.iter()
+            .find(|k| k.when == *when && k.presses.contains(&press))
+            .map(|k| k.action)
     })
 }
 
-/// Where keys count on a view, most particular first. `empty_reading`: a number or yes-or-no field with nothing typed.
-pub fn places(view: View, choosing: bool, empty_reading: bool) -> Vec<When> {
+/// Where keys count on a view, the most particular first. `empty`: how the focused test is answered, where nothing is
+/// typed yet.
+pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
     if choosing {
         return vec![When::Choice];
     }
-    let mut out = Vec::new();
-    if empty_reading {
-        out.push(When::EmptyReading);
-    }
-    out.push(match view {
+    let mut out = vec![match view {
         View::Walk => When::Walk,
         View::Sheet => When::Sheet,
         View::Left => When::Left,
         View::Help => When::Help,
-    });
+    }];
+    match empty {
+        None | Some(Answer::Text) => {}
+        Some(Answer::PassFail | Answer::Count) => out.push(When::EmptyReading),
+        Some(Answer::Number | Answer::SignedNumber) => {
+            out.extend([When::EmptyNumber, When::EmptyReading]);
+        }
+    }
     out.push(When::Always);
     out
 }
@@ -205,7 +403,11 @@ mod tests {
         let mut seen = HashSet::new();
         for key in KEYS {
             for press in key.presses {
-                assert!(seen.insert((key.when, *press)), "{:?} {press:?} twice", key.when);
+                assert!(
+                    seen.insert((key.when, *press)),
+                    "{:?} {press:?} twice",
+                    key.when
+                );
             }
         }
     }
@@ -221,9 +423,18 @@ mod tests {
     #[test]
     fn every_view_has_help_leave_and_a_way_back() {
         for view in [View::Walk, View::Sheet, View::Left, View::Help] {
-            let now = places(view, false, false);
-            for (code, action) in [(F(1), Action::Help), (F(10), Action::Leave), (Esc, Action::Back), (F(2), Action::ShowWalk)] {
-                assert_eq!(look_up(&KeyEvent::new(code, NONE), &now), Some(action), "{view:?}");
+            let now = places(view, false, None);
+            for (code, action) in [
+                (F(1), Action::Help),
+                (F(10), Action::Leave),
+                (Esc, Action::Back),
+                (F(2), Action::ShowWalk),
+            ] {
+                assert_eq!(
+                    look_up(&KeyEvent::new(code, NONE), &now),
+                    Some(action),
+                    "{view:?}"
+                );
             }
         }
     }
@@ -231,7 +442,13 @@ mod tests {
     #[test]
     fn letters_stay_text_unless_the_field_is_an_empty_reading() {
         let l = KeyEvent::new(Char('l'), NONE);
-        assert_eq!(look_up(&l, &places(View::Walk, false, false)), None);
-        assert_eq!(look_up(&l, &places(View::Walk, false, true)), Some(Action::Limitation));
+        assert_eq!(
+            look_up(&l, &places(View::Walk, false, Some(Answer::Text))),
+            None
+        );
+        assert_eq!(
+            look_up(&l, &places(View::Walk, false, Some(Answer::PassFail))),
+            Some(Action::Limitation)
+        );
     }
 }

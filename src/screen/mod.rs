@@ -1,0 +1,12 @@
+//! The terminal: state, keys, update, view, and the loop that alone does file work.
+
+pub mod choice;
+pub mod field;
+pub mod keys;
+pub mod run;
+pub mod sheet;
+pub mod state;
+pub mod update;
+pub mod view;
+
+pub use state::{State, View};

@@ -1,0 +1,267 @@
+//! Everything the screen shows. Drawing reads it; only [`update`](super::update) changes it.
+
+use std::collections::{BTreeMap, HashMap};
+use std::rc::Rc;
+
+use chrono::{DateTime, FixedOffset};
+
+use crate::checks::{Finding, Judge, Verdict, judge_all};
+use crate::forms::Forms;
+use crate::guide::{Plan, Step, Verdicts};
+use crate::job::{Answer, Function, Job, Place, Reading, Test};
+
+use super::choice::Choice;
+use super::field::Field;
+use super::sheet::Sheet;
+
+/// What fills the screen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum View {
+    /// Step by step.
+    Walk,
+    /// All places of a board or array.
+    Sheet,
+    /// What is outside, open, queried or close.
+    Left,
+    /// Keys and cautions.
+    Help,
+}
+
+/// The line above the footer; it stays until the next thing is said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Message {
+    /// What is said.
+    pub text: String,
+    /// Whether something went wrong.
+    pub error: bool,
+}
+
+/// State of the screen on one job.
+#[derive(Debug)]
+pub struct State {
+    /// The job as it is on disk.
+    pub job: Job,
+    /// Name of the job file, for messages.
+    pub file: String,
+    /// Limits and wording.
+    pub forms: Rc<Forms>,
+    /// Order of work.
+    pub plan: Plan,
+    /// Findings of the whole job, in the order of the file.
+    pub findings: Vec<Finding>,
+    /// Where in `findings` a place is.
+    pub by_place: HashMap<Place, usize>,
+    /// Verdicts by place.
+    pub verdicts: Verdicts,
+    /// What fills the screen.
+    pub view: View,
+    /// The view to go back to from the help.
+    pub before_help: View,
+    /// The step of the walk.
+    pub at: usize,
+    /// Lines of the step's text that are scrolled away.
+    pub scroll: usize,
+    /// What is being typed.
+    pub field: Field,
+    /// The sheet's cursor.
+    pub sheet: Sheet,
+    /// Selected line of the list of what is left.
+    pub left_line: usize,
+    /// Selected line of the help.
+    pub help_line: usize,
+    /// A list of choices on top, if any.
+    pub choice: Option<Choice>,
+    /// Id of who is entering.
+    pub who: String,
+    /// Instrument last used, by function.
+    pub instruments: BTreeMap<Function, String>,
+    /// The message line.
+    pub message: Message,
+    /// The clock as of the last event.
+    pub now: DateTime<FixedOffset>,
+    /// Why nothing can be kept, where the job is open for reading only.
+    pub read_only: Option<String>,
+    /// Whether to use colour at all.
+    pub colour: bool,
+}
+
+impl State {
+    /// Opens on the next reading to take.
+    pub fn new(
+        job: Job,
+        file: &str,
+        forms: Rc<Forms>,
+        now: DateTime<FixedOffset>,
+        colour: bool,
+    ) -> State {
+        let who = job.people.first().map(|p| p.id.clone()).unwrap_or_default();
+        let mut instruments = BTreeMap::new();
+        for instrument in &job.instruments {
+            for function in &instrument.functions {
+                instruments
+                    .entry(*function)
+                    .or_insert_with(|| instrument.id.clone());
+            }
+        }
+        let caution = forms.walk().cautions.first().cloned().unwrap_or_default();
+        let plan = Plan::new(&job, &forms);
+        let mut state = State {
+            plan,
+            findings: Vec::new(),
+            by_place: HashMap::new(),
+            verdicts: Verdicts::default(),
+            view: View::Walk,
+            before_help: View::Walk,
+            at: 0,
+            scroll: 0,
+            field: Field::default(),
+            sheet: Sheet::default(),
+            left_line: 0,
+            help_line: 0,
+            choice: None,
+            who,
+            instruments,
+            message: Message {
+                text: caution,
+                error: false,
+            },
+            now,
+            read_only: None,
+            colour,
+            file: file.to_string(),
+            forms,
+            job,
+        };
+        state.judge();
+        state.go_to_next_open(0);
+        state
+    }
+
+    /// Judges the whole job again.
+    pub fn judge(&mut self) {
+        self.findings = judge_all(&self.job, &self.forms);
+        self.by_place = self
+            .findings
+            .iter()
+            .enumerate()
+            .map(|(i, f)| (f.place.clone(), i))
+            .collect();
+        self.verdicts = Verdicts::new(&self.findings);
+    }
+
+    /// The finding of a place, if it has one.
+    pub fn finding(&self, place: &Place) -> Option<&Finding> {
+        self.by_place.get(place).and_then(|i| self.findings.get(*i))
+    }
+
+    /// The step of the walk.
+    pub fn step(&self) -> Option<&Step> {
+        self.plan.steps().get(self.at)
+    }
+
+    /// Moves the walk to the next open step from `from` on; with none left, shows what remains to be seen to.
+    pub fn go_to_next_open(&mut self, from: usize) {
+        self.scroll = 0;
+        self.field.clear();
+        match self.plan.next_open(from, &self.verdicts) {
+            Some(at) => self.at = at,
+            None => {
+                self.view = View::Left;
+                self.left_line = 0;
+            }
+        }
+    }
+
+    /// The place that typing would go to.
+    pub fn focus(&self) -> Option<Place> {
+        match self.view {
+            View::Walk => self.step().map(|s| s.place.clone()),
+            View::Sheet => self.sheet.place(&self.job),
+            View::Left | View::Help => None,
+        }
+    }
+
+    /// How the focused test is answered, where nothing is typed yet, so that letters are free for keys.
+    pub fn empty_answer(&self) -> Option<Answer> {
+        let place = self.focus().filter(|_| self.field.is_empty())?;
+        Some(place.test.answer())
+    }
+
+    /// The instrument a reading of `test` would be taken with.
+    pub fn instrument_for(&self, test: Test) -> Option<String> {
+        Function::of(test).and_then(|f| self.instruments.get(&f).cloned())
+    }
+
+    /// The reading that keeping `typed` at `place` would record.
+    pub fn reading(&self, place: &Place, typed: &str) -> Reading {
+        Reading {
+            typed: typed.trim().to_string(),
+            unit: place.test.unit(),
+            by: self.who.clone(),
+            at: self.now,
+            instrument: self.instrument_for(place.test),
+        }
+    }
+
+    /// What the finding would be if what is typed were kept; an error says what is wrong with it.
+    /// `None` with nothing typed.
+    pub fn preview(&self) -> Option<Result<Finding, String>> {
+        let place = self.focus()?;
+        if self.field.is_empty() {
+            return None;
+        }
+        let reading = self.reading(&place, self.field.text());
+        if let Err(e) = self.job.would_keep(&place, &reading) {
+            let text = e.to_string();
+            let prefix = format!("{place}: ");
+            return Some(Err(text.strip_prefix(&prefix).unwrap_or(&text).to_string()));
+        }
+        let seat = self.job.seat(&place)?;
+        Some(Ok(
+            Judge::new(&self.job, &self.forms).preview(&seat, place.test, &reading)
+        ))
+    }
+
+    /// Says something on the message line.
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.message = Message {
+            text: text.into(),
+            error: false,
+        };
+    }
+
+    /// Says what went wrong on the message line.
+    pub fn complain(&mut self, text: impl Into<String>) {
+        self.message = Message {
+            text: text.into(),
+            error: true,
+        };
+    }
+
+    /// Places that need somebody's eye, the most pressing first.
+    pub fn left(&self) -> Vec<&Finding> {
+        let mut out: Vec<&Finding> = self
+            .findings
+            .iter()
+            .filter(|f| !matches!(f.verdict, Verdict::Within | Verdict::Excused))
+            .collect();
+        out.sort_by_key(|f| {
+            (
+                f.verdict,
+                self.plan.position(&f.place).unwrap_or(usize::MAX),
+            )
+        });
+        out
+    }
+
+    /// Required readings taken or excused, and required readings in all.
+    pub fn progress(&self) -> (usize, usize) {
+        let places = self.findings.iter().filter(|f| !f.place.test.is_derived());
+        let (mut done, mut all) = (0, 0);
+        for f in places {
+            all += 1;
+            done += usize::from(f.verdict != Verdict::Open);
+        }
+        (done, all)
+    }
+}

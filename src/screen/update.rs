@@ -1,0 +1,494 @@
+//! What a key does to the state. File work is returned as an [`Effect`]; the loop alone does it.
+
+use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+use crate::checks::Verdict;
+use crate::job::value::{LIMITATION, NOT_APPLICABLE};
+use crate::job::{Change, Function, Place};
+
+use super::choice::{Choice, Topic};
+use super::field::Field;
+use super::keys::{Action, look_up, places};
+use super::state::{State, View};
+
+/// Work outside the state.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Effect {
+    /// Put a change on the disk, then make it.
+    Keep(Change),
+    /// Take back the last change.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Draft the PDF beside the job file.
+    Draft,
+    /// Leave.
+    Leave,
+}
+
+/// Handles a key press.
+pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+    let now = places(state.view, state.choice.is_some(), state.empty_answer());
+    if let Some(action) = look_up(event, &now) {
+        return act(state, action);
+    }
+    if let KeyCode::Char(c) = event.code
+        && !event
+            .modifiers
+            .intersects(KeyModifiers::CONTROL | KeyModifiers::ALT)
+    {
+        return type_char(state, c);
+    }
+    None
+}
+
+/// Handles pasted text: it is typed, and never keeps anything by itself.
+pub fn paste(state: &mut State, text: &str) {
+    if let Some(choice) = &mut state.choice {
+        if let Some(own) = &mut choice.own {
+            own.paste(text);
+        }
+    } else if state.focus().is_some() {
+        state.field.paste(text);
+    }
+}
+
+fn type_char(state: &mut State, c: char) -> Option<Effect> {
+    if let Some(choice) = &mut state.choice {
+        return if choice.type_char(c) {
+            take_choice(state)
+        } else {
+            None
+        };
+    }
+    if state.focus().is_some() {
+        state.field.insert(c);
+    } else if state.view == View::Sheet {
+        state.complain("this row has no such test: move to a cell that isn't blank");
+    }
+    None
+}
+
+/// Does what a key, or a line of the help, says.
+pub fn act(state: &mut State, action: Action) -> Option<Effect> {
+    if state.choice.is_some() {
+        return act_on_choice(state, action);
+    }
+    match action {
+        Action::Take => return take(state),
+        Action::Previous => step(state, -1),
+        Action::Next => step(state, 1),
+        Action::PageUp => page(state, -1),
+        Action::PageDown => page(state, 1),
+        Action::Left if state.view == View::Sheet && state.field.is_empty() => {
+            state.sheet.step(&state.job, 0, -1);
+        }
+        Action::Right if state.view == View::Sheet && state.field.is_empty() => {
+            state.sheet.step(&state.job, 0, 1);
+        }
+        Action::Left => state.field.left(),
+        Action::Right => state.field.right(),
+        Action::SectionBefore => turn(state, false),
+        Action::SectionAfter => turn(state, true),
+        Action::NextOpen => {
+            let from = state.at + 1;
+            state.go_to_next_open(from);
+        }
+        Action::Backspace => state.field.backspace(),
+        Action::Delete => state.field.delete(),
+        Action::OverRange => offer_over_range(state),
+        Action::Limitation => open_reasons(state, Topic::Limitation),
+        Action::NotApplicable => open_reasons(state, Topic::NotApplicable),
+        Action::Undo => return Some(Effect::Undo),
+        Action::Redo => return Some(Effect::Redo),
+        Action::ShowWalk => show(state, View::Walk),
+        Action::ShowSheet => show(state, View::Sheet),
+        Action::ShowLeft => show(state, View::Left),
+        Action::Draft => return Some(Effect::Draft),
+        Action::Who => open_people(state),
+        Action::Instrument => open_instruments(state),
+        Action::Help => {
+            if state.view != View::Help {
+                state.before_help = state.view;
+                state.help_line = 0;
+                state.view = View::Help;
+            }
+        }
+        Action::Back => back(state),
+        Action::Leave => return Some(Effect::Leave),
+    }
+    None
+}
+
+fn take(state: &mut State) -> Option<Effect> {
+    match state.view {
+        View::Walk | View::Sheet => take_reading(state),
+        View::Left => {
+            let place = state.left().get(state.left_line).map(|f| f.place.clone())?;
+            go_to(state, &place);
+            None
+        }
+        View::Help => {
+            let lines = super::view::help_lines(state.before_help);
+            let action = lines.get(state.help_line).map(|k| k.action)?;
+            state.view = state.before_help;
+            if matches!(action, Action::Take | Action::Help) {
+                None
+            } else {
+                act(state, action)
+            }
+        }
+    }
+}
+
+fn take_reading(state: &mut State) -> Option<Effect> {
+    let place = state.focus()?;
+    if state.field.is_empty() {
+        if state.view == View::Sheet {
+            state.sheet.step(&state.job, 1, 0);
+        } else if state.verdicts.of(&place) == Verdict::Open {
+            state.complain("nothing typed yet: type the reading, or l if it can't be taken, n if it does not apply");
+        } else {
+            let from = state.at + 1;
+            state.go_to_next_open(from);
+        }
+        return None;
+    }
+    let typed = state.field.text().to_string();
+    keep(state, &place, &typed)
+}
+
+/// Asks for a reading to be put on the disk, where it may be taken now.
+fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
+    if let Some(why) = &state.read_only {
+        let why = format!("not kept: {why}");
+        state.complain(why);
+        return None;
+    }
+    if state.view == View::Walk
+        && let Some(first) = state.plan.waits_for(state.at, &state.verdicts)
+    {
+        state.complain(format!(
+            "not kept: this step waits for {first}; Up goes back to it, F3 enters freely"
+        ));
+        return None;
+    }
+    let reading = state.reading(place, typed);
+    if let Err(e) = state.job.would_keep(place, &reading) {
+        state.complain(format!("not kept: {e}"));
+        return None;
+    }
+    Some(Effect::Keep(Change::Keep {
+        place: place.clone(),
+        reading,
+    }))
+}
+
+/// A change is on the disk: makes it in the state, says so, and moves on.
+///
+/// Past a limit or queried the walk stays, so that the leads stay on: typing again corrects it, Enter goes on.
+pub fn kept(state: &mut State, change: &Change) {
+    let (Change::Keep { place, .. } | Change::Put { place, .. }) = change;
+    let place = place.clone();
+    if let Err(e) = state.job.apply(change) {
+        state.complain(format!(
+            "on disk, but the screen is behind: {e}; leave and open the job again"
+        ));
+        return;
+    }
+    state.judge();
+    state.field.clear();
+    let Some(finding) = state.finding(&place).cloned() else {
+        return;
+    };
+    let verdict = finding.verdict;
+    state.say(format!(
+        "kept on disk: {place} {}  {} {verdict}",
+        finding.value_text(),
+        verdict.mark()
+    ));
+    match state.view {
+        View::Sheet => state.sheet.step(&state.job, 1, 0),
+        _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
+            let text = format!(
+                "{}; leads still on? type it again, or Enter goes on",
+                state.message.text
+            );
+            state.message.text = text;
+        }
+        _ => {
+            let from = state.at + 1;
+            state.go_to_next_open(from);
+        }
+    }
+}
+
+/// A change was taken back or made again, and is on the disk: shows its place.
+pub fn turned_back(state: &mut State, job: crate::job::Job, place: &Place, redone: bool) {
+    state.job = job;
+    state.judge();
+    state.field.clear();
+    if let Some(at) = state.plan.position(place) {
+        state.at = at;
+        state.scroll = 0;
+    }
+    state.sheet.go_to(&state.job, place);
+    let now = state
+        .job
+        .entry(place)
+        .map_or("nothing".to_string(), |e| e.now.typed.clone());
+    let what = if redone { "made again" } else { "taken back" };
+    state.say(format!("{what}, on disk: {place} is now {now}"));
+}
+
+fn step(state: &mut State, by: isize) {
+    match state.view {
+        View::Walk => {
+            if !state.field.is_empty() {
+                state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+                return;
+            }
+            let last = state.plan.steps().len().saturating_sub(1);
+            state.at = state.at.saturating_add_signed(by).min(last);
+            state.scroll = 0;
+        }
+        View::Sheet => {
+            if !state.field.is_empty() {
+                state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+                return;
+            }
+            state.sheet.step(&state.job, by, 0);
+        }
+        View::Left => {
+            let last = state.left().len().saturating_sub(1);
+            state.left_line = state.left_line.saturating_add_signed(by).min(last);
+        }
+        View::Help => {
+            let last = super::view::help_lines(state.before_help)
+                .len()
+                .saturating_sub(1);
+            state.help_line = state.help_line.saturating_add_signed(by).min(last);
+        }
+    }
+}
+
+fn page(state: &mut State, by: isize) {
+    match state.view {
+        View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(40),
+        _ => step(state, by * 10),
+    }
+}
+
+fn turn(state: &mut State, forward: bool) {
+    if state.field.is_empty() {
+        state.sheet.turn(&state.job, forward);
+    } else {
+        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+    }
+}
+
+fn show(state: &mut State, view: View) {
+    if !state.field.is_empty() {
+        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+        return;
+    }
+    match (state.view, view) {
+        (View::Walk, View::Sheet) => {
+            if let Some(place) = state.focus() {
+                state.sheet.go_to(&state.job, &place);
+            }
+        }
+        (View::Sheet, View::Walk) => {
+            if let Some(at) = state.focus().and_then(|p| state.plan.position(&p)) {
+                state.at = at;
+                state.scroll = 0;
+            }
+        }
+        (_, View::Left) => state.left_line = 0,
+        _ => {}
+    }
+    state.view = view;
+}
+
+fn go_to(state: &mut State, place: &Place) {
+    match state.plan.position(place) {
+        Some(at) => {
+            state.at = at;
+            state.scroll = 0;
+            state.view = View::Walk;
+        }
+        // What the program works out itself has no step: its nearest reading is where to look.
+        None => {
+            let text = state
+                .finding(place)
+                .map(|f| f.why.clone())
+                .unwrap_or_default();
+            state.say(format!("worked out from the record: {text}"));
+        }
+    }
+}
+
+fn back(state: &mut State) {
+    if !state.field.is_empty() {
+        state.field.clear();
+        state.say("dropped what was typed; nothing that was kept is changed");
+        return;
+    }
+    match state.view {
+        View::Walk => {
+            state.say("everything kept is on disk; F10 or Ctrl-Q leaves, ? shows the keys")
+        }
+        View::Help => state.view = state.before_help,
+        View::Sheet | View::Left => show(state, View::Walk),
+    }
+}
+
+fn offer_over_range(state: &mut State) {
+    let Some(place) = state.focus() else { return };
+    let over = state.job.seat(&place).and_then(|seat| {
+        state
+            .forms
+            .walk()
+            .step(seat.owner.kind(), place.test)
+            .and_then(|s| s.over.clone())
+    });
+    match over {
+        Some(end) => state.field.offer(&format!(">{end}")),
+        None => state.field.insert('>'),
+    }
+}
+
+fn open_reasons(state: &mut State, topic: Topic) {
+    let Some(place) = state.focus() else { return };
+    let reasons = state.forms.reasons();
+    let (list, question) = match topic {
+        Topic::Limitation => (
+            &reasons.limitation,
+            format!("{place} can't be taken, because"),
+        ),
+        _ => (
+            &reasons.not_applicable,
+            format!("{place} does not apply here, because"),
+        ),
+    };
+    let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
+    state.choice = Some(Choice {
+        topic,
+        question,
+        lines,
+        selected: 0,
+        own: Some(Field::default()),
+    });
+}
+
+fn open_people(state: &mut State) {
+    let lines: Vec<(String, String)> = state
+        .job
+        .people
+        .iter()
+        .map(|p| (p.id.clone(), format!("{} ({})", p.name, p.role.name())))
+        .collect();
+    let selected = lines
+        .iter()
+        .position(|(id, _)| *id == state.who)
+        .unwrap_or(0);
+    let question = "who is entering?".to_string();
+    state.choice = Some(Choice {
+        topic: Topic::Who,
+        question,
+        lines,
+        selected,
+        own: None,
+    });
+}
+
+fn open_instruments(state: &mut State) {
+    let Some(function) = state.focus().and_then(|p| Function::of(p.test)) else {
+        state.say("no instrument takes this one: it is looked at, tried or counted");
+        return;
+    };
+    let lines: Vec<(String, String)> = state
+        .job
+        .instruments
+        .iter()
+        .filter(|i| i.functions.contains(&function))
+        .map(|i| {
+            (
+                i.id.clone(),
+                format!(
+                    "{}: {} {} no. {}, calibration to {}",
+                    i.id, i.kind, i.make, i.serial, i.due
+                ),
+            )
+        })
+        .collect();
+    if lines.is_empty() {
+        state.complain(format!(
+            "no instrument of this job measures {}: add one to `instruments` in the job file",
+            function.key()
+        ));
+        return;
+    }
+    let selected = state
+        .instruments
+        .get(&function)
+        .and_then(|id| lines.iter().position(|(l, _)| l == id))
+        .unwrap_or(0);
+    let question = format!("which instrument for {}?", function.key());
+    state.choice = Some(Choice {
+        topic: Topic::Instrument,
+        question,
+        lines,
+        selected,
+        own: None,
+    });
+}
+
+fn act_on_choice(state: &mut State, action: Action) -> Option<Effect> {
+    let choice = state.choice.as_mut()?;
+    match action {
+        Action::Take => return take_choice(state),
+        Action::Previous => choice.step(-1),
+        Action::Next => choice.step(1),
+        Action::Backspace => {
+            if let Some(own) = &mut choice.own {
+                own.backspace();
+            }
+        }
+        Action::Back => state.choice = None,
+        Action::Leave => return Some(Effect::Leave),
+        _ => {}
+    }
+    None
+}
+
+fn take_choice(state: &mut State) -> Option<Effect> {
+    let choice = state.choice.take()?;
+    let taken = choice.taken()?;
+    match choice.topic {
+        Topic::Limitation | Topic::NotApplicable => {
+            let place = state.focus()?;
+            let prefix = if choice.topic == Topic::Limitation {
+                LIMITATION
+            } else {
+                NOT_APPLICABLE
+            };
+            return keep(state, &place, &format!("{prefix} {taken}"));
+        }
+        Topic::Who => {
+            state.who = taken;
+            let name = state
+                .job
+                .person(&state.who)
+                .map(|p| format!("{} ({})", p.name, p.role.name()));
+            state.say(format!("now entering: {}", name.unwrap_or_default()));
+        }
+        Topic::Instrument => {
+            if let Some(function) = state.focus().and_then(|p| Function::of(p.test)) {
+                state.say(format!("{} from now on with {taken}", function.key()));
+                state.instruments.insert(function, taken);
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,81 @@
+//! A list of choices over the lower part of a view.
+
+use ratatui::Frame;
+use ratatui::layout::{Position, Rect};
+use ratatui::text::Line;
+use ratatui::widgets::{Block, Clear, Paragraph};
+use unicode_width::UnicodeWidthStr;
+
+use crate::screen::choice::Choice;
+
+use super::{sheet::window, style, text};
+
+const OWN: &str = "own words: ";
+
+/// Draws the list over the bottom of `body`.
+pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
+    let width = usize::from(body.width).saturating_sub(4);
+    let own = usize::from(choice.own.is_some());
+    let wanted = choice.lines.len() + own + 2;
+    let height = wanted.min(usize::from(body.height));
+    let rows = height.saturating_sub(2 + own);
+    let top = window(choice.selected, rows, choice.lines.len());
+    let mut lines: Vec<Line<'static>> = choice
+        .lines
+        .iter()
+        .enumerate()
+        .skip(top)
+        .take(rows)
+        .map(|(i, (_, shown))| {
+            let selected = i == choice.selected
+                && choice
+                    .own
+                    .as_ref()
+                    .is_none_or(crate::screen::field::Field::is_empty);
+            let number = if i < 9 {
+                format!("{}", i + 1)
+            } else {
+                " ".into()
+            };
+            let line = text::cut(
+                &format!("{} {number} {shown}", if selected { ">" } else { " " }),
+                width,
+            );
+            if selected {
+                Line::styled(line, style::bar())
+            } else {
+                Line::from(line)
+            }
+        })
+        .collect();
+    let area = Rect {
+        y: body.y
+            + body
+                .height
+                .saturating_sub(u16::try_from(height).unwrap_or(body.height)),
+        height: u16::try_from(height).unwrap_or(body.height),
+        ..body
+    };
+    let mut cursor = None;
+    if let Some(field) = &choice.own {
+        let column = OWN.width() + field.cursor_column();
+        let skip = column.saturating_sub(width.saturating_sub(1));
+        let line: String = format!("{OWN}{}", field.text())
+            .chars()
+            .skip(skip)
+            .collect();
+        cursor = Some(Position::new(
+            area.x + 1 + u16::try_from(column - skip).unwrap_or(0),
+            area.y + 1 + u16::try_from(lines.len()).unwrap_or(0),
+        ));
+        lines.push(Line::from(line));
+    }
+    frame.render_widget(Clear, area);
+    let block = Block::bordered()
+        .title(format!(" {} ", choice.question))
+        .title_style(style::strong());
+    frame.render_widget(Paragraph::new(lines).block(block), area);
+    if let Some(at) = cursor {
+        frame.set_cursor_position(at);
+    }
+}

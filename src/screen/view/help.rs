@@ -1,0 +1,87 @@
+//! Keys of the view one came from, then the keys that count everywhere, then the cautions.
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::Style;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::Paragraph;
+
+use crate::job::Answer;
+use crate::screen::keys::{KEYS, Key, places};
+use crate::screen::state::{State, View};
+
+use super::{sheet::window, style, text};
+
+/// The lines of the help for a view, in order.
+pub fn help_lines(view: View) -> Vec<&'static Key> {
+    let typing = matches!(view, View::Walk | View::Sheet).then_some(Answer::Number);
+    places(view, false, typing)
+        .into_iter()
+        .flat_map(|when| KEYS.iter().filter(move |k| k.when == when))
+        .collect()
+}
+
+/// Draws keys and cautions.
+pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
+    let width = usize::from(area.width).saturating_sub(2);
+    let [head, list] = Layout::vertical([Constraint::Length(2), Constraint::Min(0)])
+        .horizontal_margin(1)
+        .areas(area);
+    frame.render_widget(
+        Paragraph::new(vec![
+            Line::styled(
+                text::ends(
+                    "Keys, and what to mind",
+                    "Enter does the selected line",
+                    width,
+                ),
+                style::strong(),
+            ),
+            Line::from(text::ruled("", width)),
+        ]),
+        head,
+    );
+    let mut lines: Vec<Line<'static>> = Vec::new();
+    let mut at = 0;
+    for (i, key) in help_lines(state.before_help).into_iter().enumerate() {
+        let selected = i == state.help_line;
+        if selected {
+            at = lines.len();
+        }
+        let look = if selected { style::bar() } else { Style::new() };
+        for (n, part) in text::wrap(key.says, width.saturating_sub(14))
+            .into_iter()
+            .enumerate()
+        {
+            let pointer = if selected && n == 0 { ">" } else { " " };
+            let shown = if n == 0 { key.shown } else { "" };
+            lines.push(Line::from(vec![
+                Span::styled(
+                    format!("{pointer} {}", text::pad(shown, 12)),
+                    style::strong(),
+                ),
+                Span::styled(part, look),
+            ]));
+        }
+    }
+    lines.push(Line::default());
+    for caution in &state.forms.walk().cautions {
+        lines.extend(text::hanging(
+            "mind",
+            style::label(),
+            caution,
+            Style::new(),
+            width,
+        ));
+    }
+    let rows = usize::from(list.height);
+    // The cautions have no selection: the last key scrolls them into view.
+    let last = state.help_line + 1 == help_lines(state.before_help).len();
+    let top = if last {
+        lines.len().saturating_sub(rows)
+    } else {
+        window(at, rows, lines.len())
+    };
+    let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
+    frame.render_widget(Paragraph::new(shown), list);
+}

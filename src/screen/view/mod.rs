@@ -1,0 +1,128 @@
+//! Drawing. Everything is read from the state; nothing is changed.
+
+mod choice;
+mod help;
+mod left;
+mod reading;
+mod sheet;
+mod style;
+mod text;
+mod walk;
+
+pub use help::help_lines;
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::Style;
+use ratatui::text::{Line, Span};
+use ratatui::widgets::{Clear, Paragraph};
+use unicode_width::UnicodeWidthStr;
+
+use super::keys::{KEYS, places};
+use super::state::{State, View};
+
+/// Fewest columns that every function works in.
+pub const COLUMNS: u16 = 80;
+/// Fewest lines that every function works in.
+pub const LINES: u16 = 24;
+
+/// Draws the whole screen.
+pub fn draw(frame: &mut Frame<'_>, state: &State) {
+    let area = frame.area();
+    if area.width < COLUMNS || area.height < LINES {
+        too_small(frame, area);
+        return;
+    }
+    let message = message_lines(state, area.width.into());
+    let [header, body, said, footer] = Layout::vertical([
+        Constraint::Length(1),
+        Constraint::Min(0),
+        Constraint::Length(u16::try_from(message.len()).unwrap_or(1)),
+        Constraint::Length(2),
+    ])
+    .areas(area);
+    draw_header(frame, header, state);
+    match state.view {
+        View::Walk => walk::draw(frame, body, state),
+        View::Sheet => sheet::draw(frame, body, state),
+        View::Left => left::draw(frame, body, state),
+        View::Help => help::draw(frame, body, state),
+    }
+    if let Some(open) = &state.choice {
+        choice::draw(frame, body, open);
+    }
+    frame.render_widget(Paragraph::new(message), said);
+    frame.render_widget(
+        Paragraph::new(footer_lines(state, footer.width.into())),
+        footer,
+    );
+}
+
+fn draw_header(frame: &mut Frame<'_>, area: Rect, state: &State) {
+    let who = state.job.person(&state.who).map_or_else(
+        || state.who.clone(),
+        |p| format!("{} ({})", p.name, p.role.name()),
+    );
+    let (done, all) = state.progress();
+    let right = format!("{who}  {done} of {all} ");
+    let left = format!(" {}  {}", state.job.reference, state.job.title);
+    let line = text::ends(&left, &right, area.width.into());
+    frame.render_widget(Paragraph::new(Line::styled(line, style::bar())), area);
+}
+
+fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
+    let mark = if state.message.error { "! " } else { "  " };
+    let emphasis = if state.message.error {
+        style::caution(state.colour)
+    } else {
+        Style::new()
+    };
+    text::wrap(&state.message.text, width.saturating_sub(3))
+        .into_iter()
+        .take(3)
+        .enumerate()
+        .map(|(i, l)| Line::styled(format!("{}{l}", if i == 0 { mark } else { "  " }), emphasis))
+        .collect()
+}
+
+/// Keys that count now, whole entries only, in two lines.
+fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
+    let now = places(state.view, state.choice.is_some(), state.empty_answer());
+    let keys = now.iter().flat_map(|w| {
+        KEYS.iter()
+            .filter(move |k| k.when == *w && !k.short.is_empty())
+    });
+    let mut lines: Vec<Line<'static>> = vec![Line::default(), Line::default()];
+    let mut used = [0_usize; 2];
+    let mut seen: Vec<(&str, &str)> = Vec::new();
+    for key in keys {
+        if seen
+            .iter()
+            .any(|(shown, short)| *shown == key.shown || *short == key.short)
+        {
+            continue;
+        }
+        let need = key.shown.width() + key.short.width() + 4;
+        let Some(row) = (0..2).find(|r| used[*r] + need <= width) else {
+            continue;
+        };
+        seen.push((key.shown, key.short));
+        used[row] += need;
+        lines[row].push_span(Span::styled(format!(" {}", key.shown), style::strong()));
+        lines[row].push_span(Span::raw(format!(" {}  ", key.short)));
+    }
+    lines
+}
+
+fn too_small(frame: &mut Frame<'_>, area: Rect) {
+    let words = format!(
+        "This window is {} by {}; wanderlead needs {COLUMNS} by {LINES}. Make it larger. Every reading kept is on disk. F10 leaves.",
+        area.width, area.height
+    );
+    let lines: Vec<Line<'static>> = text::wrap(&words, usize::from(area.width))
+        .into_iter()
+        .map(Line::from)
+        .collect();
+    frame.render_widget(Clear, area);
+    frame.render_widget(Paragraph::new(lines), area);
+}
