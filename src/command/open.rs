@@ -1,4 +1,4 @@
-//! No subcommand: opens the screen on a job, or lists the jobs in the folder.
+//! No subcommand: opens the screen, or lists the jobs in the folder where there is no terminal.
 
 use std::io::IsTerminal;
 use std::path::Path;
@@ -8,22 +8,36 @@ use anyhow::{Result, bail};
 use super::{Context, Reply};
 use crate::{screen, store};
 
-/// Opens the screen on a job; without one lists the jobs in the folder and says how to begin another.
+/// Opens the screen on a job, or on the list of jobs.
 ///
 /// # Errors
-/// Where a job is named and there is no terminal, or it can't be opened, or the folder can't be listed.
+/// Where a job is named and there is no terminal, or the folder can't be listed.
 pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
-    let Some(job) = job else {
-        return list();
-    };
-    if !(std::io::stdin().is_terminal() && std::io::stdout().is_terminal()) {
-        bail!(
+    if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+        return on_terminal(job, context);
+    }
+    match job {
+        Some(job) => bail!(
             "{}: opening a job needs a terminal; without one use `wanderlead check {}` or `wanderlead keep`",
             job.display(),
             job.display()
-        );
+        ),
+        None => list(),
     }
-    screen::run::run(job, context.forms()?)?;
+}
+
+/// Opens the screen on a job, or first on the list of jobs.
+fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
+    // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
+    let forms = context.forms()?;
+    let path = match job {
+        Some(path) => path.to_path_buf(),
+        None => match screen::begin::choose(Path::new("."))? {
+            Some(path) => path,
+            None => return Ok(Reply::default()),
+        },
+    };
+    screen::run::run(&path, forms)?;
     Ok(Reply::default())
 }
 
@@ -40,11 +54,10 @@ fn list() -> Result<Reply> {
             Some(trouble) => reply.messages.push(trouble.clone()),
         }
     }
-    reply.messages.push(if jobs.is_empty() {
-        "no job in this folder; make one with `wanderlead start FILE.ron --like NAME`".into()
-    } else {
-        "open one with `wanderlead JOB`, make one with `wanderlead start FILE.ron --like NAME`"
-            .into()
-    });
+    if jobs.is_empty() {
+        reply.messages.push(
+            "no job in this folder; make one with `wanderlead start FILE.ron --like NAME`".into(),
+        );
+    }
     Ok(reply)
 }
