@@ -3,12 +3,11 @@
 use std::path::PathBuf;
 
 use anyhow::{Result, bail};
+use chrono::Local;
 use clap::Args;
 
 use super::{Context, Reply};
-use crate::forms::Forms;
-use crate::job::Job;
-use crate::store;
+use crate::{paper, store};
 
 /// Arguments of `draft`.
 #[derive(Debug, Args)]
@@ -40,17 +39,27 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         // A certificate without readings that were kept would look complete.
         bail!("{lost}");
     }
-    let bytes = pack(&opened.job, &context.forms()?)?;
-    store::write_out(&args.out, &bytes)?;
+    let drafted = paper::draft(&opened.job, &context.forms()?, Local::now().fixed_offset())?;
+    store::write_out(&args.out, &drafted.bytes)?;
     let mut messages = opened.notes;
-    messages.push(format!("drafted {}", args.out.display()));
+    let kind = if drafted.is_draft {
+        "a draft, not signed"
+    } else {
+        "complete and signed"
+    };
+    messages.push(format!(
+        "{}: {} pages, {kind}",
+        args.out.display(),
+        drafted.pages
+    ));
+    if !drafted.unprintable.is_empty() {
+        let missing: String = drafted.unprintable.iter().collect();
+        messages.push(format!(
+            "not in the font, printed as a replacement sign: {missing}"
+        ));
+    }
     Ok(Reply {
         messages,
         ..Reply::default()
     })
-}
-
-/// The one place where the paper is made.
-fn pack(_job: &Job, _forms: &Forms) -> Result<Vec<u8>> {
-    bail!("this build has no paper; use check")
 }

@@ -1,6 +1,6 @@
 //! The paper: how a certificate is laid out on pages and written as a PDF.
 //!
-//! Three steps, each usable without the next: [`flow`] turns blocks (headings,
+//! [`content`] says what a job's paper holds. Below it are three steps, each usable without the next: [`flow`] turns blocks (headings,
 //! tables, grids) into [`page`]s of marks in millimetres, with [`measure`] telling
 //! it how wide text is; [`pdf`] turns pages into bytes. Only `pdf` knows the PDF
 //! libraries, so a layout can be tested without reading a PDF back.
@@ -8,10 +8,13 @@
 //! The same document always gives the same bytes: no clock, no random number and
 //! no process-wide counter is read here.
 
+pub mod content;
 pub mod flow;
 pub mod measure;
 pub mod page;
 pub mod pdf;
+
+pub use content::{Drafted, draft};
 
 /// Why no PDF could be written.
 #[derive(Debug)]

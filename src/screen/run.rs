@@ -14,7 +14,8 @@ use ratatui::crossterm::event::{
 use ratatui::crossterm::execute;
 
 use crate::forms::Forms;
-use crate::store::Session;
+use crate::paper;
+use crate::store::{self, Session};
 
 use super::state::State;
 use super::update::{self, Effect};
@@ -138,6 +139,23 @@ fn do_effect(state: &mut State, session: &mut Session, effect: &Effect) -> bool 
 
 /// Drafts the PDF beside the job file.
 fn draft(state: &State, job: &Path) -> Result<String> {
-    let _ = (state, job);
-    anyhow::bail!("not wired yet")
+    let out = job.with_extension("pdf");
+    let drafted = paper::draft(&state.job, &state.forms, state.now)?;
+    store::write_out(&out, &drafted.bytes)?;
+    let kind = if drafted.is_draft {
+        "a draft, not signed"
+    } else {
+        "complete and signed"
+    };
+    let missing: String = drafted.unprintable.iter().collect();
+    let missing = if missing.is_empty() {
+        String::new()
+    } else {
+        format!("; not in the font: {missing}")
+    };
+    Ok(format!(
+        "PDF of {} pages written to {} ({kind}){missing}",
+        drafted.pages,
+        out.display()
+    ))
 }

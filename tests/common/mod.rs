@@ -1,6 +1,12 @@
 //! What several tests share: samples, a fixed clock, and a screen without a terminal.
 
-#![allow(dead_code, clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(
+    dead_code,
+    unreachable_pub,
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic
+)]
 
 use std::path::{Path, PathBuf};
 use std::rc::Rc;

@@ -140,6 +140,7 @@ impl Composer {
             x: 0.0,
             width: self.width,
             lines: text,
+            ..Boxed::default()
         }];
         let mut strips = strips(&boxes, looks, self.height / 2.0);
         for strip in &mut strips {
@@ -160,6 +161,7 @@ impl Composer {
                 x: 0.0,
                 width: self.width,
                 lines: vec![line],
+                ..Boxed::default()
             }];
             let mut strips = strips(&boxes, RowLooks::default(), self.height);
             for strip in &mut strips {
@@ -229,6 +231,7 @@ impl Composer {
                 x,
                 width,
                 lines: text,
+                ..Boxed::default()
             });
             at += span;
         }
@@ -261,6 +264,7 @@ impl Composer {
             x: 0.0,
             width: self.width,
             lines: all,
+            ..Boxed::default()
         }];
         let strips = strips(&boxes, looks, self.height);
         self.push(strips, GAP);
@@ -285,6 +289,7 @@ impl Composer {
                 x,
                 width,
                 lines: lines(&[Styled::new(value)], width, Looks { size: 9.0, ..PLAIN }),
+                ..Boxed::default()
             });
             let small = Looks {
                 size: LABEL,
@@ -295,6 +300,7 @@ impl Composer {
                 x,
                 width,
                 lines: lines(&[Styled::new(label)], width, small),
+                ..Boxed::default()
             });
             x += width + gutter;
         }
@@ -309,6 +315,7 @@ impl Composer {
                     ..PLAIN
                 },
             ),
+            ..Boxed::default()
         }];
         let mut all = strips(&role, RowLooks::default(), self.height);
         // Room to sign above the line, even when nothing is printed there.

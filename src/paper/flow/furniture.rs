@@ -102,6 +102,7 @@ fn header(info: &PaperInfo, section: &str, width: f64) -> Vec<Strip> {
             x: 0.0,
             width: left,
             lines: lines(&title, left, looks),
+            ..Boxed::default()
         },
         Boxed {
             x: width - right,
@@ -114,6 +115,7 @@ fn header(info: &PaperInfo, section: &str, width: f64) -> Vec<Strip> {
                     ..looks
                 },
             )),
+            ..Boxed::default()
         },
     ];
     let mut all = strips(
@@ -135,6 +137,7 @@ fn header(info: &PaperInfo, section: &str, width: f64) -> Vec<Strip> {
             x: 0.0,
             width,
             lines: lines(&[Styled::new(draft.notice.as_str())], width, bold),
+            ..Boxed::default()
         }];
         all.extend(strips(
             &boxes,
@@ -171,6 +174,7 @@ fn footer(info: &PaperInfo, number: usize, of: usize, width: f64) -> Vec<Strip> 
             x: 0.0,
             width: left,
             lines: lines(&[Styled::new(info.footer.as_str())], left, looks),
+            ..Boxed::default()
         },
         Boxed {
             x: width - right,
@@ -183,6 +187,7 @@ fn footer(info: &PaperInfo, number: usize, of: usize, width: f64) -> Vec<Strip> 
                     ..looks
                 },
             ),
+            ..Boxed::default()
         },
     ];
     let top = Pen {

@@ -90,11 +90,13 @@ pub(super) fn lines(pieces: &[Styled], room: f64, looks: Looks) -> Vec<Line> {
 }
 
 /// One box of a row. Lengths in mm.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Boxed {
     pub(super) x: f64,
     pub(super) width: f64,
     pub(super) lines: Vec<Line>,
+    /// Background of this box alone, over that of the row.
+    pub(super) fill: Option<Grey>,
 }
 
 /// What a row looks like around its text. Lengths in mm.
@@ -170,6 +172,21 @@ fn strip(boxes: &[Boxed], cut: &[&[Line]], looks: RowLooks, ends: (bool, bool)) 
             fill: Some(grey),
             edge: None,
         });
+    }
+    for boxed in boxes {
+        if let Some(grey) = boxed.fill {
+            let area = Area {
+                x: boxed.x,
+                y: 0.0,
+                width: boxed.width,
+                height,
+            };
+            strip.mark(Mark::Rect {
+                area,
+                fill: Some(grey),
+                edge: None,
+            });
+        }
     }
     if looks.bar > 0.0 {
         let area = Area {

@@ -78,12 +78,22 @@ pub struct Cell {
     pub lines: Vec<Styled>,
     /// How many columns it takes, at least 1.
     pub span: usize,
+    /// Background of this cell alone; `None` is that of its row.
+    pub shade: Option<Grey>,
 }
 
 impl Cell {
     /// The same, several columns wide.
     pub fn wide(self, span: usize) -> Self {
         Self { span, ..self }
+    }
+
+    /// The same with a background of its own, so that it stands out in its row.
+    pub fn shaded(self, grey: Grey) -> Self {
+        Self {
+            shade: Some(grey),
+            ..self
+        }
     }
 }
 
@@ -107,7 +117,11 @@ impl From<Styled> for Cell {
 
 impl From<Vec<Styled>> for Cell {
     fn from(lines: Vec<Styled>) -> Self {
-        Self { lines, span: 1 }
+        Self {
+            lines,
+            span: 1,
+            shade: None,
+        }
     }
 }
 

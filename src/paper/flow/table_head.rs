@@ -68,6 +68,7 @@ fn groups(table: &Table, slots: &[Slot], size: f64, height: f64) -> Vec<Strip> {
                 x: *x,
                 width: *width,
                 lines: lines(&text, width - 2.0 * pad, looks),
+                ..Boxed::default()
             }
         })
         .collect();
@@ -120,6 +121,7 @@ fn headers(table: &Table, slots: &[Slot], size: f64, alone: bool) -> Strip {
             x: slot.x,
             width: slot.width,
             lines: lines(words, slot.width - 2.0 * pad, looks),
+            ..Boxed::default()
         }
     };
     let boxes: Vec<Boxed> = table

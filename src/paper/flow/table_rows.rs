@@ -131,6 +131,7 @@ impl Setting<'_> {
                 x: slot.x,
                 width,
                 lines: text,
+                fill: cell.shade,
             });
             at += span;
         }
@@ -138,6 +139,7 @@ impl Setting<'_> {
             x: s.x,
             width: s.width,
             lines: Vec::new(),
+            ..Boxed::default()
         }));
         strips(&boxes, looks, self.room())
     }
@@ -179,6 +181,7 @@ impl Setting<'_> {
                 x,
                 width,
                 lines: text,
+                ..Boxed::default()
             }],
             looks,
             self.room(),

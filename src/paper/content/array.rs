@@ -1,0 +1,298 @@
+//! The report of a PV array.
+
+use rust_decimal::Decimal;
+
+use crate::job::{Array, Branch, InsulationMethod, Layout, Owner, Place, PvString, Seat, Test};
+use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
+
+use super::notes::{self, Notes};
+use super::serials::stacked;
+use super::sheet::{Sheet, label, small};
+use super::words::{self, counted, or_dash, with_unit};
+
+/// Width of landscape content in mm, for lists of serial numbers.
+const ROOM: f64 = 264.0;
+
+/// The report.
+pub(super) fn blocks(sheet: &Sheet<'_>, array: &Array) -> Vec<Block> {
+    let mut blocks = vec![
+        Block::anchored(
+            1,
+            format!("Array {} ({})", array.name, array.id),
+            format!("array-{}", array.id),
+        ),
+        about(sheet, array),
+    ];
+    match &array.layout {
+        Layout::Strings(strings) => blocks.extend(of_strings(sheet, array, strings)),
+        Layout::Branches(branches) => blocks.extend(of_branches(sheet, array, branches)),
+    }
+    blocks
+}
+
+fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
+    let m = &array.module;
+    let (modules, layout) = match &array.layout {
+        Layout::Strings(s) => (
+            s.iter().map(|s| s.modules.len()).sum::<usize>(),
+            format!(
+                "{} of {} modules",
+                counted(s.len(), "string"),
+                s.iter()
+                    .map(|s| s.modules.len().to_string())
+                    .collect::<Vec<_>>()
+                    .join(" + ")
+            ),
+        ),
+        Layout::Branches(b) => (
+            b.iter().map(|b| b.units.len()).sum::<usize>(),
+            format!(
+                "{} of {} micro-inverters",
+                b.len().to_string() + if b.len() == 1 { " branch" } else { " branches" },
+                b.iter()
+                    .map(|b| b.units.len().to_string())
+                    .collect::<Vec<_>>()
+                    .join(" + ")
+            ),
+        ),
+    };
+    let peak = (m.power_w * Decimal::from(modules) / Decimal::from(1000)).normalize();
+    let inverter = match sheet.job.inverter(&array.inverter) {
+        Some(i) => {
+            let serial = match i.serial.as_str() {
+                "" => String::new(),
+                serial => format!(", serial {serial}"),
+            };
+            format!(
+                "{}: {}{serial}, {} A, {}",
+                i.kind.name(),
+                i.make,
+                i.rated_a.normalize(),
+                i.phases.name()
+            )
+        }
+        None => or_dash(&array.inverter),
+    };
+    Block::Grid {
+        columns: 6,
+        fields: vec![
+            Field::new("Layout", layout).wide(2),
+            Field::new("Modules", modules.to_string()),
+            Field::new("Peak power together", format!("{peak} kW")),
+            Field::new(
+                "Slope from horizontal",
+                format!("{}°", array.slope_deg.normalize()),
+            ),
+            Field::new(
+                "Faces, from north",
+                format!("{}°", array.azimuth_deg.normalize()),
+            ),
+            Field::new("Inverter", inverter).wide(2),
+            Field::new("Module", or_dash(&m.make)).wide(2),
+            Field::new("Rated power, module", with_unit(Some(m.power_w), "W")),
+            Field::new("Cells in series, module", m.cells.to_string()),
+            Field::new("Voc, module", with_unit(Some(m.voc_v), "V")),
+            Field::new("Isc, module", with_unit(Some(m.isc_a), "A")),
+            Field::new("Voc coefficient", with_unit(Some(m.beta_pct_k), "%/K")),
+            Field::new("Isc coefficient", with_unit(Some(m.alpha_pct_k), "%/K")),
+            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")).wide(2),
+        ],
+    }
+}
+
+fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Block> {
+    let mut notes = Notes::default();
+    let tests: Vec<(Test, f64)> = [
+        (Test::Serials, 15.0),
+        (Test::Connectors, 18.0),
+        (Test::Continuity, 17.0),
+        (Test::DcPolarity, 15.0),
+        (Test::Irradiance, 17.0),
+        (Test::CellTemp, 17.0),
+        (Test::Voc, 25.0),
+        (Test::Isc, 23.0),
+        (Test::IrPos, 18.0),
+        (Test::IrNeg, 18.0),
+        (Test::IrJoined, 18.0),
+    ]
+    .into_iter()
+    .filter(|(test, _)| {
+        strings.iter().any(|s| {
+            sheet
+                .finding(&Place::part(&array.id, &s.id, *test))
+                .is_some()
+        })
+    })
+    .collect();
+    let mut columns = vec![Column::share("String", 1.0)];
+    columns.extend(tests.iter().map(|(t, w)| Column::mm(label(*t), *w)));
+    columns.push(Column::mm("Entered by", 15.0));
+    let rows = strings
+        .iter()
+        .map(|s| string(sheet, array, s, &tests, &mut notes))
+        .collect();
+    let mut blocks = vec![
+        Block::heading(2, "Strings"),
+        Block::Table(Table::new(columns, rows).ruled()),
+    ];
+    blocks.extend(notes.blocks());
+    blocks.push(used(sheet, strings.iter().map(|s| &s.readings).collect()));
+    blocks.push(notes::key());
+    for s in strings {
+        let entries: Vec<Vec<String>> = s
+            .modules
+            .iter()
+            .enumerate()
+            .map(|(n, serial)| vec![(n + 1).to_string(), or_dash(serial)])
+            .collect();
+        blocks.push(Block::Together(vec![
+            Block::heading(
+                2,
+                format!(
+                    "Modules of string {} {}, from positive to negative",
+                    s.id, s.name
+                ),
+            ),
+            stacked(&["Pos.", "Module serial"], &[10.0, 42.0], &entries, ROOM),
+        ]));
+    }
+    blocks
+}
+
+fn string(
+    sheet: &Sheet<'_>,
+    array: &Array,
+    s: &PvString,
+    tests: &[(Test, f64)],
+    notes: &mut Notes,
+) -> Row {
+    let seat = Seat {
+        top: &array.id,
+        part: Some(&s.id),
+        owner: Owner::PvString(array, s),
+        readings: &s.readings,
+    };
+    let (method, test) = match s.insulation {
+        InsulationMethod::EachPole => ("each pole to earth", Test::IrPos),
+        InsulationMethod::PolesJoined => ("poles joined, to earth", Test::IrJoined),
+    };
+    let volts = sheet
+        .rule(&seat, test)
+        .and_then(|r| words::test_volts(&r.how))
+        .map_or_else(String::new, |v| format!(", at {v} V d.c."));
+    let mut cells: Vec<Cell> = vec![
+        vec![
+            Styled::new(format!("{} {}", s.id, s.name)).bold(),
+            small(counted(s.modules.len(), "module")),
+            small(format!("insulation: {method}{volts}")),
+        ]
+        .into(),
+    ];
+    for (test, _) in tests {
+        let mut cell = sheet.cell(&Place::part(&array.id, &s.id, *test), notes);
+        if matches!(test, Test::Voc | Test::Isc)
+            && let Some(expected) = sheet.rule(&seat, *test).and_then(|r| r.expected)
+        {
+            // The rest of the sentence says how it was reckoned; the light stands in its own columns.
+            let figure = expected
+                .split([':'])
+                .next()
+                .and_then(|e| e.split(" at ").next())
+                .unwrap_or_default();
+            cell.lines.push(small(format!("expected {figure}")));
+        }
+        cells.push(cell);
+    }
+    cells.push(small(sheet.entered_by(&s.readings)).into());
+    Row::cells(cells)
+}
+
+fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Block> {
+    let mut notes = Notes::default();
+    let rows = branches
+        .iter()
+        .map(|b| {
+            let place = |test| Place::part(&array.id, &b.id, test);
+            let device = sheet
+                .job
+                .circuit(&b.circuit)
+                .and_then(|(_, c)| c.device.as_ref())
+                .map_or_else(|| words::DASH.to_string(), crate::job::Device::describe);
+            Row::cells::<Cell>([
+                Styled::new(format!("{} {}", b.id, b.name)).bold().into(),
+                vec![Styled::new(or_dash(&b.circuit)), small(device)].into(),
+                b.units.len().to_string().into(),
+                sheet.cell(&place(Test::Serials), &mut notes),
+                sheet.cell(&place(Test::Connectors), &mut notes),
+                sheet.cell(&place(Test::Count), &mut notes),
+                sheet.cell(&place(Test::BranchLoad), &mut notes),
+                small(sheet.entered_by(&b.readings)).into(),
+            ])
+        })
+        .collect();
+    let columns = vec![
+        Column::share("Branch", 1.0),
+        Column::mm("Circuit and device", 38.0),
+        Column::mm("Units recorded", 24.0),
+        Column::mm("Serials", 24.0),
+        Column::mm("Connectors", 24.0),
+        Column::mm("Units that answer", 28.0),
+        Column::mm("Load against device A", 34.0),
+        Column::mm("Entered by", 20.0),
+    ];
+    let mut blocks = vec![
+        Block::heading(2, "Branches"),
+        Block::Table(Table::new(columns, rows).ruled()),
+    ];
+    blocks.extend(notes.blocks());
+    blocks.push(Block::paragraph(
+        "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
+         apply. The cable of each branch is tested as a circuit of its board.",
+    ));
+    blocks.push(used(sheet, branches.iter().map(|b| &b.readings).collect()));
+    blocks.push(notes::key());
+    for b in branches {
+        let entries: Vec<Vec<String>> = b
+            .units
+            .iter()
+            .enumerate()
+            .map(|(n, u)| {
+                vec![
+                    (n + 1).to_string(),
+                    or_dash(&u.module),
+                    or_dash(&u.inverter),
+                ]
+            })
+            .collect();
+        blocks.push(Block::Together(vec![
+            Block::heading(
+                2,
+                format!(
+                    "Units of branch {} {}, in order along the trunk",
+                    b.id, b.name
+                ),
+            ),
+            stacked(
+                &["Pos.", "Module serial", "Inverter serial"],
+                &[10.0, 38.0, 38.0],
+                &entries,
+                ROOM,
+            ),
+        ]));
+    }
+    blocks
+}
+
+fn used(sheet: &Sheet<'_>, readings: Vec<&crate::job::Readings>) -> Block {
+    Block::Grid {
+        columns: 3,
+        fields: vec![
+            Field::new("Entered by", sheet.people_of(readings.iter().copied())),
+            Field::new(
+                "Instruments",
+                sheet.instruments_of(readings.iter().copied()),
+            ),
+            Field::new("Entered on", sheet.days_of(readings.iter().copied())),
+        ],
+    }
+}

@@ -1,0 +1,311 @@
+//! The first pages: what was done for whom, by whom, how it stands, and who signs.
+
+use crate::checks::{Verdict, counts};
+use crate::guide::is_complete;
+use crate::job::{Entry, Group, Job, Place, Test, Value};
+use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
+
+use super::sheet::{Sheet, verdict};
+use super::words::{self, DASH, or_dash};
+use super::{State, sources, supply};
+
+/// What is signed for, in the order of the work.
+const SIGNED: [(Test, &str); 3] = [
+    (Test::SignDesign, "Design"),
+    (Test::SignConstruction, "Construction"),
+    (Test::SignInspection, "Inspection and testing"),
+];
+
+/// The firm that answers for the paper: that of whoever signed for testing, else of the first qualified person.
+pub(super) fn firm(job: &Job) -> String {
+    let signed = job
+        .sign
+        .get(Test::SignInspection)
+        .and_then(|e| job.person(&e.now.by));
+    signed
+        .or_else(|| {
+            job.people
+                .iter()
+                .find(|p| p.role == crate::job::Role::Qualified)
+        })
+        .map(|p| p.firm.clone())
+        .unwrap_or_default()
+}
+
+/// The certificate.
+pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
+    let mut blocks = vec![
+        Block::heading(1, "Electrical installation certificate"),
+        Block::paragraph(
+            "With schedules of circuits and test results, array reports and records of storage and grid connection.",
+        ),
+        standing(sheet, state),
+        tally(sheet),
+    ];
+    blocks.extend(installation(sheet));
+    blocks.extend(supply::blocks(sheet));
+    blocks.extend(remarks(sheet));
+    blocks.extend(sources::editions(sheet));
+    blocks.extend(schedules(sheet));
+    blocks.extend(declarations(sheet));
+    blocks
+}
+
+/// In one box: may it be relied on, and if not, why.
+fn standing(sheet: &Sheet<'_>, state: State) -> Block {
+    let count = |v| sheet.of(v).count();
+    let (outside, open, query) = (
+        count(Verdict::Outside),
+        count(Verdict::Open),
+        count(Verdict::Query),
+    );
+    let left =
+        format!("{outside} outside, {open} open, {query} queried: see Findings and limitations.");
+    let (title, text) = match state {
+        State::Signed => (
+            "Complete and signed",
+            format!(
+                "Nothing is outside its limit and nothing is open. {}",
+                match query {
+                    0 => "Nothing is queried.".to_string(),
+                    n => format!("{n} queried: see Findings and limitations."),
+                }
+            ),
+        ),
+        State::SignedTooEarly => (
+            "Draft: signed, but not in order",
+            format!(
+                "A signature for inspection and testing was entered, yet {left} This is no certificate."
+            ),
+        ),
+        State::Unsigned if is_complete(&sheet.findings) => (
+            "Draft: complete, not signed",
+            "Nothing is outside or open. A competent person has to judge the results and sign."
+                .into(),
+        ),
+        State::Unsigned => ("Draft: not complete, not signed", left),
+    };
+    Block::callout(title, text)
+}
+
+/// How many readings have which verdict.
+fn tally(sheet: &Sheet<'_>) -> Block {
+    let counts = counts(&sheet.findings);
+    let order = [
+        Verdict::Within,
+        Verdict::Close,
+        Verdict::Query,
+        Verdict::Outside,
+        Verdict::Excused,
+        Verdict::Open,
+    ];
+    let fields = order
+        .into_iter()
+        .map(|v| {
+            let n = counts.get(&v).copied().unwrap_or_default();
+            Field::new(verdict(v), Styled::new(n.to_string()).bold())
+        })
+        .collect();
+    Block::Grid { columns: 6, fields }
+}
+
+fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
+    let job = sheet.job;
+    let next = job.next_inspection.map_or_else(|| DASH.into(), words::day);
+    let mut blocks = vec![
+        Block::heading(2, "Installation"),
+        Block::Grid {
+            columns: 3,
+            fields: vec![
+                Field::new("Client", or_dash(&job.client.name)),
+                Field::new("Address of the client", or_dash(&job.client.address)).wide(2),
+                Field::new("Work", job.work.name()),
+                Field::new("Address of the installation", or_dash(&job.address)).wide(2),
+                Field::new("Reference", or_dash(&job.reference)),
+                Field::new("Job", or_dash(&job.title)).wide(2),
+                Field::new("Work on site began", words::day(job.started)),
+                Field::new(
+                    "Readings entered",
+                    sheet.days_of(job.seats().iter().map(|s| s.readings)),
+                ),
+                Field::new("Next inspection due", Styled::new(next).bold()),
+                Field::new(
+                    "Extent of the work that this paper covers",
+                    or_dash(&job.extent),
+                )
+                .wide(3),
+            ],
+        },
+    ];
+    let rows: Vec<Row> = job
+        .people
+        .iter()
+        .map(|p| {
+            let signs: Vec<String> = SIGNED
+                .iter()
+                .filter(|(test, _)| job.sign.get(*test).is_some_and(|e| e.now.by == p.id))
+                .map(|(_, words)| words.to_lowercase())
+                .collect();
+            Row::cells([
+                p.id.clone(),
+                or_dash(&p.name),
+                p.role.name().to_string(),
+                or_dash(&p.firm),
+                or_dash(&words::listed(&signs)),
+            ])
+        })
+        .collect();
+    blocks.push(Block::Together(vec![
+        Block::heading(2, "People"),
+        Block::Table(Table::new(
+            vec![
+                Column::mm("Sign", 12.0),
+                Column::share("Name", 1.0),
+                Column::mm("Role", 20.0),
+                Column::share("Firm or registration", 1.3),
+                Column::mm("Signed for", 44.0),
+            ],
+            rows,
+        )),
+    ]));
+    blocks
+}
+
+fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
+    let job = sheet.job;
+    let mut blocks = Vec::new();
+    for (departure, title, none) in [
+        (true, "Departures from the standard", "None recorded."),
+        (false, "Observations", "None recorded."),
+    ] {
+        blocks.push(Block::heading(2, title));
+        let rows: Vec<Row> = job
+            .observations
+            .iter()
+            .filter(|o| o.departure == departure)
+            .enumerate()
+            .map(|(n, o)| Row::cells([(n + 1).to_string(), or_dash(&o.text), sheet.person(&o.by)]))
+            .collect();
+        if rows.is_empty() {
+            blocks.push(Block::paragraph(none));
+            continue;
+        }
+        blocks.push(Block::Table(Table::new(
+            vec![
+                Column::mm("No.", 10.0),
+                Column::share("What", 1.0),
+                Column::mm("Recorded by", 44.0),
+            ],
+            rows,
+        )));
+    }
+    blocks.push(Block::heading(2, "Comments on the existing installation"));
+    blocks.push(Block::paragraph(or_dash(&job.existing)));
+    blocks
+}
+
+/// What else belongs to this paper, with links.
+fn schedules(sheet: &Sheet<'_>) -> Vec<Block> {
+    let job = sheet.job;
+    let mut rows = vec![row("Findings and limitations", "", "findings")];
+    for b in &job.boards {
+        rows.push(row(
+            &format!("Circuits and test results: {} ({})", b.name, b.id),
+            &words::counted(b.circuits.len(), "circuit"),
+            &format!("board-{}", b.id),
+        ));
+    }
+    for a in &job.arrays {
+        rows.push(row(
+            &format!("Array report: {} ({})", a.name, a.id),
+            "",
+            &format!("array-{}", a.id),
+        ));
+    }
+    for s in &job.storage {
+        rows.push(row(
+            &format!("Storage record: {} ({})", s.make, s.id),
+            "",
+            &format!("storage-{}", s.id),
+        ));
+    }
+    if job.has_sources() {
+        rows.push(row("Grid connection record", "", "grid"));
+    }
+    rows.push(row(
+        "Confirmations, corrections, instruments, sources of limits",
+        "",
+        "record",
+    ));
+    vec![Block::Together(vec![
+        Block::heading(2, "Parts of this paper"),
+        Block::Table(Table::new(
+            vec![Column::share("Part", 1.0), Column::mm("Size", 40.0)],
+            rows,
+        )),
+    ])]
+}
+
+fn row(what: &str, size: &str, anchor: &str) -> Row {
+    Row::cells([Styled::new(what).link(anchor), or_dash(size).into()])
+}
+
+fn declarations(sheet: &Sheet<'_>) -> Vec<Block> {
+    let people = SIGNED
+        .iter()
+        .map(|(test, words)| signature(sheet, *test, words))
+        .collect();
+    vec![Block::Together(vec![
+        Block::heading(2, "Declarations"),
+        Block::callout(
+            "Read before signing",
+            "The program drafts this paper. It does not test, judge or certify: a competent person does, and answers for it by \
+             signing. A printed name is what was entered, not a signature.",
+        ),
+        Block::paragraph(
+            "I, being responsible for the part named beside my signature, have exercised reasonable skill and care in it, and to the \
+             best of my knowledge and belief it follows the standard in the edition named in this paper, except for the departures \
+             and findings recorded here.",
+        ),
+        Block::Signatures(people),
+    ])]
+}
+
+fn signature(sheet: &Sheet<'_>, test: Test, words: &str) -> Signature {
+    let place = Place::of(Group::Sign.key(), test);
+    let queried = sheet
+        .finding(&place)
+        .filter(|f| f.verdict == Verdict::Query)
+        .map(|f| format!(" – queried: {}", f.why))
+        .unwrap_or_default();
+    match sheet.job.sign.get(test) {
+        None => Signature {
+            role: words.into(),
+            ..Signature::default()
+        },
+        Some(Entry { now, .. }) => match now.value(test) {
+            Ok(value) if value.is_excused() => Signature {
+                role: format!("{words} – {}", excuse(&value)),
+                ..Signature::default()
+            },
+            _ => Signature {
+                role: format!("{words}{queried}"),
+                name: now.typed.trim().to_string(),
+                position: sheet
+                    .job
+                    .person(&now.by)
+                    .map(|p| p.firm.clone())
+                    .unwrap_or_default(),
+                date: words::minute(now.at),
+            },
+        },
+    }
+}
+
+fn excuse(value: &Value) -> String {
+    match value {
+        Value::Limitation(why) => format!("limitation: {why}"),
+        Value::NotApplicable(why) => format!("not applicable: {why}"),
+        other => other.to_string(),
+    }
+}

@@ -1,0 +1,164 @@
+//! The schedule of circuits of a board: what each one is made of.
+
+use crate::job::{Board, Circuit, CircuitKind, Place, Test};
+use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
+
+use super::notes::Notes;
+use super::sheet::{Sheet, nothing, small};
+use super::words::{self, or_dash, plain};
+
+/// Remarks up to this many characters stand in the row, longer ones under the table.
+const SHORT: usize = 70;
+
+/// Heading, record of the board, and its circuits.
+pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
+    let mut notes = Notes::default();
+    let rows = board
+        .circuits
+        .iter()
+        .map(|c| row(sheet, board, c, &mut notes))
+        .collect();
+    let mut blocks = vec![
+        Block::anchored(
+            1,
+            format!("{} ({})", board.name, board.id),
+            format!("board-{}", board.id),
+        ),
+        about(sheet, board),
+        Block::heading(2, "Circuits"),
+        Block::Table(Table::new(columns(), rows).size(7.0).ruled()),
+    ];
+    blocks.extend(notes.blocks());
+    blocks
+}
+
+fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
+    let fed = match board.fed_from.as_str() {
+        "" => "origin of the installation".to_string(),
+        path => match sheet.job.circuit(path) {
+            Some((from, c)) => format!("{}, circuit {} {}", from.name, c.id, c.name),
+            None => path.to_string(),
+        },
+    };
+    let rcd = board.rcd.as_ref().map_or_else(
+        || "none".to_string(),
+        |r| format!("{}, {}", words::rcd(r), words::rcd_standard(r)),
+    );
+    let spd = match board.spd.trim() {
+        "" => "none".to_string(),
+        spd => spd.to_string(),
+    };
+    Block::Grid {
+        columns: 4,
+        fields: vec![
+            Field::new("Location", or_dash(&board.location)),
+            Field::new("Supplied from", fed),
+            Field::new("Phases", board.phases.name()),
+            Field::new("Main switch", or_dash(&board.main_switch)),
+            Field::new("RCD ahead of all circuits", rcd),
+            Field::new("Surge protective device", spd),
+            Field::new("Circuits", board.circuits.len().to_string()),
+            Field::new("Earthing of the supply", sheet.job.supply.earthing.name()),
+        ],
+    }
+}
+
+fn columns() -> Vec<Column> {
+    let right = |header: &str, mm: f64| Column::mm(header, mm).align(Align::Right);
+    vec![
+        Column::mm("No.", 10.0),
+        Column::share("Circuit", 1.25),
+        Column::mm("Lines", 9.5),
+        right("Points", 10.5),
+        Column::mm("Form", 25.0).group("Cable"),
+        right("Line mm²", 10.0).group("Cable"),
+        right("cpc mm²", 13.0).group("Cable"),
+        right("Length m", 12.0).group("Cable"),
+        Column::mm("Method", 13.0).group("Cable"),
+        right("Ib A", 9.0),
+        Column::mm("Type, rating, standard", 22.0).group("Device"),
+        Column::mm("Breaking kA", 17.0).group("Device"),
+        Column::mm("Poles", 12.0).group("Device"),
+        Column::mm("Direction", 20.0).group("Device"),
+        Column::mm("RCD", 23.0),
+        Column::mm("AFDD", 10.0),
+        Column::share("Remarks", 1.0),
+    ]
+}
+
+fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row {
+    let name: Cell = vec![Styled::new(or_dash(&c.name)), small(words::kind(c))].into();
+    let remarks = remarks(c, notes);
+    if c.kind == CircuitKind::Spare && c.device.is_none() && c.cable.is_none() {
+        let spare: Cell = "spare way".into();
+        return Row::cells([
+            c.id.clone().into(),
+            Styled::new(or_dash(&c.name)).into(),
+            spare.wide(14),
+            remarks,
+        ]);
+    }
+    let place = |test| Place::part(&board.id, &c.id, test);
+    let judged = |test, notes: &mut Notes, record: String| match sheet.finding(&place(test)) {
+        Some(_) => sheet.cell(&place(test), notes),
+        None => record.into(),
+    };
+    let mut cells: Vec<Cell> = vec![
+        c.id.clone().into(),
+        name,
+        c.lines.name().into(),
+        c.points.to_string().into(),
+    ];
+    match &c.cable {
+        Some(cable) => cells.extend([
+            cable.form.name().into(),
+            cable.line_mm2.normalize().to_string().into(),
+            words::cpc(&cable.cpc).into(),
+            plain(cable.length_m).into(),
+            Cell::from(or_dash(&cable.method)),
+        ]),
+        None => cells.extend((0..5).map(|_| nothing())),
+    }
+    cells.push(plain(c.design_a).into());
+    match &c.device {
+        Some(d) => {
+            let curve = d.curve.map_or(String::new(), |c| c.letter().to_string());
+            cells.push(
+                vec![
+                    Styled::new(format!("{curve} {} A", d.rating_a.normalize()).trim_start())
+                        .bold(),
+                    small(d.standard.name()),
+                ]
+                .into(),
+            );
+            cells.push(judged(
+                Test::BreakingCapacity,
+                notes,
+                d.breaking_ka.normalize().to_string(),
+            ));
+            cells.push(judged(Test::PolesOpen, notes, d.poles.to_string()));
+            cells.push(judged(
+                Test::BothWays,
+                notes,
+                words::direction(d, c.kind).to_string(),
+            ));
+        }
+        None => cells.extend((0..4).map(|_| nothing())),
+    }
+    cells.push(c.rcd.as_ref().map_or_else(nothing, |r| {
+        vec![Styled::new(words::rcd(r)), small(words::rcd_standard(r))].into()
+    }));
+    cells.push(if c.afdd { "fitted".into() } else { nothing() });
+    cells.push(remarks);
+    Row::cells(cells)
+}
+
+fn remarks(c: &Circuit, notes: &mut Notes) -> Cell {
+    match c.remarks.trim() {
+        "" => nothing(),
+        short if short.chars().count() <= SHORT => small(short).into(),
+        long => notes
+            .sign(format!("Remarks on circuit {}: {long}", c.id))
+            .into(),
+    }
+}

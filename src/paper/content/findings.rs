@@ -1,0 +1,198 @@
+//! What is outside, queried, close, open or excused, on one list.
+
+use std::collections::BTreeSet;
+
+use crate::checks::{Finding, Verdict};
+use crate::job::{Group, Value};
+use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
+
+use super::sheet::{Sheet, small, verdict};
+use super::words::or_dash;
+
+/// Findings and limitations.
+pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut blocks = vec![Block::anchored(1, "Findings and limitations", "findings")];
+    blocks.push(Block::heading(2, "Outside, queried or close"));
+    blocks.extend(judged(sheet));
+    blocks.push(Block::heading(2, "Open: not yet taken"));
+    blocks.extend(open(sheet));
+    blocks.push(Block::heading(2, "Limitations and what does not apply"));
+    blocks.extend(excused(sheet));
+    blocks
+}
+
+fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut rows = Vec::new();
+    for (v, title) in [
+        (Verdict::Outside, "! outside: past its limit"),
+        (
+            Verdict::Query,
+            "? query: meets its limit but contradicts another entry, or can't be judged",
+        ),
+        (
+            Verdict::Close,
+            "~ close: nearer to its limit than the uncertainty of the instrument",
+        ),
+    ] {
+        let mut these = sheet.of(v).peekable();
+        if these.peek().is_none() {
+            continue;
+        }
+        rows.push(Row::section(title));
+        rows.extend(these.map(|f| row(sheet, f)));
+    }
+    if rows.is_empty() {
+        return vec![Block::paragraph("None.")];
+    }
+    vec![Block::Table(
+        Table::new(
+            vec![
+                Column::mm("Where", 38.0),
+                Column::mm("Test", 19.0),
+                Column::mm("Reading and limit", 27.0),
+                Column::share("Why", 1.0),
+                Column::mm("Source of the limit", 42.0),
+            ],
+            rows,
+        )
+        .size(7.2),
+    )]
+}
+
+fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
+    let mut place = Styled::new(sheet.owner(&f.place));
+    if let Some(anchor) = anchor(sheet, f) {
+        place = place.link(anchor);
+    }
+    let edition = match f.checked_against_current {
+        Some(true) => " Compared with the edition in force.",
+        Some(false) => " Not compared with the edition in force.",
+        None => "",
+    };
+    let source = match f.source.as_str() {
+        "" => "own record of this job".to_string(),
+        _ => format!("{}.{edition}", f.source_text()),
+    };
+    let cells: [Cell; 5] = [
+        vec![place, small(f.place.to_string())].into(),
+        f.place.test.heading().into(),
+        vec![
+            Styled::new(f.value_text()).bold(),
+            small(
+                f.limit
+                    .as_ref()
+                    .map_or("no limit".into(), |_| f.limit_text()),
+            )
+            .size(6.8),
+            small(verdict(f.verdict)).bold(),
+        ]
+        .into(),
+        f.why.as_str().into(),
+        small(source).into(),
+    ];
+    Row::cells(cells)
+}
+
+/// The heading that shows the place in its schedule.
+fn anchor(sheet: &Sheet<'_>, f: &Finding) -> Option<String> {
+    let top = &f.place.top;
+    let job = sheet.job;
+    if job.board(top).is_some() {
+        Some(format!("board-{top}"))
+    } else if job.arrays.iter().any(|a| a.id == *top) {
+        Some(format!("array-{top}"))
+    } else if job.storage.iter().any(|s| s.id == *top) {
+        Some(format!("storage-{top}"))
+    } else if top == Group::Grid.key() && job.has_sources() {
+        Some("grid".into())
+    } else {
+        None
+    }
+}
+
+/// Open places, those with the same open tests on one line.
+fn open(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut groups: Vec<(String, Vec<String>, Vec<String>)> = Vec::new();
+    let mut owners = BTreeSet::new();
+    for f in sheet.of(Verdict::Open) {
+        if !owners.insert(f.place.owner()) {
+            continue;
+        }
+        let tests: Vec<String> = sheet
+            .of(Verdict::Open)
+            .filter(|o| o.place.top == f.place.top && o.place.part == f.place.part)
+            .map(|o| o.place.test.heading().to_string())
+            .collect();
+        let title = sheet.owner(&f.place);
+        match groups
+            .iter_mut()
+            .find(|(top, _, t)| f.place.part.is_some() && *top == f.place.top && *t == tests)
+        {
+            // The name of the board or array stands before the first already.
+            Some((_, titles, _)) => titles.push(
+                title
+                    .split_once(" · ")
+                    .map_or(title.clone(), |(_, part)| part.to_string()),
+            ),
+            None => {
+                let top = if f.place.part.is_some() {
+                    f.place.top.clone()
+                } else {
+                    f.place.to_string()
+                };
+                groups.push((top, vec![title], tests));
+            }
+        }
+    }
+    if groups.is_empty() {
+        return vec![Block::paragraph("Nothing is open.")];
+    }
+    let rows = groups
+        .into_iter()
+        .map(|(_, titles, tests)| Row::cells([titles.join("; "), tests.join(", ")]))
+        .collect();
+    vec![Block::Table(
+        Table::new(
+            vec![
+                Column::share("Where", 1.2),
+                Column::share("Open tests", 1.0),
+            ],
+            rows,
+        )
+        .size(7.2),
+    )]
+}
+
+/// Excused places, those with the same reason on one line.
+fn excused(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for f in sheet.of(Verdict::Excused) {
+        let typed = f.value.clone().unwrap_or_default();
+        let reason = match Value::parse(f.place.test.answer(), &typed) {
+            Ok(Value::Limitation(why)) => format!("limitation: {why}"),
+            Ok(Value::NotApplicable(why)) => format!("not applicable: {why}"),
+            _ => f.why.clone(),
+        };
+        let place = format!("{}: {}", sheet.owner(&f.place), f.place.test.heading());
+        match groups.iter_mut().find(|(r, _)| *r == reason) {
+            Some((_, places)) => places.push(place),
+            None => groups.push((reason, vec![place])),
+        }
+    }
+    if groups.is_empty() {
+        return vec![Block::paragraph(
+            "None: every test that is wanted was taken or is open.",
+        )];
+    }
+    let rows = groups
+        .into_iter()
+        .map(|(reason, places)| Row::cells([or_dash(&reason), places.join("; ")]))
+        .collect();
+    vec![Block::Table(
+        Table::new(
+            vec![Column::share("Reason", 1.0), Column::share("Where", 1.4)],
+            rows,
+        )
+        .size(7.2),
+    )]
+}

@@ -1,0 +1,250 @@
+//! The record of the connection to the network.
+
+use rust_decimal::Decimal;
+
+use crate::calc::{Procedure, connection_procedure};
+use crate::forms::Limit;
+use crate::job::{Group, Inverter, InverterKind, Layout, Lines, Phases, Place, Test};
+use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
+
+use super::notes::Notes;
+use super::sheet::{Sheet, small};
+use super::words::{DASH, or_dash, with_unit};
+
+/// Stages of the interface protection: key in the limit files, name, key of its edge.
+const STAGES: [(&str, &str, &str); 7] = [
+    ("uv", "under voltage", "volts"),
+    ("ov1", "over voltage, stage 1", "volts"),
+    ("ov2", "over voltage, stage 2", "volts"),
+    ("uf1", "under frequency, stage 1", "hertz"),
+    ("uf2", "under frequency, stage 2", "hertz"),
+    ("of", "over frequency", "hertz"),
+    (
+        "rocof",
+        "loss of mains, rate of change of frequency",
+        "rate",
+    ),
+];
+
+/// The record.
+pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
+    let g = &sheet.job.grid;
+    let mut notes = Notes::default();
+    let mut fields = vec![
+        Field::new("Network operator", or_dash(&g.operator)),
+        Field::new("Supply number of the meter", or_dash(&g.meter_number)),
+        Field::new(
+            "Export limit agreed, per phase",
+            with_unit(g.export_limit_a, "A"),
+        ),
+        Field::new("Entered by", sheet.people_of([&g.readings])),
+    ];
+    for test in [
+        Test::Profile,
+        Test::Settings,
+        Test::LossOfMains,
+        Test::Reconnect,
+    ] {
+        fields.extend(sheet.field(&Place::of(Group::Grid.key(), test), &mut notes));
+    }
+    let mut blocks = vec![
+        Block::anchored(1, "Grid connection", "grid"),
+        Block::Grid { columns: 4, fields },
+    ];
+    blocks.extend(notes.blocks());
+    blocks.extend(units(sheet));
+    blocks.extend(settings(sheet));
+    blocks
+}
+
+fn units(sheet: &Sheet<'_>) -> Vec<Block> {
+    let u0 = sheet.job.supply.u0_v;
+    let rows = sheet
+        .job
+        .inverters
+        .iter()
+        .map(|i| {
+            let n: usize = placed(sheet, i).iter().map(|(_, n)| n).sum();
+            let phases = if i.phases == Phases::Three { 3 } else { 1 };
+            let kw = i.rated_a * u0 * Decimal::from(phases) / Decimal::from(1000);
+            let lines: Vec<&str> = placed(sheet, i).iter().map(|(l, _)| l.name()).collect();
+            Row::cells([
+                i.id.clone(),
+                format!("{}: {}", i.kind.name(), or_dash(&i.make)),
+                n.to_string(),
+                i.rated_a.normalize().to_string(),
+                kw.round_dp(2).normalize().to_string(),
+                if i.phases == Phases::Three {
+                    Lines::All.name().to_string()
+                } else {
+                    or_dash(&unique(&lines).join(", "))
+                },
+            ])
+        })
+        .collect();
+    let mut blocks = vec![
+        Block::heading(2, "Generating and storage units"),
+        Block::Table(Table::new(
+            vec![
+                Column::mm("Id", 16.0),
+                Column::share("Unit", 1.0),
+                Column::mm("Number", 16.0),
+                Column::mm("A per phase, each", 29.0),
+                Column::mm("kW, each", 19.0),
+                Column::mm("Lines", 22.0),
+            ],
+            rows,
+        )),
+    ];
+    blocks.extend(total(sheet));
+    vec![Block::Together(blocks)]
+}
+
+fn unique<'w>(words: &[&'w str]) -> Vec<&'w str> {
+    let mut seen: Vec<&str> = Vec::new();
+    for word in words {
+        if !seen.contains(word) {
+            seen.push(word);
+        }
+    }
+    seen
+}
+
+/// The lines an inverter feeds, with how many units feed each.
+fn placed(sheet: &Sheet<'_>, inverter: &Inverter) -> Vec<(Lines, usize)> {
+    let line = |path: &str| {
+        if inverter.phases == Phases::Three {
+            return Lines::All;
+        }
+        sheet.job.circuit(path).map_or(Lines::L1, |(_, c)| c.lines)
+    };
+    if inverter.kind != InverterKind::Micro {
+        return vec![(line(&inverter.circuit), 1)];
+    }
+    let mut out = Vec::new();
+    for array in sheet
+        .job
+        .arrays
+        .iter()
+        .filter(|a| a.inverter == inverter.id)
+    {
+        if let Layout::Branches(branches) = &array.layout {
+            out.extend(branches.iter().map(|b| (line(&b.circuit), b.units.len())));
+        }
+    }
+    out
+}
+
+/// The sum per phase, and the procedure that it asks for.
+fn total(sheet: &Sheet<'_>) -> Option<Block> {
+    let job = sheet.job;
+    let lines: &[Lines] = match job.supply.phases {
+        Phases::Single => &[Lines::L1],
+        Phases::Three => &[Lines::L1, Lines::L2, Lines::L3],
+    };
+    let sums: Vec<(Lines, Decimal)> = lines
+        .iter()
+        .map(|line| {
+            let sum = job
+                .inverters
+                .iter()
+                .flat_map(|i| placed(sheet, i).into_iter().map(|(l, n)| (l, i.rated_a, n)))
+                .filter(|(l, _, _)| l == line || *l == Lines::All)
+                .map(|(_, amps, n)| amps * Decimal::from(n))
+                .sum();
+            (*line, sum)
+        })
+        .collect();
+    let most = sums.iter().map(|(_, sum)| *sum).max()?;
+    let edge = sheet.forms.limit("grid/g98-up-to").ok()?;
+    let procedure = {
+        use rust_decimal::prelude::ToPrimitive;
+        connection_procedure(most.to_f64()?, edge.f64()).ok()?
+    };
+    let words = match procedure {
+        Procedure::G98 => {
+            let days = sheet.forms.limit("grid/notify").ok()?;
+            format!(
+                "not above {} A: G98, tell the operator within {} days of commissioning",
+                edge.value.normalize(),
+                days.value.normalize()
+            )
+        }
+        Procedure::G99 => format!(
+            "above {} A: G99, apply before connecting",
+            edge.value.normalize()
+        ),
+    };
+    let listed: Vec<String> = sums
+        .iter()
+        .map(|(line, sum)| format!("{} {} A", line.name(), sum.normalize()))
+        .collect();
+    Some(Block::callout(
+        format!(
+            "Sum of the units recorded here, per phase: {}",
+            listed.join(", ")
+        ),
+        format!(
+            "The largest is {words} [{}: {}]. Whatever stood on the premises before and is not recorded here has to be added.",
+            edge.source.mark, edge.source.text
+        ),
+    ))
+}
+
+fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
+    let get = |stage: &str, key: &str| sheet.forms.limit(&format!("grid/{stage}/{key}")).ok();
+    let show =
+        |limit: Option<&Limit>| limit.map_or_else(|| DASH.to_string(), |l| l.unit.with(l.value));
+    let rows = STAGES
+        .iter()
+        .map(|(stage, name, key)| {
+            let mark = get(stage, key).map_or(DASH, |l| l.source.mark.name());
+            Row::cells::<Cell>([
+                (*name).into(),
+                show(get(stage, key)).into(),
+                show(get(stage, "time")).into(),
+                mark.into(),
+            ])
+        })
+        .collect();
+    let source = get("uv", "volts").map_or_else(String::new, |l| {
+        format!(
+            "{} ({}). {}",
+            l.source.text,
+            l.source.edition,
+            if l.source.checked_against_current {
+                "Compared with the edition in force."
+            } else {
+                "Not compared with the edition in force."
+            }
+        )
+    });
+    let answer = sheet
+        .finding(&Place::of(Group::Grid.key(), Test::Settings))
+        .map_or_else(
+            || "not wanted here".to_string(),
+            |f| {
+                format!(
+                    "{} {}",
+                    f.value.as_deref().unwrap_or("not yet compared"),
+                    super::sheet::verdict(f.verdict)
+                )
+            },
+        );
+    vec![Block::Together(vec![
+        Block::heading(2, "Interface protection: settings to compare with"),
+        Block::paragraph(format!(
+            "Read back from the inverters and compared with this table: {answer}."
+        )),
+        Block::Table(Table::new(
+            vec![
+                Column::share("Stage", 1.0),
+                Column::mm("Setting", 30.0),
+                Column::mm("Trip time", 26.0),
+                Column::mm("How known", 34.0),
+            ],
+            rows,
+        )),
+        Block::Paragraph(small(or_dash(&source)).size(6.8)),
+    ])]
+}

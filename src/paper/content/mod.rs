@@ -1,0 +1,163 @@
+//! What the paper says: a job and its findings as one PDF.
+//!
+//! One file per part. Every part takes the [`Sheet`] and gives blocks; this file puts them in order and says
+//! whether the paper is still a draft.
+
+mod array;
+mod certificate;
+mod circuits;
+mod findings;
+mod grid;
+mod notes;
+mod record;
+mod results;
+mod serials;
+mod sheet;
+mod sources;
+mod storage;
+mod supply;
+mod words;
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, FixedOffset, Utc};
+
+use crate::checks::Verdict;
+use crate::forms::Forms;
+use crate::guide::is_complete;
+use crate::job::{Group, Job, Place, Test};
+use crate::paper::flow::{Block, Draft, Flow, Orientation, PaperInfo};
+use crate::paper::page::DocumentInfo;
+use crate::paper::{PaperError, pdf};
+
+use sheet::Sheet;
+
+/// A finished PDF.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Drafted {
+    /// The file.
+    pub bytes: Vec<u8>,
+    /// How many pages it has.
+    pub pages: usize,
+    /// Characters of the job that the fonts don't have; they are printed as a replacement sign.
+    pub unprintable: BTreeSet<char>,
+    /// Whether every page says that it is a draft.
+    pub is_draft: bool,
+}
+
+/// Draws up the certificate of a job with its schedules and reports.
+///
+/// Every page is marked as a draft until nothing is outside or open and the signature for inspection and testing is
+/// in order. The same job, forms and time give the same bytes.
+///
+/// # Errors
+/// [`PaperError`] where the PDF can't be put together.
+pub fn draft(
+    job: &Job,
+    forms: &Forms,
+    created: DateTime<FixedOffset>,
+) -> Result<Drafted, PaperError> {
+    let sheet = Sheet::new(job, forms);
+    let state = State::of(&sheet);
+    let mut flow = Flow::new(info(&sheet, state, created)).section(
+        Orientation::Portrait,
+        "Certificate",
+        certificate::blocks(&sheet, state),
+    );
+    flow = flow.section(
+        Orientation::Portrait,
+        "Findings and limitations",
+        findings::blocks(&sheet),
+    );
+    for board in &job.boards {
+        let mut blocks = circuits::blocks(&sheet, board);
+        blocks.extend(results::blocks(&sheet, board));
+        let title = format!("Schedule of {} ({})", board.name, board.id);
+        flow = flow.section(Orientation::Landscape, title, blocks);
+    }
+    for array in &job.arrays {
+        let title = format!("Report of array {} ({})", array.name, array.id);
+        flow = flow.section(Orientation::Landscape, title, array::blocks(&sheet, array));
+    }
+    let mut plant: Vec<Block> = Vec::new();
+    for storage in &job.storage {
+        plant.extend(storage::blocks(&sheet, storage));
+    }
+    if job.has_sources() {
+        plant.extend(grid::blocks(&sheet));
+    }
+    if !plant.is_empty() {
+        flow = flow.section(Orientation::Portrait, "Storage and grid connection", plant);
+    }
+    let mut record = record::blocks(&sheet);
+    record.extend(sources::blocks(&sheet));
+    let laid = flow
+        .section(Orientation::Portrait, "Record", record)
+        .lay_out();
+    Ok(Drafted {
+        bytes: pdf::write(&laid.document)?,
+        pages: laid.document.pages.len(),
+        unprintable: laid.unprintable,
+        is_draft: state != State::Signed,
+    })
+}
+
+/// How far the paper is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum State {
+    /// No signature for inspection and testing stands.
+    Unsigned,
+    /// It stands, but is queried, or something is outside or open.
+    SignedTooEarly,
+    /// Complete and signed.
+    Signed,
+}
+
+impl State {
+    fn of(sheet: &Sheet<'_>) -> State {
+        let place = Place::of(Group::Sign.key(), Test::SignInspection);
+        match sheet.finding(&place).map(|f| f.verdict) {
+            Some(Verdict::Within) if is_complete(&sheet.findings) => State::Signed,
+            Some(Verdict::Within | Verdict::Query) => State::SignedTooEarly,
+            _ => State::Unsigned,
+        }
+    }
+
+    /// What the head of every page says; `None` once it is a certificate.
+    fn notice(self) -> Option<&'static str> {
+        match self {
+            State::Unsigned => {
+                Some("Draft, not signed: no certificate until it is complete and signed")
+            }
+            State::SignedTooEarly => Some(
+                "Draft, not signed off: a signature was entered, but the record is not in order",
+            ),
+            State::Signed => None,
+        }
+    }
+}
+
+fn info(sheet: &Sheet<'_>, state: State, created: DateTime<FixedOffset>) -> PaperInfo {
+    let job = sheet.job;
+    let program = concat!("wanderlead ", env!("CARGO_PKG_VERSION"));
+    PaperInfo {
+        document: DocumentInfo {
+            title: "Electrical installation certificate".into(),
+            author: certificate::firm(job),
+            subject: format!("{} – {}", job.reference, job.title),
+            keywords: vec![job.reference.clone()],
+            creator: program.into(),
+            created: Some(created.with_timezone(&Utc)),
+        },
+        reference: job.reference.clone(),
+        issuer: words::short_address(&job.address),
+        footer: format!(
+            "Drafted by {program} on {}. The program drafts; a competent person tests, decides and signs.",
+            words::minute(created)
+        ),
+        draft: state.notice().map(|notice| Draft {
+            word: "DRAFT".into(),
+            notice: notice.into(),
+        }),
+    }
+}

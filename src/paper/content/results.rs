@@ -1,0 +1,194 @@
+//! The schedule of test results of a board: each reading with its limit and verdict.
+
+use crate::job::Owner;
+use crate::job::{Board, Circuit, Place, Readings, Seat, Test};
+use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
+
+use super::notes::{self, Notes};
+use super::sheet::{Sheet, nothing, small};
+use super::words::{self, or_dash};
+
+/// A column of readings: the test, its width in mm and the words over its group.
+struct Reading {
+    test: Test,
+    width: f64,
+    group: &'static str,
+    header: &'static str,
+}
+
+const fn reading(test: Test, width: f64, group: &'static str, header: &'static str) -> Reading {
+    Reading {
+        test,
+        width,
+        group,
+        header,
+    }
+}
+
+/// Every column there can be; those that no circuit needs are left out.
+const COLUMNS: [Reading; 15] = [
+    reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
+    reading(Test::Rn, 16.0, "Ring final circuit Ω", "rn"),
+    reading(Test::R2, 16.0, "Ring final circuit Ω", "r2"),
+    reading(Test::R1r2, 17.0, "Continuity Ω", "R1+R2"),
+    reading(Test::IrLl, 16.0, "Insulation MΩ", "live-live"),
+    reading(Test::IrLe, 16.0, "Insulation MΩ", "live-earth"),
+    reading(Test::Polarity, 15.0, "", "Polarity"),
+    reading(Test::Zs, 17.0, "Loop Ω", "Zs"),
+    reading(Test::RcdTime, 17.0, "RCD ms", "at IΔn"),
+    reading(Test::RcdButton, 15.0, "RCD ms", "button"),
+    reading(Test::RcdHalf, 17.0, "RCD ms", "at ½ IΔn"),
+    reading(Test::RcdFive, 17.0, "RCD ms", "at 5 IΔn"),
+    reading(Test::AfddButton, 15.0, "AFDD", "button"),
+    reading(Test::Functional, 15.0, "", "Functional"),
+    reading(Test::Pfc, 15.0, "", "Ipf kA"),
+];
+
+/// Readings at the board, then those of its circuits.
+pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
+    let mut blocks = at_board(sheet, board);
+    if board.circuits.is_empty() {
+        blocks.push(Block::paragraph("No circuits are recorded."));
+        return blocks;
+    }
+    let taken: Vec<&Reading> = COLUMNS
+        .iter()
+        .filter(|column| {
+            board.circuits.iter().any(|c| {
+                sheet
+                    .finding(&Place::part(&board.id, &c.id, column.test))
+                    .is_some()
+            })
+        })
+        .collect();
+    let mut notes = Notes::default();
+    let rows = board
+        .circuits
+        .iter()
+        .map(|c| row(sheet, board, c, &taken, &mut notes))
+        .collect();
+    blocks.push(Block::heading(2, "Test results of the circuits"));
+    blocks.push(Block::Table(
+        Table::new(columns(&taken), rows).size(7.5).ruled(),
+    ));
+    blocks.extend(notes.blocks());
+    blocks.push(notes::key());
+    blocks
+}
+
+fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
+    let mut notes = Notes::default();
+    let tests = [
+        Test::Zdb,
+        Test::Pfc,
+        Test::Polarity,
+        Test::Sequence,
+        Test::RcdTime,
+        Test::RcdHalf,
+        Test::RcdFive,
+        Test::RcdButton,
+        Test::Spd,
+        Test::Functional,
+        Test::IrLe,
+    ];
+    let fields: Vec<Field> = tests
+        .into_iter()
+        .filter_map(|test| sheet.field(&Place::of(&board.id, test), &mut notes))
+        .collect();
+    // Rows of the same length look like one table; a lone box at the end would not.
+    let columns = match fields.len() {
+        0..=6 => fields.len().max(1),
+        7..=8 => 4,
+        9..=10 => 5,
+        _ => 6,
+    };
+    let everything = || -> Vec<&Readings> {
+        std::iter::once(&board.readings)
+            .chain(board.circuits.iter().map(|c| &c.readings))
+            .collect()
+    };
+    let who = Block::Grid {
+        columns: 3,
+        fields: vec![
+            Field::new("Entered by", sheet.people_of(everything())),
+            Field::new("Instruments", sheet.instruments_of(everything())),
+            Field::new("Entered on", sheet.days_of(everything())),
+        ],
+    };
+    let mut blocks = vec![
+        Block::heading(2, "Readings at the board"),
+        Block::Grid { columns, fields },
+    ];
+    blocks.extend(notes.blocks());
+    blocks.push(who);
+    vec![Block::Together(blocks)]
+}
+
+fn columns(taken: &[&Reading]) -> Vec<Column> {
+    let mut columns = vec![Column::mm("No.", 10.0), Column::share("Circuit", 1.0)];
+    for column in taken {
+        if column.test == Test::IrLl || is_lone_earth(column, taken) {
+            columns.push(Column::mm("test V d.c.", 11.0).group(column.group));
+        }
+        let made = Column::mm(column.header, column.width);
+        columns.push(if column.group.is_empty() {
+            made
+        } else {
+            made.group(column.group)
+        });
+    }
+    columns.push(Column::mm("Entered by", 14.0));
+    columns
+}
+
+/// Whether the test voltage has to stand before this column because no live-live column does.
+fn is_lone_earth(column: &Reading, taken: &[&Reading]) -> bool {
+    column.test == Test::IrLe && !taken.iter().any(|t| t.test == Test::IrLl)
+}
+
+fn row(
+    sheet: &Sheet<'_>,
+    board: &Board,
+    c: &Circuit,
+    taken: &[&Reading],
+    notes: &mut Notes,
+) -> Row {
+    let place = |test| Place::part(&board.id, &c.id, test);
+    if taken
+        .iter()
+        .all(|t| sheet.finding(&place(t.test)).is_none())
+    {
+        let none: Cell = small("no tests are wanted here").into();
+        return Row::cells([
+            c.id.clone().into(),
+            Styled::new(or_dash(&c.name)).into(),
+            none.wide(taken.len() + 2),
+        ]);
+    }
+    let device = c
+        .device
+        .as_ref()
+        .map_or_else(|| words::DASH.to_string(), crate::job::Device::describe);
+    let mut cells: Vec<Cell> = vec![
+        c.id.clone().into(),
+        vec![Styled::new(or_dash(&c.name)), small(device)].into(),
+    ];
+    let seat = Seat {
+        top: &board.id,
+        part: Some(&c.id),
+        owner: Owner::Circuit(board, c),
+        readings: &c.readings,
+    };
+    for column in taken {
+        if column.test == Test::IrLl || is_lone_earth(column, taken) {
+            let volts = sheet
+                .finding(&place(column.test))
+                .and_then(|_| sheet.rule(&seat, column.test))
+                .and_then(|rule| words::test_volts(&rule.how));
+            cells.push(volts.map_or_else(nothing, Cell::from));
+        }
+        cells.push(sheet.cell(&place(column.test), notes));
+    }
+    cells.push(small(sheet.entered_by(&c.readings)).into());
+    Row::cells(cells)
+}

@@ -1,0 +1,211 @@
+//! What every part of the paper draws on: the job, its findings, and how a judged reading is set.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::checks::{Finding, Judge, Rule, Verdict};
+use crate::forms::Forms;
+use crate::job::{Job, Place, Readings, Role, Seat, Test, Value};
+use crate::paper::flow::{Cell, Field, Styled};
+use crate::paper::page::Grey;
+
+use super::notes::Notes;
+use super::words::{self, DASH};
+
+/// Size of the limit and the verdict under a reading, in points.
+pub(super) const SMALL: f64 = 6.0;
+/// Background of a reading that is outside its limit.
+pub(super) const ALARM: f64 = 0.82;
+
+/// A job with its findings, ready to be written down.
+pub(super) struct Sheet<'a> {
+    pub(super) job: &'a Job,
+    pub(super) forms: &'a Forms,
+    pub(super) findings: Vec<Finding>,
+    judge: Judge<'a>,
+    index: BTreeMap<Place, usize>,
+    titles: BTreeMap<String, String>,
+}
+
+impl<'a> Sheet<'a> {
+    pub(super) fn new(job: &'a Job, forms: &'a Forms) -> Self {
+        let judge = Judge::new(job, forms);
+        let findings = judge.all();
+        let index = findings
+            .iter()
+            .enumerate()
+            .map(|(at, f)| (f.place.clone(), at))
+            .collect();
+        let titles = job
+            .seats()
+            .iter()
+            .map(|s| (s.place(Test::Zs).owner(), s.title()))
+            .collect();
+        Sheet {
+            job,
+            forms,
+            findings,
+            judge,
+            index,
+            titles,
+        }
+    }
+
+    /// The finding of a place; `None` where nothing is wanted there, or an optional test was left out.
+    pub(super) fn finding(&self, place: &Place) -> Option<&Finding> {
+        self.findings.get(*self.index.get(place)?)
+    }
+
+    /// The findings of one verdict, in the order of the job.
+    pub(super) fn of(&self, verdict: Verdict) -> impl Iterator<Item = &Finding> {
+        self.findings.iter().filter(move |f| f.verdict == verdict)
+    }
+
+    /// What a place is judged by.
+    pub(super) fn rule(&self, seat: &Seat<'_>, test: Test) -> Option<Rule> {
+        self.judge.rule(seat, test).ok()
+    }
+
+    /// The owner of a place in words.
+    pub(super) fn owner(&self, place: &Place) -> String {
+        self.titles
+            .get(&place.owner())
+            .cloned()
+            .unwrap_or_else(|| place.owner())
+    }
+
+    /// A person by name and role, such as `A. Tester (qualified)`; the id where the job doesn't know them.
+    pub(super) fn person(&self, id: &str) -> String {
+        match self.job.person(id) {
+            Some(p) => format!("{} ({})", p.name, p.role.name()),
+            None => id.to_string(),
+        }
+    }
+
+    /// A judged reading in a cell: reading, limit, verdict.
+    pub(super) fn cell(&self, place: &Place, notes: &mut Notes) -> Cell {
+        let Some(finding) = self.finding(place) else {
+            return nothing();
+        };
+        let cell: Cell = lines(finding, false, notes).into();
+        if finding.verdict == Verdict::Outside {
+            cell.shaded(Grey::new(ALARM))
+        } else {
+            cell
+        }
+    }
+
+    /// A judged reading in a box, with the heading of its test as label.
+    pub(super) fn field(&self, place: &Place, notes: &mut Notes) -> Option<Field> {
+        let finding = self.finding(place)?;
+        Some(Field {
+            label: place.test.heading().to_string(),
+            value: lines(finding, true, notes),
+            span: 1,
+        })
+    }
+
+    /// Who entered some readings: initials with the first letter of the role, one below the other.
+    pub(super) fn entered_by(&self, readings: &Readings) -> String {
+        let ids: BTreeSet<&str> = readings.iter().map(|(_, e)| e.now.by.as_str()).collect();
+        let words: Vec<String> = ids
+            .iter()
+            .map(|id| match self.job.person(id).map(|p| p.role) {
+                Some(Role::Qualified) => format!("{id} (q)"),
+                Some(Role::Apprentice) => format!("{id} (a)"),
+                None => (*id).to_string(),
+            })
+            .collect();
+        words::or_dash(&words.join("\n"))
+    }
+
+    /// The same with names in full, for all of several owners.
+    pub(super) fn people_of<'r>(&self, all: impl IntoIterator<Item = &'r Readings>) -> String {
+        let ids: BTreeSet<&str> = all
+            .into_iter()
+            .flat_map(|r| r.iter().map(|(_, e)| e.now.by.as_str()))
+            .collect();
+        let names: Vec<String> = ids
+            .iter()
+            .map(|id| format!("{id}: {}", self.person(id)))
+            .collect();
+        words::or_dash(&names.join("; "))
+    }
+
+    /// The instruments some readings were taken with, by maker and serial number.
+    pub(super) fn instruments_of<'r>(&self, all: impl IntoIterator<Item = &'r Readings>) -> String {
+        let ids: BTreeSet<&str> = all
+            .into_iter()
+            .flat_map(|r| r.iter().filter_map(|(_, e)| e.now.instrument.as_deref()))
+            .collect();
+        let names: Vec<String> = ids
+            .iter()
+            .map(|id| match self.job.instrument(id) {
+                Some(i) => format!("{}, serial {}", i.make, i.serial),
+                None => (*id).to_string(),
+            })
+            .collect();
+        words::or_dash(&names.join("; "))
+    }
+
+    /// First and last day on which some readings were entered.
+    pub(super) fn days_of<'r>(&self, all: impl IntoIterator<Item = &'r Readings>) -> String {
+        let days: BTreeSet<_> = all
+            .into_iter()
+            .flat_map(|r| r.iter().map(|(_, e)| e.now.at.date_naive()))
+            .collect();
+        match (days.first(), days.last()) {
+            (Some(first), Some(last)) if first == last => words::day(*first),
+            (Some(first), Some(last)) => format!("{} to {}", words::day(*first), words::day(*last)),
+            _ => DASH.into(),
+        }
+    }
+}
+
+/// A cell where nothing is to be recorded.
+pub(super) fn nothing() -> Cell {
+    Styled::new(DASH).grey(Grey::LABEL).into()
+}
+
+/// A line in the size of limits.
+pub(super) fn small(text: impl Into<String>) -> Styled {
+    Styled::new(text).size(SMALL)
+}
+
+/// Verdict as mark and word, such as `! outside`.
+pub(super) fn verdict(verdict: Verdict) -> String {
+    format!("{} {}", verdict.mark(), verdict.word())
+}
+
+/// What a reading is called at the head of its column, with its unit.
+pub(super) fn label(test: Test) -> String {
+    match test.unit().symbol() {
+        "" => test.heading().to_string(),
+        symbol => format!("{} {symbol}", test.heading()),
+    }
+}
+
+/// Reading, limit and verdict below each other. `units` adds the unit to the reading.
+pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<Styled> {
+    let limit = match &finding.limit {
+        Some(_) => small(finding.limit_text()),
+        None => small("no limit"),
+    };
+    let Some(typed) = &finding.value else {
+        return vec![Styled::new(verdict(Verdict::Open)).bold(), limit];
+    };
+    let reading = match Value::parse(finding.place.test.answer(), typed) {
+        Ok(Value::Limitation(why)) => format!("lim {}", notes.sign(format!("Limitation: {why}"))),
+        Ok(Value::NotApplicable(why)) => {
+            format!("n/a {}", notes.sign(format!("Not applicable: {why}")))
+        }
+        _ if units => finding.value_text(),
+        _ => typed.clone(),
+    };
+    let word = small(verdict(finding.verdict));
+    let word = if matches!(finding.verdict, Verdict::Within | Verdict::Excused) {
+        word
+    } else {
+        word.bold()
+    };
+    vec![Styled::new(reading).bold(), limit, word]
+}

@@ -1,0 +1,85 @@
+//! The record of a battery.
+
+use rust_decimal::Decimal;
+
+use crate::job::{Place, Storage, Test};
+use crate::paper::flow::{Block, Field};
+
+use super::notes::{self, Notes};
+use super::sheet::Sheet;
+use super::words::or_dash;
+
+/// What is recorded about it and what was measured.
+pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
+    let mut notes = Notes::default();
+    let inverter = match sheet.job.inverter(&s.inverter) {
+        Some(i) => format!(
+            "{}: {}, serial {}",
+            i.kind.name(),
+            i.make,
+            or_dash(&i.serial)
+        ),
+        None => or_dash(&s.inverter),
+    };
+    let usable = s.usable_kwh * Decimal::from(s.modules);
+    let record = vec![
+        Field::new("Maker and model", or_dash(&s.make)).wide(2),
+        Field::new("Serial number", or_dash(&s.serial)),
+        Field::new("Modules", s.modules.to_string()),
+        Field::new("Location", or_dash(&s.location)).wide(2),
+        Field::new(
+            "Usable capacity",
+            format!(
+                "{} kWh ({} kWh each)",
+                usable.normalize(),
+                s.usable_kwh.normalize()
+            ),
+        ),
+        Field::new(
+            "Voltage at the d.c. isolator",
+            format!("{} to {} V", s.dc_min_v.normalize(), s.dc_max_v.normalize()),
+        ),
+        Field::new("Inverter", inverter).wide(2),
+        Field::new(
+            "Backup output",
+            if s.backup {
+                "yes, runs without the grid"
+            } else {
+                "none"
+            },
+        ),
+        Field::new("Entered by", sheet.people_of([&s.readings])),
+    ];
+    let tests = [
+        Test::Siting,
+        Test::Modules,
+        Test::DcPolarity,
+        Test::DcVoltage,
+        Test::CtDirection,
+        Test::NeGrid,
+        Test::NeIsland,
+    ];
+    let readings = tests
+        .into_iter()
+        .filter_map(|t| sheet.field(&Place::of(&s.id, t), &mut notes))
+        .collect();
+    let mut blocks = vec![
+        Block::anchored(
+            1,
+            format!("Storage {} ({})", s.make, s.id),
+            format!("storage-{}", s.id),
+        ),
+        Block::Grid {
+            columns: 4,
+            fields: record,
+        },
+        Block::heading(2, "Readings and confirmations"),
+        Block::Grid {
+            columns: 4,
+            fields: readings,
+        },
+    ];
+    blocks.extend(notes.blocks());
+    blocks.push(notes::key());
+    vec![Block::Together(blocks)]
+}

@@ -1,0 +1,220 @@
+//! Supply, other sources, earthing and bonding.
+
+use rust_decimal::Decimal;
+
+use crate::job::{Earthing, Group, InverterKind, Layout, Phases, Place, Test};
+use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
+
+use super::notes::Notes;
+use super::sheet::{Sheet, nothing};
+use super::words::{self, DASH, or_dash, with_unit};
+
+/// Everything about where the power comes from and how it is earthed.
+pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut notes = Notes::default();
+    let mut blocks = origin(sheet, &mut notes);
+    blocks.extend(earthing(sheet, &mut notes));
+    blocks.extend(notes.blocks());
+    blocks.extend(others(sheet));
+    blocks
+}
+
+fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
+    let s = &sheet.job.supply;
+    let three = s.phases == Phases::Three;
+    let conductors = if three {
+        "3 lines and neutral, 4-wire"
+    } else {
+        "line and neutral, 2-wire"
+    };
+    let u0 = s.u0_v.normalize();
+    let voltage = if three {
+        format!("{} / {u0} V", between_lines(s.u0_v))
+    } else {
+        format!("{u0} V")
+    };
+    let mut fields = vec![
+        Field::new("Earthing arrangement", s.earthing.name()),
+        Field::new("Live conductors", conductors),
+        Field::new("Nominal voltage U / U0, a.c.", voltage),
+        Field::new(
+            "Nominal frequency",
+            format!("{} Hz", s.frequency_hz.normalize()),
+        ),
+        Field::new(
+            "Cut-out fuse of the distributor",
+            format!(
+                "{}, {} A, {} kA",
+                s.fuse_standard.name(),
+                s.fuse_a.normalize(),
+                s.fuse_ka.normalize()
+            ),
+        ),
+        Field::new("Maximum demand", with_unit(s.max_demand_a, "A")),
+        Field::new("Main switch", or_dash(&s.main_switch)).wide(2),
+    ];
+    for test in [
+        Test::Ze,
+        Test::PfcLn,
+        Test::PfcLe,
+        Test::PfcLl,
+        Test::Polarity,
+        Test::Sequence,
+    ] {
+        fields.extend(sheet.field(&Place::of(Group::Supply.key(), test), notes));
+    }
+    vec![Block::Together(vec![
+        Block::heading(2, "Supply at the origin"),
+        Block::Grid { columns: 4, fields },
+    ])]
+}
+
+/// Voltage between lines as it is commonly written: 400 V belongs to 230 V.
+fn between_lines(u0: Decimal) -> Decimal {
+    if u0 == Decimal::from(230) {
+        return Decimal::from(400);
+    }
+    (u0 * Decimal::new(1_732, 3)).round_dp(0).normalize()
+}
+
+fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
+    let s = &sheet.job.supply;
+    let means = match s.earthing {
+        Earthing::Tt => "earth electrode of the installation",
+        Earthing::TnS | Earthing::TnCS => "facility of the distributor",
+    };
+    let mut fields = vec![
+        Field::new("Means of earthing", means),
+        Field::new("Electrode", or_dash(&s.electrode)),
+        Field::new(
+            "Earthing conductor, copper",
+            format!("{} mm²", s.earthing_mm2.normalize()),
+        ),
+    ];
+    let spds: Vec<String> = sheet
+        .job
+        .boards
+        .iter()
+        .filter(|b| !b.spd.trim().is_empty())
+        .map(|b| format!("{} ({})", b.spd, b.name))
+        .collect();
+    let surge = if spds.is_empty() {
+        "none recorded".to_string()
+    } else {
+        words::listed(&spds)
+    };
+    fields.extend(sheet.field(&Place::of(Group::Supply.key(), Test::Ra), notes));
+    fields.push(Field::new("Surge protection", surge).wide(4));
+    let rows: Vec<Row> = sheet
+        .job
+        .bonds
+        .iter()
+        .map(|b| {
+            let place = Place::part(Group::Bond.key(), &b.id, Test::Continuity);
+            Row::cells::<Cell>([
+                b.id.clone().into(),
+                or_dash(&b.to).into(),
+                b.mm2.normalize().to_string().into(),
+                words::plain(b.length_m).into(),
+                sheet.cell(&place, notes),
+                sheet.entered_by(&b.readings).into(),
+            ])
+        })
+        .collect();
+    let mut blocks = vec![
+        Block::heading(2, "Earthing and bonding"),
+        Block::Grid { columns: 4, fields },
+    ];
+    if rows.is_empty() {
+        blocks.push(Block::paragraph("No bonding conductor is recorded."));
+    } else {
+        blocks.push(Block::Table(Table::new(
+            vec![
+                Column::mm("Bond", 22.0),
+                Column::share("To", 1.0),
+                Column::mm("Copper mm²", 20.0),
+                Column::mm("Length m", 20.0),
+                Column::mm("Continuity Ω", 34.0),
+                Column::mm("Entered by", 20.0),
+            ],
+            rows,
+        )));
+    }
+    vec![Block::Together(blocks)]
+}
+
+/// Inverters and storage.
+fn others(sheet: &Sheet<'_>) -> Vec<Block> {
+    let job = sheet.job;
+    let mut rows: Vec<Row> = Vec::new();
+    for i in &job.inverters {
+        let (units, circuits) = if i.kind == InverterKind::Micro {
+            micro(sheet, &i.id)
+        } else {
+            (1, i.circuit.clone())
+        };
+        rows.push(Row::cells::<Cell>([
+            i.id.clone().into(),
+            format!("{}: {}", i.kind.name(), or_dash(&i.make)).into(),
+            if i.serial.is_empty() && i.kind == InverterKind::Micro {
+                "see the array report".into()
+            } else {
+                or_dash(&i.serial).into()
+            },
+            or_dash(&circuits).into(),
+            units.to_string().into(),
+            format!("{} A, {}", i.rated_a.normalize(), i.phases.name()).into(),
+        ]));
+    }
+    for s in &job.storage {
+        let usable = (s.usable_kwh * Decimal::from(s.modules)).normalize();
+        rows.push(Row::cells::<Cell>([
+            s.id.clone().into(),
+            format!(
+                "storage: {}, {usable} kWh usable{}",
+                or_dash(&s.make),
+                if s.backup { ", with backup output" } else { "" }
+            )
+            .into(),
+            or_dash(&s.serial).into(),
+            format!("by inverter {}", s.inverter).into(),
+            "1".into(),
+            nothing(),
+        ]));
+    }
+    let mut blocks = vec![Block::heading(2, "Other sources of supply")];
+    if rows.is_empty() {
+        blocks.push(Block::paragraph("None recorded."));
+    } else {
+        blocks.push(Block::Table(Table::new(
+            vec![
+                Column::mm("Id", 14.0),
+                Column::share("Source", 1.0),
+                Column::mm("Serial number", 32.0),
+                Column::mm("Circuit", 24.0),
+                Column::mm("Units", 11.0),
+                Column::mm("Rated output, each", 33.0),
+            ],
+            rows,
+        )));
+    }
+    vec![Block::Together(blocks)]
+}
+
+/// How many micro-inverters of a kind there are, and the circuits they are on.
+fn micro(sheet: &Sheet<'_>, inverter: &str) -> (usize, String) {
+    let mut units = 0;
+    let mut circuits = Vec::new();
+    for array in sheet.job.arrays.iter().filter(|a| a.inverter == inverter) {
+        if let Layout::Branches(branches) = &array.layout {
+            for branch in branches {
+                units += branch.units.len();
+                circuits.push(branch.circuit.clone());
+            }
+        }
+    }
+    if circuits.is_empty() {
+        circuits.push(DASH.into());
+    }
+    (units, circuits.join(", "))
+}

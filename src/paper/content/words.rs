@@ -1,0 +1,196 @@
+//! Words and figures as the paper writes them.
+
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use rust_decimal::Decimal;
+
+use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Rcd, RcdType};
+
+/// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
+pub(super) const DASH: &str = "–";
+
+/// Longest address that the foot of a page repeats, in characters.
+const SHORT: usize = 60;
+
+/// The text, or a dash where there is none.
+pub(super) fn or_dash(text: &str) -> String {
+    match text.trim() {
+        "" => DASH.into(),
+        text => text.into(),
+    }
+}
+
+/// A day, such as `18 June 2026`.
+pub(super) fn day(date: NaiveDate) -> String {
+    date.format("%-d %B %Y").to_string()
+}
+
+/// A minute of a day, such as `18 Jun 2026 09:31`, in the time of the place where it was entered.
+pub(super) fn minute(at: DateTime<FixedOffset>) -> String {
+    at.format("%-d %b %Y %H:%M").to_string()
+}
+
+/// A figure without idle zeros and with its unit, or a dash.
+pub(super) fn with_unit(value: Option<Decimal>, unit: &str) -> String {
+    value.map_or_else(|| DASH.into(), |v| format!("{} {unit}", v.normalize()))
+}
+
+/// A figure without idle zeros, or a dash.
+pub(super) fn plain(value: Option<Decimal>) -> String {
+    value.map_or_else(|| DASH.into(), |v| v.normalize().to_string())
+}
+
+/// An address for the foot of a page: its first parts, as many as fit.
+pub(super) fn short_address(address: &str) -> String {
+    let mut short = String::new();
+    for part in address.split([',', '\n']).map(str::trim) {
+        if part.is_empty() {
+            continue;
+        }
+        let joined = if short.is_empty() {
+            part.to_string()
+        } else {
+            format!("{short}, {part}")
+        };
+        if joined.chars().count() > SHORT {
+            break;
+        }
+        short = joined;
+    }
+    if short.is_empty() && !address.trim().is_empty() {
+        let cut: String = address.trim().chars().take(SHORT).collect();
+        short = format!("{}…", cut.trim_end());
+    }
+    short
+}
+
+/// One thing or several of it, such as `1 module` or `2 modules`.
+pub(super) fn counted(n: usize, one: &str) -> String {
+    match n {
+        1 => format!("1 {one}"),
+        _ => format!("{n} {one}s"),
+    }
+}
+
+/// A list in a sentence, such as `a, b and c`.
+pub(super) fn listed(items: &[String]) -> String {
+    match items {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// Cross-sectional area of the protective conductor, or what serves as one.
+pub(super) fn cpc(cpc: &Cpc) -> String {
+    match cpc {
+        Cpc::Copper(mm2) => mm2.normalize().to_string(),
+        Cpc::Armour(cores) => format!("armour, {cores}-core"),
+    }
+}
+
+/// What a circuit supplies, such as `socket-outlets, ring`.
+pub(super) fn kind(circuit: &Circuit) -> String {
+    let mut words = vec![circuit.kind.name().to_string()];
+    let more = [
+        (circuit.ring, "ring"),
+        (circuit.extra_low_voltage, "extra-low voltage"),
+        (circuit.no_neutral, "no neutral"),
+        (
+            circuit.equipment_connected,
+            "equipment stays on for insulation test",
+        ),
+    ];
+    words.extend(
+        more.iter()
+            .filter(|(is, _)| *is)
+            .map(|(_, w)| (*w).to_string()),
+    );
+    words.join(", ")
+}
+
+/// How a device may be fed.
+pub(super) fn direction(device: &Device, kind: CircuitKind) -> &'static str {
+    match device.direction {
+        Direction::Bidirectional => "bidirectional",
+        Direction::Unidirectional => "unidirectional",
+        Direction::Unknown if kind == CircuitKind::Source => "not established",
+        Direction::Unknown => DASH,
+    }
+}
+
+/// Type, residual current and delay of an RCD on one line.
+pub(super) fn rcd(rcd: &Rcd) -> String {
+    let letters = match rcd.kind {
+        RcdType::AC => "AC",
+        RcdType::A => "A",
+        RcdType::F => "F",
+        RcdType::B => "B",
+    };
+    let delay = if rcd.selective { ", S" } else { "" };
+    format!("{} mA, type {letters}{delay}", rcd.idn_ma.normalize())
+}
+
+/// Standard and rated current of an RCD.
+pub(super) fn rcd_standard(rcd: &Rcd) -> String {
+    match rcd.rating_a {
+        Some(amps) => format!("{}, {} A", or_dash(&rcd.standard), amps.normalize()),
+        None => or_dash(&rcd.standard),
+    }
+}
+
+/// The test voltage out of the checks' own sentence, such as `500` out of `at 500 V d.c., …`.
+///
+/// The sentence is the one place where the check says which of the files' test voltages it took.
+pub(super) fn test_volts(how: &str) -> Option<String> {
+    how.match_indices("at ").find_map(|(at, found)| {
+        let rest = how.get(at + found.len()..)?;
+        let digits: String = rest
+            .chars()
+            .take_while(|c| c.is_ascii_digit() || *c == '.')
+            .collect();
+        let unit = rest.get(digits.len()..)?;
+        (!digits.is_empty() && unit.starts_with(" V")).then_some(digits)
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_address_is_shortened_part_by_part() {
+        assert_eq!(
+            short_address("3 Harbour Row, Port Sallow, ZZ4 4ZZ"),
+            "3 Harbour Row, Port Sallow, ZZ4 4ZZ"
+        );
+        let long = format!("Mill Yard, {}", "x".repeat(80));
+        assert_eq!(short_address(&long), "Mill Yard");
+        assert_eq!(
+            short_address(&"y".repeat(90)),
+            format!("{}…", "y".repeat(60))
+        );
+        assert_eq!(short_address(" "), "");
+    }
+
+    #[test]
+    fn the_test_voltage_is_found_in_the_sentence_of_the_check() {
+        assert_eq!(
+            test_volts("at 500 V d.c., live conductors joined").as_deref(),
+            Some("500")
+        );
+        assert_eq!(
+            test_volts("that is negative to earth, at 1000 V: 1.25 × 10").as_deref(),
+            Some("1000")
+        );
+        assert_eq!(test_volts("at this light, 500 V"), None);
+    }
+
+    #[test]
+    fn lists_read_as_a_sentence() {
+        let items = ["a", "b", "c"].map(String::from);
+        assert_eq!(listed(&items), "a, b and c");
+        assert_eq!(listed(&items[..1]), "a");
+        assert_eq!(counted(1, "module"), "1 module");
+        assert_eq!(counted(0, "module"), "0 modules");
+    }
+}
