@@ -506,3 +506,30 @@ fn an_answer_that_cannot_be_written_is_a_failure() {
         .unwrap();
     assert_eq!(status.code(), Some(2));
 }
+
+#[test]
+fn draft_writes_a_pdf_whole_and_reads_beside_a_writer() {
+    let dir = folder();
+    let pdf = dir.path().join("a.pdf");
+    fs::write(&pdf, "an earlier draft").unwrap();
+    let _writer = Session::open(&dir.path().join("a.ron")).unwrap();
+    let output = run(dir.path(), &["draft", "a.ron", "--out", "a.pdf"]);
+    assert_eq!(
+        (output.status.code(), out(&output).as_str()),
+        (Some(0), ""),
+        "{}",
+        said(&output)
+    );
+    assert!(said(&output).starts_with("a.pdf: "), "{}", said(&output));
+    assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+    assert_eq!(
+        fs::read_dir(dir.path()).unwrap().count(),
+        3,
+        "job, journal and PDF, nothing left over"
+    );
+    refused(
+        dir.path(),
+        &["draft", "a.ron", "--out", "no-folder/a.pdf"],
+        "no-folder/a.pdf: there is no such file or folder; check the name and the folder",
+    );
+}
