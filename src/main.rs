@@ -13,7 +13,8 @@ fn main() -> ExitCode {
     let reply = match run(&Cli::parse()) {
         Ok(reply) => reply,
         Err(error) => {
-            say(&error.to_string());
+            // With its causes, outermost first.
+            say(&format!("{error:#}"));
             return ExitCode::from(UNUSABLE);
         }
     };

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use anyhow::{Result, anyhow};
+use chrono::Timelike;
 use clap::Args;
 
 use super::check::finding_text;
@@ -48,7 +49,9 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         .with
         .clone()
         .or_else(|| instrument(session.job(), place.test));
-    let at = chrono::Local::now().fixed_offset();
+    // Nobody reads an instrument to the nanosecond, and the job file is read by people.
+    let now = chrono::Local::now().fixed_offset();
+    let at = now.with_nanosecond(0).unwrap_or(now);
     let reading = Reading {
         typed: args.value.trim().to_string(),
         unit: place.test.unit(),
