@@ -155,7 +155,16 @@ pub struct Seat<'a> {
     pub readings: &'a Readings,
 }
 
-impl Seat<'_> {
+impl<'a> Seat<'a> {
+    fn new(top: &'a str, part: Option<&'a str>, owner: Owner<'a>, readings: &'a Readings) -> Self {
+        Seat {
+            top,
+            part,
+            owner,
+            readings,
+        }
+    }
+
     /// The place of one of its tests.
     pub fn place(&self, test: Test) -> Place {
         Place {
@@ -187,31 +196,13 @@ impl Seat<'_> {
 impl Job {
     /// Every owner of readings, in the order of the file.
     pub fn seats(&self) -> Vec<Seat<'_>> {
-        fn seat<'a>(
-            top: &'a str,
-            part: Option<&'a str>,
-            owner: Owner<'a>,
-            readings: &'a Readings,
-        ) -> Seat<'a> {
-            Seat {
-                top,
-                part,
-                owner,
-                readings,
-            }
-        }
-        let mut out = vec![
-            seat(Group::Safe.key(), None, Owner::Safe, &self.safe),
-            seat(Group::Inspect.key(), None, Owner::Inspect, &self.inspect),
-            seat(
-                Group::Supply.key(),
-                None,
-                Owner::Supply(&self.supply),
-                &self.supply.readings,
-            ),
-        ];
+        let group = |g: Group| self.group_seat(g.key());
+        let mut out: Vec<Seat<'_>> = [Group::Safe, Group::Inspect, Group::Supply]
+            .into_iter()
+            .filter_map(group)
+            .collect();
         for b in &self.bonds {
-            out.push(seat(
+            out.push(Seat::new(
                 Group::Bond.key(),
                 Some(&b.id),
                 Owner::Bond(b),
@@ -219,44 +210,120 @@ impl Job {
             ));
         }
         for b in &self.boards {
-            out.push(seat(&b.id, None, Owner::Board(b), &b.readings));
+            out.push(Seat::new(&b.id, None, Owner::Board(b), &b.readings));
             for c in &b.circuits {
-                out.push(seat(&b.id, Some(&c.id), Owner::Circuit(b, c), &c.readings));
+                out.push(Seat::new(
+                    &b.id,
+                    Some(&c.id),
+                    Owner::Circuit(b, c),
+                    &c.readings,
+                ));
             }
         }
         for a in &self.arrays {
             match &a.layout {
                 Layout::Branches(branches) => {
                     for b in branches {
-                        out.push(seat(&a.id, Some(&b.id), Owner::Branch(a, b), &b.readings));
+                        out.push(Seat::new(
+                            &a.id,
+                            Some(&b.id),
+                            Owner::Branch(a, b),
+                            &b.readings,
+                        ));
                     }
                 }
                 Layout::Strings(strings) => {
                     for s in strings {
-                        out.push(seat(&a.id, Some(&s.id), Owner::PvString(a, s), &s.readings));
+                        out.push(Seat::new(
+                            &a.id,
+                            Some(&s.id),
+                            Owner::PvString(a, s),
+                            &s.readings,
+                        ));
                     }
                 }
             }
         }
         for s in &self.storage {
-            out.push(seat(&s.id, None, Owner::Storage(s), &s.readings));
+            out.push(Seat::new(&s.id, None, Owner::Storage(s), &s.readings));
         }
-        out.push(seat(
-            Group::Grid.key(),
-            None,
-            Owner::Grid(&self.grid),
-            &self.grid.readings,
-        ));
-        out.push(seat(Group::Close.key(), None, Owner::Close, &self.close));
-        out.push(seat(Group::Sign.key(), None, Owner::Sign, &self.sign));
+        out.extend(
+            [Group::Grid, Group::Close, Group::Sign]
+                .into_iter()
+                .filter_map(group),
+        );
         out
     }
 
-    /// The owner a place belongs to.
+    /// The owner a place belongs to. Quick also in a large job: only the place's own board or array is looked through.
     pub fn seat(&self, place: &Place) -> Option<Seat<'_>> {
-        self.seats()
-            .into_iter()
-            .find(|s| s.top == place.top && s.part == place.part.as_deref())
+        let top = place.top.as_str();
+        let Some(part) = place.part.as_deref() else {
+            return self.group_seat(top).or_else(|| {
+                if let Some(b) = self.boards.iter().find(|b| b.id == top) {
+                    return Some(Seat::new(&b.id, None, Owner::Board(b), &b.readings));
+                }
+                let s = self.storage.iter().find(|s| s.id == top)?;
+                Some(Seat::new(&s.id, None, Owner::Storage(s), &s.readings))
+            });
+        };
+        if top == Group::Bond.key() {
+            let b = self.bonds.iter().find(|b| b.id == part)?;
+            return Some(Seat::new(
+                Group::Bond.key(),
+                Some(&b.id),
+                Owner::Bond(b),
+                &b.readings,
+            ));
+        }
+        if let Some(b) = self.boards.iter().find(|b| b.id == top) {
+            let c = b.circuits.iter().find(|c| c.id == part)?;
+            return Some(Seat::new(
+                &b.id,
+                Some(&c.id),
+                Owner::Circuit(b, c),
+                &c.readings,
+            ));
+        }
+        let a = self.arrays.iter().find(|a| a.id == top)?;
+        match &a.layout {
+            Layout::Branches(list) => {
+                let b = list.iter().find(|b| b.id == part)?;
+                Some(Seat::new(
+                    &a.id,
+                    Some(&b.id),
+                    Owner::Branch(a, b),
+                    &b.readings,
+                ))
+            }
+            Layout::Strings(list) => {
+                let s = list.iter().find(|s| s.id == part)?;
+                Some(Seat::new(
+                    &a.id,
+                    Some(&s.id),
+                    Owner::PvString(a, s),
+                    &s.readings,
+                ))
+            }
+        }
+    }
+
+    /// One of the job's own groups that has no parts.
+    fn group_seat(&self, key: &str) -> Option<Seat<'_>> {
+        let (key, owner, readings) = match key {
+            "safe" => (Group::Safe, Owner::Safe, &self.safe),
+            "inspect" => (Group::Inspect, Owner::Inspect, &self.inspect),
+            "supply" => (
+                Group::Supply,
+                Owner::Supply(&self.supply),
+                &self.supply.readings,
+            ),
+            "grid" => (Group::Grid, Owner::Grid(&self.grid), &self.grid.readings),
+            "close" => (Group::Close, Owner::Close, &self.close),
+            "sign" => (Group::Sign, Owner::Sign, &self.sign),
+            _ => return None,
+        };
+        Some(Seat::new(key.key(), None, owner, readings))
     }
 
     /// The entry at a place.
@@ -428,5 +495,39 @@ impl Job {
             }
         }
         out
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::job::text::parse;
+
+    /// The quick way and the list of all owners agree, also for writing.
+    #[test]
+    fn every_seat_is_found_by_its_place() {
+        for text in [
+            include_str!("../../sample-jobs/orchard-cottage.ron"),
+            include_str!("../../sample-jobs/mill-yard.ron"),
+        ] {
+            let mut job: Job = parse("sample", text).unwrap();
+            let places: Vec<(Place, String)> = job
+                .seats()
+                .iter()
+                .map(|s| (s.place(Test::Polarity), s.title()))
+                .collect();
+            for (place, title) in places {
+                let found = job.seat(&place).unwrap();
+                assert_eq!(
+                    (found.title(), found.place(Test::Polarity)),
+                    (title, place.clone())
+                );
+                assert!(job.readings_mut(&place).is_some(), "{place}");
+            }
+            for wrong in ["R/99/zs", "Z/zs", "bond/zs", "supply/1/ze", "X/Y/voc"] {
+                assert!(job.seat(&wrong.parse().unwrap()).is_none(), "{wrong}");
+            }
+        }
     }
 }
