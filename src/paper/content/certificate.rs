@@ -2,7 +2,7 @@
 
 use crate::checks::{Verdict, counts};
 use crate::guide::is_complete;
-use crate::job::{Entry, Group, Job, Place, Test, Value};
+use crate::job::{Entry, Group, Job, Layout, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
@@ -46,8 +46,8 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     blocks.extend(supply::blocks(sheet));
     blocks.extend(remarks(sheet));
     blocks.extend(sources::editions(sheet));
-    blocks.extend(schedules(sheet));
     blocks.extend(declarations(sheet));
+    blocks.extend(schedules(sheet));
     blocks
 }
 
@@ -207,7 +207,12 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
 /// What else belongs to this paper, with links.
 fn schedules(sheet: &Sheet<'_>) -> Vec<Block> {
     let job = sheet.job;
-    let mut rows = vec![row("Findings and limitations", "", "findings")];
+    let judged = sheet.findings.len();
+    let mut rows = vec![row(
+        "Findings and limitations",
+        &format!("{judged} places judged"),
+        "findings",
+    )];
     for b in &job.boards {
         rows.push(row(
             &format!("Circuits and test results: {} ({})", b.name, b.id),
@@ -216,25 +221,33 @@ fn schedules(sheet: &Sheet<'_>) -> Vec<Block> {
         ));
     }
     for a in &job.arrays {
+        let modules = match &a.layout {
+            Layout::Strings(s) => s.iter().map(|s| s.modules.len()).sum(),
+            Layout::Branches(b) => b.iter().map(|b| b.units.len()).sum(),
+        };
         rows.push(row(
             &format!("Array report: {} ({})", a.name, a.id),
-            "",
+            &words::counted(modules, "module"),
             &format!("array-{}", a.id),
         ));
     }
     for s in &job.storage {
         rows.push(row(
             &format!("Storage record: {} ({})", s.make, s.id),
-            "",
+            &words::counted(usize::from(s.modules), "module"),
             &format!("storage-{}", s.id),
         ));
     }
     if job.has_sources() {
-        rows.push(row("Grid connection record", "", "grid"));
+        rows.push(row(
+            "Grid connection record",
+            &(words::counted(job.inverters.len(), "kind") + " of unit"),
+            "grid",
+        ));
     }
     rows.push(row(
-        "Confirmations, corrections, instruments, sources of limits",
-        "",
+        "Record: confirmations, corrections, instruments, sources of limits",
+        &words::counted(job.instruments.len(), "instrument"),
         "record",
     ));
     vec![Block::Together(vec![
@@ -296,7 +309,7 @@ fn signature(sheet: &Sheet<'_>, test: Test, words: &str) -> Signature {
                     .person(&now.by)
                     .map(|p| p.firm.clone())
                     .unwrap_or_default(),
-                date: words::minute(now.at),
+                date: words::short_day(now.at.date_naive()),
             },
         },
     }

@@ -4,6 +4,7 @@ use crate::job::{Board, Circuit, CircuitKind, Place, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
+use super::results;
 use super::sheet::{Sheet, nothing, small};
 use super::words::{self, or_dash, plain};
 
@@ -25,9 +26,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
             format!("board-{}", board.id),
         ),
         about(sheet, board),
-        Block::heading(2, "Circuits"),
-        Block::Table(Table::new(columns(), rows).size(7.0).ruled()),
     ];
+    blocks.extend(results::at_board(sheet, board));
+    blocks.push(Block::heading(2, "Circuits"));
+    blocks.push(Block::Table(Table::new(columns(), rows).size(7.0).ruled()));
     blocks.extend(notes.blocks());
     blocks
 }
@@ -72,14 +74,14 @@ fn columns() -> Vec<Column> {
         right("Points", 10.5),
         Column::mm("Form", 25.0).group("Cable"),
         right("Line mm²", 10.0).group("Cable"),
-        right("cpc mm²", 13.0).group("Cable"),
-        right("Length m", 12.0).group("Cable"),
-        Column::mm("Method", 13.0).group("Cable"),
+        right("cpc mm²", 12.5).group("Cable"),
+        right("Length m", 11.5).group("Cable"),
+        Column::mm("Method", 12.0).group("Cable"),
         right("Ib A", 9.0),
         Column::mm("Type, rating, standard", 22.0).group("Device"),
-        Column::mm("Breaking kA", 17.0).group("Device"),
-        Column::mm("Poles", 12.0).group("Device"),
-        Column::mm("Direction", 20.0).group("Device"),
+        Column::mm("Breaking kA", 22.0).group("Device"),
+        Column::mm("Poles", 15.5).group("Device"),
+        Column::mm("Direction", 21.0).group("Device"),
         Column::mm("RCD", 23.0),
         Column::mm("AFDD", 10.0),
         Column::share("Remarks", 1.0),
@@ -99,10 +101,6 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         ]);
     }
     let place = |test| Place::part(&board.id, &c.id, test);
-    let judged = |test, notes: &mut Notes, record: String| match sheet.finding(&place(test)) {
-        Some(_) => sheet.cell(&place(test), notes),
-        None => record.into(),
-    };
     let mut cells: Vec<Cell> = vec![
         c.id.clone().into(),
         name,
@@ -131,17 +129,12 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
                 ]
                 .into(),
             );
-            cells.push(judged(
-                Test::BreakingCapacity,
-                notes,
-                d.breaking_ka.normalize().to_string(),
+            cells.push(sheet.record(
+                &place(Test::BreakingCapacity),
+                &d.breaking_ka.normalize().to_string(),
             ));
-            cells.push(judged(Test::PolesOpen, notes, d.poles.to_string()));
-            cells.push(judged(
-                Test::BothWays,
-                notes,
-                words::direction(d, c.kind).to_string(),
-            ));
+            cells.push(sheet.record(&place(Test::PolesOpen), &d.poles.to_string()));
+            cells.push(sheet.record(&place(Test::BothWays), words::direction(d, c.kind)));
         }
         None => cells.extend((0..4).map(|_| nothing())),
     }

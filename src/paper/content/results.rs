@@ -5,7 +5,7 @@ use crate::job::{Board, Circuit, Place, Readings, Seat, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
-use super::sheet::{Sheet, nothing, small};
+use super::sheet::{self, Sheet, nothing, small};
 use super::words::{self, or_dash};
 
 /// A column of readings: the test, its width in mm and the words over its group.
@@ -28,7 +28,7 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
 /// Every column there can be; those that no circuit needs are left out.
 const COLUMNS: [Reading; 15] = [
     reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
-    reading(Test::Rn, 16.0, "Ring final circuit Ω", "rn"),
+    reading(Test::Rn, 18.0, "Ring final circuit Ω", "rn"),
     reading(Test::R2, 16.0, "Ring final circuit Ω", "r2"),
     reading(Test::R1r2, 17.0, "Continuity Ω", "R1+R2"),
     reading(Test::IrLl, 16.0, "Insulation MΩ", "live-live"),
@@ -44,9 +44,9 @@ const COLUMNS: [Reading; 15] = [
     reading(Test::Pfc, 15.0, "", "Ipf kA"),
 ];
 
-/// Readings at the board, then those of its circuits.
+/// The readings of the circuits.
 pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
-    let mut blocks = at_board(sheet, board);
+    let mut blocks = Vec::new();
     if board.circuits.is_empty() {
         blocks.push(Block::paragraph("No circuits are recorded."));
         return blocks;
@@ -76,7 +76,8 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     blocks
 }
 
-fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
+/// The readings at the board itself.
+pub(super) fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let mut notes = Notes::default();
     let tests = [
         Test::Zdb,
@@ -95,32 +96,13 @@ fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         .into_iter()
         .filter_map(|test| sheet.field(&Place::of(&board.id, test), &mut notes))
         .collect();
-    // Rows of the same length look like one table; a lone box at the end would not.
-    let columns = match fields.len() {
-        0..=6 => fields.len().max(1),
-        7..=8 => 4,
-        9..=10 => 5,
-        _ => 6,
-    };
-    let everything = || -> Vec<&Readings> {
-        std::iter::once(&board.readings)
-            .chain(board.circuits.iter().map(|c| &c.readings))
-            .collect()
-    };
-    let who = Block::Grid {
-        columns: 3,
-        fields: vec![
-            Field::new("Entered by", sheet.people_of(everything())),
-            Field::new("Instruments", sheet.instruments_of(everything())),
-            Field::new("Entered on", sheet.days_of(everything())),
-        ],
-    };
-    let mut blocks = vec![
-        Block::heading(2, "Readings at the board"),
-        Block::Grid { columns, fields },
-    ];
+    let everything: Vec<&Readings> = std::iter::once(&board.readings)
+        .chain(board.circuits.iter().map(|c| &c.readings))
+        .collect();
+    let mut blocks = vec![Block::heading(2, "Readings at the board")];
+    blocks.extend(sheet::readings(fields));
     blocks.extend(notes.blocks());
-    blocks.push(who);
+    blocks.push(sheet.provenance(&everything));
     vec![Block::Together(blocks)]
 }
 
