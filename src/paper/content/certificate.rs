@@ -2,7 +2,7 @@
 
 use crate::checks::{Verdict, counts};
 use crate::guide::is_complete;
-use crate::job::{Entry, Group, Job, Layout, Place, Test, Value};
+use crate::job::{Entry, Group, Job, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
@@ -36,9 +36,7 @@ pub(super) fn firm(job: &Job) -> String {
 pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     let mut blocks = vec![
         Block::heading(1, "Electrical installation certificate"),
-        Block::paragraph(
-            "With schedules of circuits and test results, array reports and records of storage and grid connection.",
-        ),
+        Block::paragraph(parts(sheet.job)),
         standing(sheet, state),
         tally(sheet),
     ];
@@ -47,7 +45,6 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     blocks.extend(remarks(sheet));
     blocks.extend(sources::editions(sheet));
     blocks.extend(declarations(sheet));
-    blocks.extend(schedules(sheet));
     blocks
 }
 
@@ -200,67 +197,37 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
         )));
     }
     blocks.push(Block::heading(2, "Comments on the existing installation"));
-    blocks.push(Block::paragraph(or_dash(&job.existing)));
+    blocks.push(Block::paragraph(match job.existing.trim() {
+        "" => "None recorded.",
+        comments => comments,
+    }));
     blocks
 }
 
-/// What else belongs to this paper, with links.
-fn schedules(sheet: &Sheet<'_>) -> Vec<Block> {
-    let job = sheet.job;
-    let judged = sheet.findings.len();
-    let mut rows = vec![row(
-        "Findings and limitations",
-        &format!("{judged} places judged"),
-        "findings",
-    )];
-    for b in &job.boards {
-        rows.push(row(
-            &format!("Circuits and test results: {} ({})", b.name, b.id),
-            &words::counted(b.circuits.len(), "circuit"),
-            &format!("board-{}", b.id),
+/// What else belongs to this paper, in a sentence.
+fn parts(job: &Job) -> String {
+    let named = |name: &str, id: &str| format!("{name} ({id})");
+    let mut parts = vec!["findings and limitations".to_string()];
+    let boards: Vec<String> = job.boards.iter().map(|b| named(&b.name, &b.id)).collect();
+    if !boards.is_empty() {
+        parts.push(format!(
+            "circuits and test results of {}",
+            words::listed(&boards)
         ));
     }
-    for a in &job.arrays {
-        let modules = match &a.layout {
-            Layout::Strings(s) => s.iter().map(|s| s.modules.len()).sum(),
-            Layout::Branches(b) => b.iter().map(|b| b.units.len()).sum(),
-        };
-        rows.push(row(
-            &format!("Array report: {} ({})", a.name, a.id),
-            &words::counted(modules, "module"),
-            &format!("array-{}", a.id),
-        ));
+    let arrays: Vec<String> = job.arrays.iter().map(|a| named(&a.name, &a.id)).collect();
+    if !arrays.is_empty() {
+        parts.push(format!("array report of {}", words::listed(&arrays)));
     }
-    for s in &job.storage {
-        rows.push(row(
-            &format!("Storage record: {} ({})", s.make, s.id),
-            &words::counted(usize::from(s.modules), "module"),
-            &format!("storage-{}", s.id),
-        ));
+    let storage: Vec<String> = job.storage.iter().map(|s| named(&s.make, &s.id)).collect();
+    if !storage.is_empty() {
+        parts.push(format!("storage record of {}", words::listed(&storage)));
     }
     if job.has_sources() {
-        rows.push(row(
-            "Grid connection record",
-            &(words::counted(job.inverters.len(), "kind") + " of unit"),
-            "grid",
-        ));
+        parts.push("grid connection record".into());
     }
-    rows.push(row(
-        "Record: confirmations, corrections, instruments, sources of limits",
-        &words::counted(job.instruments.len(), "instrument"),
-        "record",
-    ));
-    vec![Block::Together(vec![
-        Block::heading(2, "Parts of this paper"),
-        Block::Table(Table::new(
-            vec![Column::share("Part", 1.0), Column::mm("Size", 40.0)],
-            rows,
-        )),
-    ])]
-}
-
-fn row(what: &str, size: &str, anchor: &str) -> Row {
-    Row::cells([Styled::new(what).link(anchor), or_dash(size).into()])
+    parts.push("record of confirmations, corrections, instruments and sources of limits".into());
+    format!("With {}.", parts.join("; "))
 }
 
 fn declarations(sheet: &Sheet<'_>) -> Vec<Block> {

@@ -51,7 +51,7 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
         spd => spd.to_string(),
     };
     Block::Grid {
-        columns: 4,
+        columns: 6,
         fields: vec![
             Field::new("Location", or_dash(&board.location)),
             Field::new("Supplied from", fed),
@@ -59,8 +59,6 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
             Field::new("Main switch", or_dash(&board.main_switch)),
             Field::new("RCD ahead of all circuits", rcd),
             Field::new("Surge protective device", spd),
-            Field::new("Circuits", board.circuits.len().to_string()),
-            Field::new("Earthing of the supply", sheet.job.supply.earthing.name()),
         ],
     }
 }

@@ -46,10 +46,8 @@ const COLUMNS: [Reading; 15] = [
 
 /// The readings of the circuits.
 pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
-    let mut blocks = Vec::new();
     if board.circuits.is_empty() {
-        blocks.push(Block::paragraph("No circuits are recorded."));
-        return blocks;
+        return vec![Block::paragraph("No circuits are recorded.")];
     }
     let taken: Vec<&Reading> = COLUMNS
         .iter()
@@ -67,13 +65,13 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         .iter()
         .map(|c| row(sheet, board, c, &taken, &mut notes))
         .collect();
-    blocks.push(Block::heading(2, "Test results of the circuits"));
-    blocks.push(Block::Table(
-        Table::new(columns(&taken), rows).size(7.5).ruled(),
-    ));
+    let mut blocks = vec![
+        Block::heading(2, "Test results of the circuits"),
+        Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
+    ];
     blocks.extend(notes.blocks());
     blocks.push(notes::key());
-    blocks
+    vec![Block::Together(blocks)]
 }
 
 /// The readings at the board itself.
@@ -163,10 +161,11 @@ fn row(
     };
     for column in taken {
         if column.test == Test::IrLl || is_lone_earth(column, taken) {
-            let volts = sheet
-                .finding(&place(column.test))
-                .and_then(|_| sheet.rule(&seat, column.test))
-                .and_then(|rule| words::test_volts(&rule.how));
+            // With live conductors joined only the reading to earth names its voltage.
+            let volts = [Test::IrLl, Test::IrLe].into_iter().find_map(|test| {
+                sheet.finding(&place(test))?;
+                words::test_volts(&sheet.rule(&seat, test)?.how)
+            });
             cells.push(volts.map_or_else(nothing, Cell::from));
         }
         cells.push(sheet.cell(&place(column.test), notes));

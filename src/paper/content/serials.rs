@@ -12,12 +12,15 @@ pub(super) struct List {
 /// those of one stack.
 pub(super) fn stacked(headers: &[&str], widths: &[f64], lists: Vec<List>, room: f64) -> Block {
     let one: f64 = widths.iter().sum();
-    let mut stacks = 1;
+    let mut most = 1;
     let mut wide = one * 2.0;
-    while stacks < 8 && wide <= room {
-        stacks += 1;
+    while most < 8 && wide <= room {
+        most += 1;
         wide += one;
     }
+    // No more stacks than the longest list fills.
+    let longest = lists.iter().map(|l| l.entries.len()).max().unwrap_or(0);
+    let stacks = longest.div_ceil(longest.div_ceil(most).max(1)).max(1);
     let mut columns = Vec::new();
     for _ in 0..stacks {
         columns.extend(headers.iter().zip(widths).map(|(h, w)| Column::mm(*h, *w)));

@@ -116,6 +116,7 @@ impl<'a> Sheet<'a> {
             label: place.test.heading().to_string(),
             value: lines(finding, true, notes),
             span: 1,
+            shade: (finding.verdict == Verdict::Outside).then(|| Grey::new(ALARM)),
         })
     }
 
@@ -213,9 +214,9 @@ pub(super) fn small(text: impl Into<String>) -> Styled {
     Styled::new(text).size(SMALL)
 }
 
-/// Verdict as mark and word, such as `! outside`.
+/// Verdict as mark and word, such as `! outside`, held together where a line ends.
 pub(super) fn verdict(verdict: Verdict) -> String {
-    format!("{} {}", verdict.mark(), verdict.word())
+    format!("{}\u{a0}{}", verdict.mark(), verdict.word())
 }
 
 /// What a reading is called at the head of its column, with its unit.

@@ -99,9 +99,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             Table::new(
                 vec![
                     Column::share("Source", 1.0),
-                    Column::mm("Edition", 36.0),
+                    Column::mm("Edition", 47.0),
                     Column::mm("How known", 25.0),
-                    Column::mm("Compared with the edition in force", 26.0),
+                    Column::mm("Compared with the edition in force", 24.0),
                     Column::mm("Places", 13.0),
                 ],
                 rows.into_iter().map(|(_, row)| row).collect(),
