@@ -2,6 +2,7 @@
 
 pub mod calc;
 pub mod checks;
+pub mod command;
 pub mod forms;
 pub mod guide;
 pub mod job;

@@ -147,6 +147,29 @@ fn a_line_torn_at_any_byte_costs_nothing_before_it() {
 }
 
 #[test]
+fn a_journal_cut_anywhere_gives_back_every_whole_line() {
+    let (_dir, job) = folder_with_job();
+    keep_and_vanish(&job, &[("R/1/zs", "0.82"), ("R/2/zs", "1.90")]);
+    let whole = fs::read(journal(&job)).unwrap();
+    for cut in 0..whole.len() {
+        fs::write(journal(&job), &whole[..cut]).unwrap();
+        let lines = whole[..cut].iter().filter(|b| **b == b'\n').count() as u64;
+        let seen = read_job(&job).unwrap();
+        assert_eq!(seen.lost, None, "{cut}");
+        assert_eq!(seen.job.kept, lines.saturating_sub(1), "{cut}");
+    }
+    // Cut within its header it is begun anew, and what was there is set aside.
+    fs::write(journal(&job), &whole[..9]).unwrap();
+    let mut session = Session::open(&job).unwrap();
+    session.keep(&keep("R/zdb", "0.31"), at(2)).unwrap();
+    drop(session);
+    let seen = read_job(&job).unwrap();
+    assert_eq!((seen.job.kept, seen.lost), (1, None));
+    let aside = job.with_extension("ron.journal.torn-1");
+    assert_eq!(fs::read(aside).unwrap(), &whole[..9]);
+}
+
+#[test]
 fn any_altered_byte_of_the_last_line_is_found() {
     let (_dir, job) = folder_with_job();
     keep_and_vanish(&job, &[("R/1/zs", "0.82"), ("R/2/zs", "1.90")]);

@@ -12,7 +12,7 @@ fn said(bytes: &[u8]) -> String {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("a.ron");
     fs::write(&path, bytes).unwrap();
-    let reading = read_job(&path).err().expect("must be refused").to_string();
+    let reading = read_job(&path).expect_err("must be refused").to_string();
     let writing = Session::open(&path)
         .err()
         .expect("must be refused")
@@ -57,7 +57,8 @@ fn text_that_is_no_job() {
     );
     check(
         b"",
-        "a.ron, line 1, column 1: Expected opening `(` for struct `Job`; correct this value",
+        "a.ron, line 1, column 1: Expected opening `(` for struct `Job`; look at this line and the one before it for a \
+         missing comma, bracket or quote; numbers take a decimal point, not a comma",
     );
     check(
         &edited("  extent: \"One board.\",\n", ""),

@@ -133,11 +133,23 @@ impl Finding {
 
     /// Source and mark in one line, such as `BS 7671 Table 41.3 [memory]`.
     pub fn source_text(&self) -> String {
-        match self.mark {
-            Some(mark) if self.source.is_empty() => format!("[{mark}]"),
-            Some(mark) => format!("{} [{mark}]", self.source),
-            None => self.source.clone(),
-        }
+        self.mark
+            .map_or_else(|| self.source.clone(), |mark| cited(&self.source, mark))
+    }
+
+    /// As [`source_text`](Self::source_text), without the remarks behind the first semicolon of the source.
+    pub fn source_short(&self) -> String {
+        let first = self.source.split("; ").next().unwrap_or("");
+        self.mark
+            .map_or_else(|| first.to_string(), |mark| cited(first, mark))
+    }
+}
+
+fn cited(source: &str, mark: Mark) -> String {
+    if source.is_empty() {
+        format!("[{mark}]")
+    } else {
+        format!("{source} [{mark}]")
     }
 }
 

@@ -337,7 +337,7 @@ mod tests {
             (&exactly, Number(d("7")), Outside),
         ];
         for (rule, value, want) in table {
-            let got = compare(rule, &value, Unit::None, None);
+            let got = compare(rule, &value, Unit::Unitless, None);
             assert_eq!(
                 got.verdict, want,
                 "{value} against {:?}: {}",

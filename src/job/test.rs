@@ -58,27 +58,27 @@ macro_rules! tests {
 
 tests! {
     /// All sources of supply identified.
-    Sources = "sources", "Sources found", None, PassFail;
+    Sources = "sources", "Sources found", Unitless, PassFail;
     /// Switched off in order, locked off, notice posted.
-    LockedOff = "locked-off", "Locked off", None, PassFail;
+    LockedOff = "locked-off", "Locked off", Unitless, PassFail;
     /// Proved dead with a proved indicator.
-    ProvedDead = "proved-dead", "Proved dead", None, PassFail;
+    ProvedDead = "proved-dead", "Proved dead", Unitless, PassFail;
     /// Dead tests done, covers on, everybody warned: may be made live.
-    Energise = "energise", "Ready to energise", None, PassFail;
+    Energise = "energise", "Ready to energise", Unitless, PassFail;
     /// Inverters and storage isolated for loop, fault current and RCD tests.
-    InvertersOff = "inverters-off", "Inverters isolated", None, PassFail;
+    InvertersOff = "inverters-off", "Inverters isolated", Unitless, PassFail;
     /// Visual inspection against the schedule.
-    Visual = "visual", "Visual inspection", None, PassFail;
+    Visual = "visual", "Visual inspection", Unitless, PassFail;
     /// Marking of devices looked at: power may flow both ways where it will.
-    FlowDirection = "flow-direction", "Device direction", None, PassFail;
+    FlowDirection = "flow-direction", "Device direction", Unitless, PassFail;
     /// Labels and notices fitted.
-    Labels = "labels", "Labels", None, PassFail;
+    Labels = "labels", "Labels", Unitless, PassFail;
     /// Serial numbers compared with the record.
-    Serials = "serials", "Serials", None, PassFail;
+    Serials = "serials", "Serials", Unitless, PassFail;
     /// Connectors of the modules made off and mated, same type and maker.
-    Connectors = "connectors", "Connectors", None, PassFail;
+    Connectors = "connectors", "Connectors", Unitless, PassFail;
     /// Position of the storage against the fire rules.
-    Siting = "siting", "Siting", None, PassFail;
+    Siting = "siting", "Siting", Unitless, PassFail;
     /// Continuity of a protective or bonding conductor.
     Continuity = "continuity", "Continuity", Ohm, Number;
     /// Ring final circuit, line end to end.
@@ -94,7 +94,7 @@ tests! {
     /// Insulation resistance between live conductors and earth.
     IrLe = "ir-le", "IR L-E", Megohm, Number;
     /// Polarity.
-    Polarity = "polarity", "Polarity", None, PassFail;
+    Polarity = "polarity", "Polarity", Unitless, PassFail;
     /// Resistance of the installation's earth electrode.
     Ra = "ra", "RA", Ohm, Number;
     /// External earth fault loop impedance.
@@ -112,7 +112,7 @@ tests! {
     /// Largest prospective fault current at a board.
     Pfc = "pfc", "Ipf", KiloAmp, Number;
     /// Phase sequence.
-    Sequence = "sequence", "Sequence", None, PassFail;
+    Sequence = "sequence", "Sequence", Unitless, PassFail;
     /// RCD operating time at its rated residual current.
     RcdTime = "rcd-time", "RCD IΔn", Millisecond, Number;
     /// RCD at half its rated residual current: must not trip.
@@ -120,17 +120,17 @@ tests! {
     /// RCD operating time at five times its rated residual current.
     RcdFive = "rcd-5x", "RCD 5×", Millisecond, Number;
     /// Test button of the RCD.
-    RcdButton = "rcd-button", "RCD button", None, PassFail;
+    RcdButton = "rcd-button", "RCD button", Unitless, PassFail;
     /// Test button of the arc fault detection device.
-    AfddButton = "afdd-button", "AFDD btn", None, PassFail;
+    AfddButton = "afdd-button", "AFDD btn", Unitless, PassFail;
     /// Status indicator of the surge protective device.
-    Spd = "spd", "SPD", None, PassFail;
+    Spd = "spd", "SPD", Unitless, PassFail;
     /// Switches, controls and interlocks operate.
-    Functional = "functional", "Functional", None, PassFail;
+    Functional = "functional", "Functional", Unitless, PassFail;
     /// Micro-inverters that answer on the branch.
     Count = "count", "Count", Count, Count;
     /// Polarity of the d.c. conductors.
-    DcPolarity = "dc-polarity", "DC pol.", None, PassFail;
+    DcPolarity = "dc-polarity", "DC pol.", Unitless, PassFail;
     /// Irradiance in the plane of the array while Voc and Isc are measured.
     Irradiance = "irradiance", "Irradiance", WattPerM2, Number;
     /// Temperature of the cells while Voc and Isc are measured.
@@ -150,35 +150,35 @@ tests! {
     /// Storage modules fitted.
     Modules = "modules", "Modules", Count, Count;
     /// Meters and current transformers point the right way in three states.
-    CtDirection = "ct-direction", "CT direction", None, PassFail;
+    CtDirection = "ct-direction", "CT direction", Unitless, PassFail;
     /// Neutral-earth link open while on the grid.
-    NeGrid = "ne-grid", "N-E on grid", None, PassFail;
+    NeGrid = "ne-grid", "N-E on grid", Unitless, PassFail;
     /// Neutral-earth link closed in island mode.
-    NeIsland = "ne-island", "N-E island", None, PassFail;
+    NeIsland = "ne-island", "N-E island", Unitless, PassFail;
     /// Grid profile chosen in the inverters.
-    Profile = "profile", "Profile", None, Text;
+    Profile = "profile", "Profile", Unitless, Text;
     /// Interface protection settings read back and compared.
-    Settings = "settings", "Settings read", None, PassFail;
+    Settings = "settings", "Settings read", Unitless, PassFail;
     /// Loss-of-mains trip tried.
-    LossOfMains = "loss-of-mains", "Mains loss", None, PassFail;
+    LossOfMains = "loss-of-mains", "Mains loss", Unitless, PassFail;
     /// Time until the inverters reconnect.
     Reconnect = "reconnect", "Reconnect", Second, Number;
     /// Covers, torque, leads out, everything put back.
-    Restored = "restored", "Restored", None, PassFail;
+    Restored = "restored", "Restored", Unitless, PassFail;
     /// Handover talk held, papers explained.
-    Handover = "handover", "Handover", None, PassFail;
+    Handover = "handover", "Handover", Unitless, PassFail;
     /// Signature for design.
-    SignDesign = "design", "Design", None, Text;
+    SignDesign = "design", "Design", Unitless, Text;
     /// Signature for construction.
-    SignConstruction = "construction", "Construction", None, Text;
+    SignConstruction = "construction", "Construction", Unitless, Text;
     /// Signature for inspection and testing.
-    SignInspection = "inspection", "Inspection", None, Text;
+    SignInspection = "inspection", "Inspection", Unitless, Text;
     /// Worked out, not entered: breaking capacity of the device against the fault current.
     BreakingCapacity = "breaking-capacity", "kA rating", KiloAmp, Number;
     /// Worked out, not entered: current of a micro-inverter branch against its device.
     BranchLoad = "branch-load", "Branch load", Amp, Number;
     /// Worked out, not entered: a device fed from both sides must be bidirectional.
-    BothWays = "both-ways", "Both ways", None, PassFail;
+    BothWays = "both-ways", "Both ways", Unitless, PassFail;
     /// Worked out, not entered: poles that open on a source circuit.
     PolesOpen = "poles-open", "Poles", Count, Count;
 }

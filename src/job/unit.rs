@@ -56,11 +56,11 @@ pub enum Unit {
     /// Years.
     Year,
     /// No unit: a yes or no, or a text.
-    None,
+    Unitless,
 }
 
 impl Unit {
-    /// The symbol printed after a value; empty for [`Unit::None`], [`Unit::Count`] and [`Unit::Factor`].
+    /// The symbol printed after a value; empty for [`Unit::Unitless`], [`Unit::Count`] and [`Unit::Factor`].
     pub fn symbol(self) -> &'static str {
         match self {
             Unit::Ohm => "Ω",
@@ -85,7 +85,7 @@ impl Unit {
             Unit::PerKelvin => "/K",
             Unit::Day => "days",
             Unit::Year => "years",
-            Unit::Factor | Unit::Count | Unit::None => "",
+            Unit::Factor | Unit::Count | Unit::Unitless => "",
         }
     }
 

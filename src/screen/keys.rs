@@ -269,6 +269,7 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
+    key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
     key!(Always, [F(7), NONE; Char('r'), CTRL], "F7", Instrument, "instrument", "Choose the instrument for this kind of reading (or Ctrl-R)"),
@@ -352,7 +353,6 @@ pub const KEYS: &[Key] = &[
         "",
         "Drop what is typed; from another view, back to the walk"
     ),
-    key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
 ];
 
 /// What a key press means, given the places where keys count now, the most particular first.

@@ -1,5 +1,6 @@
 //! The terminal: state, keys, update, view, and the loop that alone does file work.
 
+pub mod begin;
 pub mod choice;
 pub mod field;
 pub mod keys;

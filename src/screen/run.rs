@@ -6,7 +6,7 @@ use std::rc::Rc;
 use std::time::Duration;
 
 use anyhow::{Context, Result};
-use chrono::{DateTime, FixedOffset, Local};
+use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use ratatui::DefaultTerminal;
 use ratatui::crossterm::event::{
     self, DisableBracketedPaste, EnableBracketedPaste, Event, KeyEventKind,
@@ -14,7 +14,8 @@ use ratatui::crossterm::event::{
 use ratatui::crossterm::execute;
 
 use crate::forms::Forms;
-use crate::store::Session;
+use crate::paper;
+use crate::store::{self, Session};
 
 use super::state::State;
 use super::update::{self, Effect};
@@ -45,7 +46,8 @@ pub fn colour_allowed() -> bool {
 }
 
 fn now() -> DateTime<FixedOffset> {
-    Local::now().fixed_offset()
+    // Whole seconds: the record is read by people.
+    Local::now().fixed_offset().trunc_subsecs(0)
 }
 
 fn event_loop(terminal: &mut DefaultTerminal, mut session: Session, forms: Forms) -> Result<()> {
@@ -138,6 +140,23 @@ fn do_effect(state: &mut State, session: &mut Session, effect: &Effect) -> bool 
 
 /// Drafts the PDF beside the job file.
 fn draft(state: &State, job: &Path) -> Result<String> {
-    let _ = (state, job);
-    anyhow::bail!("not wired yet")
+    let out = job.with_extension("pdf");
+    let drafted = paper::draft(&state.job, &state.forms, state.now)?;
+    store::write_out(&out, &drafted.bytes)?;
+    let kind = if drafted.is_draft {
+        "a draft, not signed"
+    } else {
+        "complete and signed"
+    };
+    let missing: String = drafted.unprintable.iter().collect();
+    let missing = if missing.is_empty() {
+        String::new()
+    } else {
+        format!("; not in the font: {missing}")
+    };
+    Ok(format!(
+        "PDF of {} pages written to {} ({kind}){missing}",
+        drafted.pages,
+        out.display()
+    ))
 }

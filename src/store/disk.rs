@@ -153,7 +153,6 @@ impl Disk for RealDisk {
     }
 
     fn tape(&self, path: &Path) -> io::Result<Box<dyn Tape>> {
-        let is_new = !path.exists();
         let file = OpenOptions::new()
             .read(true)
             .write(true)
@@ -165,9 +164,8 @@ impl Disk for RealDisk {
             Err(TryLockError::WouldBlock) => return Err(ErrorKind::WouldBlock.into()),
             Err(TryLockError::Error(e)) => return Err(e),
         }
-        if is_new {
-            sync_folder(path)?;
-        }
+        // Also for one that was there: whoever made it may have ended before this.
+        sync_folder(path)?;
         Ok(Box::new(RealTape { file }))
     }
 
@@ -204,8 +202,7 @@ impl Tape for RealTape {
             use std::os::unix::fs::MetadataExt;
             // Bytes written to a removed file are gone when it is closed, however well they are synced.
             if self.file.metadata()?.nlink() == 0 {
-                return Err(io::Error::new(
-                    ErrorKind::NotFound,
+                return Err(io::Error::other(
                     "the journal was removed while it was open",
                 ));
             }

@@ -141,8 +141,8 @@ impl From<ChangeError> for StoreError {
 /// What is wrong and what to do, by kind of error.
 pub(super) fn explain(error: &io::Error) -> (String, &'static str) {
     let (what, remedy) = match error.kind() {
-        // Our own errors carry a text, and it says more than the kind.
-        _ if error.get_ref().is_some() => {
+        // Our own errors carry a text. Those of other kinds that do come from a library, and name its temporary file.
+        ErrorKind::Other if error.get_ref().is_some() => {
             return (error.to_string(), "look at the folder and try again");
         }
         ErrorKind::NotFound => (

@@ -10,16 +10,20 @@
 mod disk;
 mod error;
 mod folder;
+mod forms;
 mod journal;
 mod load;
 mod session;
 mod spot;
+mod starters;
 
 pub use disk::{Disk, RealDisk, Tape};
 pub use error::StoreError;
 pub use folder::{JobEntry, list_jobs, write_out};
+pub use forms::{copy_forms, load_forms};
 pub use load::{Opened, read_job};
 pub use session::Session;
+pub use starters::{Starter, start, starters};
 
 /// Longest job file, journal or form file that is read, in bytes.
 pub const LONGEST_FILE: u64 = 64 * 1024 * 1024;

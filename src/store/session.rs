@@ -1,23 +1,26 @@
 //! A job open for writing.
 
+mod opening;
+mod saving;
+
 use std::io;
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, FixedOffset};
 
 use super::LONGEST_FILE;
-use super::disk::{Disk, RealDisk, Tape};
+use super::disk::{Disk, Tape};
 use super::error::{StoreError, explain};
-use super::journal::{Fit, Link, Record, digest, header, line, survey};
-use super::load::{job_text, journal_of, parse_job, read_job_on, replay};
+use super::journal::{Fit, Link, Record, line, survey};
+use super::load::journal_of;
 use crate::job::{Change, ChangeError, Job, Place};
 
 /// A job open for writing, with its locked journal.
 ///
 /// When a journal line can't be written or synced, the change is reported as not kept, the job stays as it was, and
 /// the journal is in doubt: the next [`keep`](Self::keep) first cuts it back to the last good line and reads it back;
-/// as long as that fails, every keep is refused. If the program ends before that, the line may turn up on the next
-/// opening as "brought back": it may then be there twice, struck out once, and never too few times.
+/// as long as that fails, every keep is refused. If the program ends while the disk can't even be cut back, the line may
+/// turn up on the next opening as "brought back": a reading too many, struck out by its repetition, and never one too few.
 ///
 /// Dropping a session loses nothing: what was kept is in the journal. [`close`](Self::close) also saves the job file.
 pub struct Session {
@@ -44,128 +47,6 @@ pub struct Session {
 }
 
 impl Session {
-    /// Opens a job for writing: reads it, locks its journal (made where there is none) and brings back what the job
-    /// file lacks. Where the journal holds something that can't be brought back, or the file is write-protected, the
-    /// session is read-only and says why.
-    ///
-    /// # Errors
-    /// [`StoreError::Unusable`] with everything wrong in the file, [`StoreError::Locked`], or [`StoreError::Disk`].
-    pub fn open(path: &Path) -> Result<Session, StoreError> {
-        Session::open_on(Box::new(RealDisk), path)
-    }
-
-    /// [`open`](Self::open) on any disk.
-    ///
-    /// # Errors
-    /// As for [`open`](Self::open).
-    pub fn open_on(disk: Box<dyn Disk>, path: &Path) -> Result<Session, StoreError> {
-        let failed = |e: io::Error| StoreError::disk(path, &e);
-        // Before a journal is made: a file that can't be used shall not get one.
-        let looked_at = read_job_on(disk.as_ref(), path)?;
-        let real = disk.resolve(path).map_err(failed)?;
-        let mut session = Session {
-            path: path.to_path_buf(),
-            saved: looked_at.job.kept,
-            job: looked_at.job,
-            notes: looked_at.notes,
-            read_only: looked_at.lost,
-            real,
-            tape: None,
-            good: 0,
-            doubt: false,
-            ours: Vec::new(),
-            undo: Vec::new(),
-            redo: Vec::new(),
-            disk,
-        };
-        if session.read_only.is_some() {
-            return Ok(session);
-        }
-        if session.disk.is_protected(&session.real).map_err(failed)? {
-            session.read_only = Some(
-                "the file is write-protected; take the protection off, or work on a copy".into(),
-            );
-            return Ok(session);
-        }
-        session.take_over()?;
-        Ok(session)
-    }
-
-    /// Locks the journal and reads everything again: another program may have written until now.
-    fn take_over(&mut self) -> Result<(), StoreError> {
-        let shown_journal = journal_of(&self.path);
-        let journal_failed = |e: io::Error| StoreError::disk(&shown_journal, &e);
-        let mut tape = match self.disk.tape(&journal_of(&self.real)) {
-            Ok(tape) => tape,
-            Err(e) if e.kind() == io::ErrorKind::WouldBlock => {
-                return Err(StoreError::Locked {
-                    file: self.path.display().to_string(),
-                });
-            }
-            Err(e) => return Err(journal_failed(e)),
-        };
-        let bytes = self
-            .disk
-            .read(&self.real, LONGEST_FILE)
-            .map_err(|e| StoreError::disk(&self.path, &e))?;
-        let job = parse_job(&self.path.display().to_string(), &bytes)?;
-        self.ours = vec![digest(&[&bytes])];
-        self.saved = job.kept;
-        let written = tape.read(LONGEST_FILE).map_err(journal_failed)?;
-        let found = survey(&written, &Link::of(&job));
-        let opened = replay(job, &found, &shown_journal.display().to_string());
-        self.job = opened.job;
-        self.notes = opened.notes;
-        self.read_only = opened.lost;
-        if self.read_only.is_some() {
-            return Ok(());
-        }
-        self.good = found.good;
-        if found.fit == Fit::Behind {
-            let name = self.set_aside("old", &written)?;
-            self.notes.push(format!(
-                "the journal was copied to {name} and a new one started"
-            ));
-            tape.cut(0).map_err(journal_failed)?;
-            self.good = 0;
-        } else if let Some(torn) = &found.torn {
-            let rest = usize::try_from(found.good)
-                .ok()
-                .and_then(|at| written.get(at..))
-                .unwrap_or_default();
-            let name = self.set_aside("torn", rest)?;
-            self.notes.push(format!(
-                "{}: {torn}; it was never reported as kept, and was set aside in {name}",
-                shown_journal.display()
-            ));
-            tape.cut(found.good).map_err(journal_failed)?;
-        }
-        if self.good == 0 {
-            let first = header(&Link::of(&self.job));
-            tape.write(0, first.as_bytes()).map_err(journal_failed)?;
-            self.good = first.len() as u64;
-        }
-        tape.sync().map_err(journal_failed)?;
-        self.tape = Some(tape);
-        Ok(())
-    }
-
-    /// Copies bytes to the first free `NAME.ron.journal.KIND-N`, synced, and returns its name.
-    fn set_aside(&self, kind: &str, bytes: &[u8]) -> Result<String, StoreError> {
-        let journal = journal_of(&self.real);
-        let mut n = 1_u32;
-        loop {
-            let mut name = journal.clone().into_os_string();
-            name.push(format!(".{kind}-{n}"));
-            let name = PathBuf::from(name);
-            match self.disk.create(&name, bytes) {
-                Ok(()) => return Ok(name.display().to_string()),
-                Err(e) if e.kind() == io::ErrorKind::AlreadyExists && n < 9999 => n += 1,
-                Err(e) => return Err(StoreError::disk(&name, &e)),
-            }
-        }
-    }
-
     /// The job as kept.
     pub fn job(&self) -> &Job {
         &self.job
@@ -364,73 +245,6 @@ impl Session {
         }
         self.doubt = false;
         Ok(())
-    }
-
-    /// Writes the job file, if it lacks anything. The old file stays until the new one is whole.
-    ///
-    /// # Errors
-    /// [`StoreError::NotSaved`]: also where somebody else changed the file since it was opened. What was kept is still
-    /// in the journal.
-    pub fn save(&mut self) -> Result<(), StoreError> {
-        if self.tape.is_none() || self.unsaved() == 0 {
-            return Ok(());
-        }
-        let shown = self.path.display().to_string();
-        let not_saved = |what: String, remedy: &str| StoreError::NotSaved {
-            file: shown.clone(),
-            what,
-            remedy: remedy.to_string(),
-        };
-        match self.disk.read(&self.real, LONGEST_FILE) {
-            Ok(bytes) if self.ours.contains(&digest(&[&bytes])) => {}
-            Ok(_) => {
-                return Err(not_saved(
-                    "something else changed the file since it was opened".into(),
-                    "close this and open the job again",
-                ));
-            }
-            // Gone: writing it anew loses nothing.
-            Err(e) if e.kind() == io::ErrorKind::NotFound => {}
-            Err(e) => {
-                let (what, remedy) = explain(&e);
-                return Err(not_saved(what, remedy));
-            }
-        }
-        let text = job_text(&self.job).map_err(|e| not_saved(e, "keep both files as they are"))?;
-        // Never replace a good file by one that can't be opened again.
-        match parse_job(&shown, text.as_bytes()) {
-            Ok(again) if again == self.job => {}
-            Ok(_) => {
-                return Err(not_saved(
-                    "the new text doesn't read back as the same job".into(),
-                    "keep both files as they are",
-                ));
-            }
-            Err(e) => {
-                return Err(not_saved(
-                    format!("the new text can't be read back: {e}"),
-                    "keep both files as they are",
-                ));
-            }
-        }
-        // Known before it is written: if only the last sync fails, the file is ours all the same.
-        self.ours.push(digest(&[text.as_bytes()]));
-        self.disk
-            .replace(&self.real, text.as_bytes())
-            .map_err(|e| {
-                let (what, remedy) = explain(&e);
-                not_saved(what, remedy)
-            })?;
-        self.saved = self.job.kept;
-        Ok(())
-    }
-
-    /// Saves and ends the session.
-    ///
-    /// # Errors
-    /// As for [`save`](Self::save); what was kept is still in the journal.
-    pub fn close(mut self) -> Result<(), StoreError> {
-        self.save()
     }
 }
 

@@ -20,7 +20,13 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
             Line::from(text::ruled("", width)),
             Line::styled(title(state, f), style::strong()),
         ];
-        lines.extend(reading::verdict_lines(state, f, "", width));
+        lines.extend(reading::verdict_lines(
+            state,
+            f,
+            "",
+            &f.source_text(),
+            width,
+        ));
         lines
     });
     let [head, list, foot] = Layout::vertical([

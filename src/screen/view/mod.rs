@@ -1,5 +1,6 @@
 //! Drawing. Everything is read from the state; nothing is changed.
 
+mod begin;
 mod choice;
 mod help;
 mod left;
@@ -9,6 +10,7 @@ mod style;
 mod text;
 mod walk;
 
+pub use begin::draw_begin;
 pub use help::help_lines;
 
 use ratatui::Frame;
@@ -18,7 +20,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
-use super::keys::{KEYS, places};
+use super::keys::{Action, KEYS, places};
 use super::state::{State, View};
 
 /// Fewest columns that every function works in.
@@ -95,7 +97,13 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     let mut lines: Vec<Line<'static>> = vec![Line::default(), Line::default()];
     let mut used = [0_usize; 2];
     let mut seen: Vec<(&str, &str)> = Vec::new();
-    for key in keys {
+    let here = match state.view {
+        View::Walk => Action::ShowWalk,
+        View::Sheet => Action::ShowSheet,
+        View::Left => Action::ShowLeft,
+        View::Help => Action::Help,
+    };
+    for key in keys.filter(|k| k.action != here) {
         if seen
             .iter()
             .any(|(shown, short)| *shown == key.shown || *short == key.short)

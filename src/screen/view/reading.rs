@@ -46,7 +46,13 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
     )));
     let mut lines = vec![Line::from(first)];
     match state.preview() {
-        Some(Ok(finding)) => lines.extend(verdict_lines(state, &finding, "would be", width)),
+        Some(Ok(finding)) => lines.extend(verdict_lines(
+            state,
+            &finding,
+            "would be",
+            &finding.source_short(),
+            width,
+        )),
         Some(Err(why)) => lines.extend(text::hanging(
             "",
             Style::new(),
@@ -96,6 +102,7 @@ pub(super) fn verdict_lines(
     state: &State,
     finding: &Finding,
     lead: &str,
+    source: &str,
     width: usize,
 ) -> Vec<Line<'static>> {
     let verdict = finding.verdict;
@@ -120,7 +127,7 @@ pub(super) fn verdict_lines(
         lines.extend(text::hanging(
             "source",
             style::label(),
-            &finding.source_text(),
+            source,
             Style::new(),
             width,
         ));
@@ -146,7 +153,13 @@ fn kept_lines(state: &State, place: &Place, finding: &Finding, width: usize) -> 
         entry.now.at.format("%-d %b %H:%M")
     );
     let mut lines = text::hanging("kept", style::strong(), &text, style::strong(), width);
-    lines.extend(verdict_lines(state, finding, "", width));
+    lines.extend(verdict_lines(
+        state,
+        finding,
+        "",
+        &finding.source_short(),
+        width,
+    ));
     lines
 }
 

@@ -7,11 +7,11 @@ use std::sync::{Arc, Mutex};
 
 use chrono::{DateTime, FixedOffset};
 
-use super::super::disk::{Disk, RealDisk, Tape};
-use super::super::error::StoreError;
-use super::super::load::read_job;
 use super::Session;
 use crate::job::{Change, Place, Reading, Test, Unit};
+use crate::store::disk::{Disk, RealDisk, Tape};
+use crate::store::error::StoreError;
+use crate::store::load::read_job;
 
 const JOB: &str = include_str!("../../../tests/store_fixture.ron");
 

@@ -1,0 +1,65 @@
+//! `draft`: the PDF pack of a job.
+
+use std::path::PathBuf;
+
+use anyhow::{Result, bail};
+use chrono::Local;
+use clap::Args;
+
+use super::{Context, Reply};
+use crate::{paper, store};
+
+/// Arguments of `draft`.
+#[derive(Debug, Args)]
+pub(super) struct DraftArgs {
+    /// Job file
+    job: PathBuf,
+    /// The PDF to write; one that is there is replaced
+    #[arg(long, value_name = "FILE.pdf")]
+    out: PathBuf,
+}
+
+/// Drafts and writes the PDF.
+///
+/// # Errors
+/// A job or form file that can't be used, a record that isn't whole, or a PDF that can't be written.
+pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
+    if args
+        .out
+        .extension()
+        .is_none_or(|e| !e.eq_ignore_ascii_case("pdf"))
+    {
+        bail!(
+            "{}: give --out a name that ends in .pdf",
+            args.out.display()
+        );
+    }
+    let opened = store::read_job(&args.job)?;
+    if let Some(lost) = opened.lost {
+        // A certificate without readings that were kept would look complete.
+        bail!("{lost}");
+    }
+    let drafted = paper::draft(&opened.job, &context.forms()?, Local::now().fixed_offset())?;
+    store::write_out(&args.out, &drafted.bytes)?;
+    let mut messages = opened.notes;
+    let kind = if drafted.is_draft {
+        "a draft, not signed"
+    } else {
+        "complete and signed"
+    };
+    messages.push(format!(
+        "{}: {} pages, {kind}",
+        args.out.display(),
+        drafted.pages
+    ));
+    if !drafted.unprintable.is_empty() {
+        let missing: String = drafted.unprintable.iter().collect();
+        messages.push(format!(
+            "not in the font, printed as a replacement sign: {missing}"
+        ));
+    }
+    Ok(Reply {
+        messages,
+        ..Reply::default()
+    })
+}

@@ -1,0 +1,133 @@
+//! The command line: one file per subcommand. Data goes to standard output, messages to standard error.
+//!
+//! Exit codes: 0 nothing outside and nothing open (or done), 1 findings, 2 input that can't be used.
+
+mod calc;
+mod check;
+mod draft;
+mod forms;
+mod keep;
+mod open;
+mod start;
+
+use std::path::PathBuf;
+
+use anyhow::Result;
+use clap::{Parser, Subcommand};
+
+use crate::forms::Forms;
+use crate::store;
+
+/// Environment variable with the folder of a person's own form files.
+const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
+
+/// Walks you through the tests of an installation, keeps and judges every reading, and drafts the certificate.
+///
+/// It drafts; a competent person tests, decides and signs.
+#[derive(Debug, Parser)]
+#[command(
+    name = "wanderlead",
+    version,
+    after_help = "Exit codes: 0 nothing outside and nothing open, 1 findings, 2 input that can't be used."
+)]
+pub struct Cli {
+    /// Job file to open; without one, the jobs in this folder are listed
+    #[arg(value_name = "JOB")]
+    job: Option<PathBuf>,
+    /// Folder with your own form files [also: WANDERLEAD_FORMS]
+    #[arg(long, global = true, value_name = "DIR")]
+    forms: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Makes a new job file from a starter
+    Start(start::StartArgs),
+    /// Judges every reading of a job
+    Check(check::CheckArgs),
+    /// Drafts the PDF pack
+    Draft(draft::DraftArgs),
+    /// Records one reading
+    Keep(keep::KeepArgs),
+    /// Works out one formula
+    Calc(calc::CalcArgs),
+    /// Shows, validates or copies the form files
+    Forms(forms::FormsArgs),
+}
+
+/// What a command answers.
+#[derive(Debug, Default, Clone, PartialEq, Eq)]
+pub struct Reply {
+    /// For standard output.
+    pub data: String,
+    /// For standard error, one line or more each.
+    pub messages: Vec<String>,
+    /// Exit code.
+    pub code: u8,
+}
+
+impl Reply {
+    /// Data and exit code 0.
+    fn of(data: String) -> Reply {
+        Reply {
+            data,
+            ..Reply::default()
+        }
+    }
+}
+
+/// What every subcommand may ask for.
+#[derive(Debug)]
+struct Context {
+    forms: Option<PathBuf>,
+}
+
+impl Context {
+    /// The forms that count: the embedded ones, with those of the person's folder in their place.
+    fn forms(&self) -> Result<Forms> {
+        Ok(store::load_forms(self.forms.as_deref())?)
+    }
+}
+
+/// Does what the command line asks for.
+///
+/// # Errors
+/// Input that can't be used, with file, place and remedy: exit code 2.
+pub fn run(cli: &Cli) -> Result<Reply> {
+    let context = Context {
+        forms: cli.forms.clone().or_else(|| {
+            std::env::var_os(FORMS_VARIABLE)
+                .filter(|v| !v.is_empty())
+                .map(PathBuf::from)
+        }),
+    };
+    let Some(command) = &cli.command else {
+        return open::run(cli.job.as_deref(), &context);
+    };
+    if let Some(job) = &cli.job {
+        anyhow::bail!(
+            "`{}` stands before the command; write the command first, such as `wanderlead check {}`",
+            job.display(),
+            job.display()
+        );
+    }
+    match command {
+        Command::Start(args) => start::run(args),
+        Command::Check(args) => check::run(args, &context),
+        Command::Draft(args) => draft::run(args, &context),
+        Command::Keep(args) => keep::run(args, &context),
+        Command::Calc(args) => calc::run(args, &context),
+        Command::Forms(args) => forms::run(args, &context),
+    }
+}
+
+/// An edition after a source; nothing where the source has none.
+fn edition(edition: &str) -> String {
+    if edition.is_empty() || edition == "none" {
+        String::new()
+    } else {
+        format!(", {edition}")
+    }
+}

@@ -1,0 +1,63 @@
+//! No subcommand: opens the screen, or lists the jobs in the folder where there is no terminal.
+
+use std::io::IsTerminal;
+use std::path::Path;
+
+use anyhow::{Result, bail};
+
+use super::{Context, Reply};
+use crate::{screen, store};
+
+/// Opens the screen on a job, or on the list of jobs.
+///
+/// # Errors
+/// Where a job is named and there is no terminal, or the folder can't be listed.
+pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
+    if std::io::stdin().is_terminal() && std::io::stdout().is_terminal() {
+        return on_terminal(job, context);
+    }
+    match job {
+        Some(job) => bail!(
+            "{}: opening a job needs a terminal; without one use `wanderlead check {}` or `wanderlead keep`",
+            job.display(),
+            job.display()
+        ),
+        None => list(),
+    }
+}
+
+/// Opens the screen on a job, or first on the list of jobs.
+fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
+    // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
+    let forms = context.forms()?;
+    let path = match job {
+        Some(path) => path.to_path_buf(),
+        None => match screen::begin::choose(Path::new("."))? {
+            Some(path) => path,
+            None => return Ok(Reply::default()),
+        },
+    };
+    screen::run::run(&path, forms)?;
+    Ok(Reply::default())
+}
+
+fn list() -> Result<Reply> {
+    let jobs = store::list_jobs(Path::new("."))?;
+    let mut reply = Reply::default();
+    for job in &jobs {
+        // `./` in front of every name says nothing.
+        let path = job.path.strip_prefix(".").unwrap_or(&job.path).display();
+        match &job.trouble {
+            None => reply
+                .data
+                .push_str(&format!("{path}  {}  {}\n", job.reference, job.title)),
+            Some(trouble) => reply.messages.push(trouble.clone()),
+        }
+    }
+    if jobs.is_empty() {
+        reply.messages.push(
+            "no job in this folder; make one with `wanderlead start FILE.ron --like NAME`".into(),
+        );
+    }
+    Ok(reply)
+}

@@ -1,0 +1,168 @@
+//! The list of jobs in a folder, and a new job from a starter: what `wanderlead` alone shows.
+
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result};
+use ratatui::DefaultTerminal;
+use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+
+use crate::store::{self, JobEntry};
+
+use super::field::Field;
+use super::view;
+
+/// State of the list.
+#[derive(Debug)]
+pub struct Begin {
+    /// Jobs of the folder, then starters.
+    pub lines: Vec<Line>,
+    /// Selected line.
+    pub selected: usize,
+    /// Name of the new file, while it is asked for, and the starter.
+    pub naming: Option<(Field, &'static str)>,
+    /// Name of the folder.
+    pub folder: PathBuf,
+    /// The message line.
+    pub message: String,
+}
+
+/// One line of the list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Line {
+    /// Opens a job.
+    Job(JobEntry),
+    /// Makes a job from the starter of that name.
+    New {
+        /// Name of the starter.
+        name: &'static str,
+        /// What it is for.
+        about: &'static str,
+    },
+}
+
+/// What the list asks for.
+#[derive(Debug, PartialEq, Eq)]
+pub enum Asked {
+    /// Open this job.
+    Open(PathBuf),
+    /// Make this file from that starter, then open it.
+    Make(PathBuf, &'static str),
+    /// Leave.
+    Leave,
+}
+
+impl Begin {
+    /// The list of a folder.
+    ///
+    /// # Errors
+    /// The folder can't be listed.
+    pub fn new(folder: &Path) -> Result<Begin> {
+        let jobs = store::list_jobs(folder)?;
+        let message = if jobs.is_empty() {
+            "No job in this folder yet: choose a starter for a new one.".into()
+        } else {
+            String::new()
+        };
+        let mut lines: Vec<Line> = jobs.into_iter().map(Line::Job).collect();
+        lines.extend(store::starters().iter().map(|s| Line::New {
+            name: s.name,
+            about: s.about(),
+        }));
+        Ok(Begin {
+            lines,
+            selected: 0,
+            naming: None,
+            folder: folder.to_path_buf(),
+            message,
+        })
+    }
+
+    /// Handles a key press.
+    pub fn key(&mut self, key: &KeyEvent) -> Option<Asked> {
+        let ctrl = key.modifiers.contains(KeyModifiers::CONTROL);
+        match (key.code, ctrl) {
+            (KeyCode::F(10), _) | (KeyCode::Char('c' | 'q'), true) => return Some(Asked::Leave),
+            (_, true) => return None,
+            _ => {}
+        }
+        if let Some((field, starter)) = &mut self.naming {
+            match key.code {
+                KeyCode::Esc => self.naming = None,
+                KeyCode::Backspace => field.backspace(),
+                KeyCode::Delete => field.delete(),
+                KeyCode::Left => field.left(),
+                KeyCode::Right => field.right(),
+                KeyCode::Char(c) => field.insert(c),
+                KeyCode::Enter => {
+                    let typed = field.text().trim().to_string();
+                    if typed.is_empty() {
+                        self.message = "Type a name for the file, such as mill-lane.".into();
+                        return None;
+                    }
+                    let name = if typed.ends_with(".ron") {
+                        typed
+                    } else {
+                        format!("{typed}.ron")
+                    };
+                    return Some(Asked::Make(self.folder.join(name), starter));
+                }
+                _ => {}
+            }
+            return None;
+        }
+        let last = self.lines.len().saturating_sub(1);
+        match key.code {
+            KeyCode::Esc => return Some(Asked::Leave),
+            KeyCode::Up | KeyCode::BackTab => self.selected = self.selected.saturating_sub(1),
+            KeyCode::Down | KeyCode::Tab => self.selected = (self.selected + 1).min(last),
+            KeyCode::PageUp => self.selected = self.selected.saturating_sub(10),
+            KeyCode::PageDown => self.selected = (self.selected + 10).min(last),
+            KeyCode::Enter => match self.lines.get(self.selected)? {
+                Line::Job(entry) => return Some(Asked::Open(entry.path.clone())),
+                Line::New { name, .. } => {
+                    self.naming = Some((Field::default(), name));
+                    self.message =
+                        "Name of the new job's file? Enter makes it, Esc goes back.".into();
+                }
+            },
+            _ => {}
+        }
+        None
+    }
+}
+
+/// Shows the list and returns the job to open; `None` where the person leaves.
+///
+/// # Errors
+/// The folder can't be listed or the terminal fails.
+pub fn choose(folder: &Path) -> Result<Option<PathBuf>> {
+    let mut begin = Begin::new(folder)?;
+    let mut terminal =
+        ratatui::try_init().context("the terminal can't be set up for the screen")?;
+    let chosen = choose_on(&mut terminal, &mut begin);
+    ratatui::restore();
+    chosen
+}
+
+fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option<PathBuf>> {
+    loop {
+        terminal
+            .draw(|frame| view::draw_begin(frame, begin))
+            .context("the terminal can't be drawn on")?;
+        let Event::Key(key) = event::read().context("the terminal can't be read")? else {
+            continue;
+        };
+        if key.kind == KeyEventKind::Release {
+            continue;
+        }
+        match begin.key(&key) {
+            Some(Asked::Open(path)) => return Ok(Some(path)),
+            Some(Asked::Make(path, starter)) => match store::start(&path, starter) {
+                Ok(()) => return Ok(Some(path)),
+                Err(e) => begin.message = e.to_string(),
+            },
+            Some(Asked::Leave) => return Ok(None),
+            None => {}
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! The list of jobs and starters.
+
+use ratatui::Frame;
+use ratatui::layout::{Constraint, Layout, Position};
+use ratatui::text::{Line as Row, Span};
+use ratatui::widgets::Paragraph;
+use unicode_width::UnicodeWidthStr;
+
+use crate::screen::begin::{Begin, Line};
+
+use super::{COLUMNS, LINES, sheet::window, style, text, too_small};
+
+const ASKED: &str = "file name: ";
+
+/// Draws the list.
+pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
+    let area = frame.area();
+    if area.width < COLUMNS || area.height < LINES {
+        too_small(frame, area);
+        return;
+    }
+    let width = usize::from(area.width).saturating_sub(2);
+    let [header, list, asked, said, footer] = Layout::vertical([
+        Constraint::Length(2),
+        Constraint::Min(0),
+        Constraint::Length(1),
+        Constraint::Length(2),
+        Constraint::Length(1),
+    ])
+    .areas(area);
+    let title = text::pad(
+        &format!(" Jobs in {}", begin.folder.display()),
+        usize::from(area.width),
+    );
+    frame.render_widget(Paragraph::new(Row::styled(title, style::bar())), header);
+    let rows = usize::from(list.height);
+    let top = window(begin.selected, rows, begin.lines.len());
+    let lines: Vec<Row<'static>> = begin
+        .lines
+        .iter()
+        .enumerate()
+        .skip(top)
+        .take(rows)
+        .map(|(i, line)| {
+            let words = match line {
+                Line::Job(e) => {
+                    let name = e
+                        .path
+                        .file_name()
+                        .unwrap_or_default()
+                        .to_string_lossy()
+                        .into_owned();
+                    let what = e.trouble.clone().map_or_else(
+                        || format!("{}  {}", e.reference, e.title),
+                        |t| format!("can't be read: {t}"),
+                    );
+                    format!("{} {what}", text::pad(&name, 26))
+                }
+                Line::New { name, about } => {
+                    format!("{} {about}", text::pad(&format!("new: {name}"), 26))
+                }
+            };
+            let selected = i == begin.selected;
+            let shown = text::cut(
+                &format!("{} {words}", if selected { ">" } else { " " }),
+                width,
+            );
+            if selected {
+                Row::styled(shown, style::strong())
+            } else {
+                Row::from(shown)
+            }
+        })
+        .collect();
+    frame.render_widget(Paragraph::new(lines), list);
+    if let Some((field, _)) = &begin.naming {
+        let column = ASKED.width() + field.cursor_column();
+        let skip = column.saturating_sub(width);
+        let line: String = format!("{ASKED}{}", field.text())
+            .chars()
+            .skip(skip)
+            .collect();
+        frame.render_widget(Paragraph::new(line), asked);
+        frame.set_cursor_position(Position::new(
+            asked.x + u16::try_from(column - skip).unwrap_or(0),
+            asked.y,
+        ));
+    }
+    let said_lines: Vec<Row<'static>> = text::wrap(&begin.message, width)
+        .into_iter()
+        .take(2)
+        .map(Row::from)
+        .collect();
+    frame.render_widget(Paragraph::new(said_lines), said);
+    let keys = [
+        ("Enter", "open"),
+        ("Up Down", "choose"),
+        ("Esc F10", "leave"),
+    ];
+    let spans: Vec<Span<'static>> = keys
+        .into_iter()
+        .flat_map(|(k, what)| {
+            [
+                Span::styled(format!(" {k}"), style::strong()),
+                Span::raw(format!(" {what}  ")),
+            ]
+        })
+        .collect();
+    frame.render_widget(Paragraph::new(Row::from(spans)), footer);
+}

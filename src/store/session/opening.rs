@@ -1,0 +1,135 @@
+//! Opening for writing: lock, look, bring back.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use super::Session;
+use crate::store::LONGEST_FILE;
+use crate::store::disk::{Disk, RealDisk};
+use crate::store::error::StoreError;
+use crate::store::journal::{Fit, Link, digest, header, survey};
+use crate::store::load::{journal_of, parse_job, read_job_on, replay};
+
+impl Session {
+    /// Opens a job for writing: reads it, locks its journal (made where there is none) and brings back what the job
+    /// file lacks. Where the journal holds something that can't be brought back, or the file is write-protected, the
+    /// session is read-only and says why.
+    ///
+    /// # Errors
+    /// [`StoreError::Unusable`] with everything wrong in the file, [`StoreError::Locked`], or [`StoreError::Disk`].
+    pub fn open(path: &Path) -> Result<Session, StoreError> {
+        Session::open_on(Box::new(RealDisk), path)
+    }
+
+    /// [`open`](Self::open) on any disk.
+    ///
+    /// # Errors
+    /// As for [`open`](Self::open).
+    pub fn open_on(disk: Box<dyn Disk>, path: &Path) -> Result<Session, StoreError> {
+        let failed = |e: io::Error| StoreError::disk(path, &e);
+        // Before a journal is made: a file that can't be used shall not get one.
+        let looked_at = read_job_on(disk.as_ref(), path)?;
+        let real = disk.resolve(path).map_err(failed)?;
+        let mut session = Session {
+            path: path.to_path_buf(),
+            saved: looked_at.job.kept,
+            job: looked_at.job,
+            notes: looked_at.notes,
+            read_only: looked_at.lost,
+            real,
+            tape: None,
+            good: 0,
+            doubt: false,
+            ours: Vec::new(),
+            undo: Vec::new(),
+            redo: Vec::new(),
+            disk,
+        };
+        if session.read_only.is_some() {
+            return Ok(session);
+        }
+        if session.disk.is_protected(&session.real).map_err(failed)? {
+            session.read_only = Some(
+                "the file is write-protected; take the protection off, or work on a copy".into(),
+            );
+            return Ok(session);
+        }
+        session.take_over()?;
+        Ok(session)
+    }
+
+    /// Locks the journal and reads everything again: another program may have written until now.
+    fn take_over(&mut self) -> Result<(), StoreError> {
+        let shown_journal = journal_of(&self.path);
+        let journal_failed = |e: io::Error| StoreError::disk(&shown_journal, &e);
+        let mut tape = match self.disk.tape(&journal_of(&self.real)) {
+            Ok(tape) => tape,
+            Err(e) if e.kind() == io::ErrorKind::WouldBlock => {
+                return Err(StoreError::Locked {
+                    file: self.path.display().to_string(),
+                });
+            }
+            Err(e) => return Err(journal_failed(e)),
+        };
+        let bytes = self
+            .disk
+            .read(&self.real, LONGEST_FILE)
+            .map_err(|e| StoreError::disk(&self.path, &e))?;
+        let job = parse_job(&self.path.display().to_string(), &bytes)?;
+        self.ours = vec![digest(&[&bytes])];
+        self.saved = job.kept;
+        let written = tape.read(LONGEST_FILE).map_err(journal_failed)?;
+        let found = survey(&written, &Link::of(&job));
+        let opened = replay(job, &found, &shown_journal.display().to_string());
+        self.job = opened.job;
+        self.notes = opened.notes;
+        self.read_only = opened.lost;
+        if self.read_only.is_some() {
+            return Ok(());
+        }
+        self.good = found.good;
+        if found.fit == Fit::Behind {
+            let name = self.set_aside("old", &written)?;
+            self.notes.push(format!(
+                "the journal was copied to {name} and a new one started"
+            ));
+            tape.cut(0).map_err(journal_failed)?;
+            self.good = 0;
+        } else if let Some(torn) = &found.torn {
+            let rest = usize::try_from(found.good)
+                .ok()
+                .and_then(|at| written.get(at..))
+                .unwrap_or_default();
+            let name = self.set_aside("torn", rest)?;
+            self.notes.push(format!(
+                "{}: {torn}; it was never reported as kept, and was set aside in {name}",
+                shown_journal.display()
+            ));
+            tape.cut(found.good).map_err(journal_failed)?;
+        }
+        if self.good == 0 {
+            let first = header(&Link::of(&self.job));
+            tape.write(0, first.as_bytes()).map_err(journal_failed)?;
+            self.good = first.len() as u64;
+        }
+        tape.sync().map_err(journal_failed)?;
+        self.tape = Some(tape);
+        Ok(())
+    }
+
+    /// Copies bytes to the first free `NAME.ron.journal.KIND-N`, synced, and returns its name.
+    fn set_aside(&self, kind: &str, bytes: &[u8]) -> Result<String, StoreError> {
+        let journal = journal_of(&self.real);
+        let mut n = 1_u32;
+        loop {
+            let mut name = journal.clone().into_os_string();
+            name.push(format!(".{kind}-{n}"));
+            let name = PathBuf::from(name);
+            match self.disk.create(&name, bytes) {
+                Ok(()) => return Ok(name.display().to_string()),
+                Err(e) if e.kind() == io::ErrorKind::AlreadyExists && n < 9999 => n += 1,
+                Err(e) => return Err(StoreError::disk(&name, &e)),
+            }
+        }
+    }
+}

@@ -1,0 +1,75 @@
+//! Starters: complete jobs without readings, to be filled in.
+
+use std::io::ErrorKind;
+use std::path::Path;
+
+use super::disk::{Disk, RealDisk};
+use super::error::StoreError;
+use super::load::parse_job;
+
+/// A job to begin with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Starter {
+    /// Name on the command line.
+    pub name: &'static str,
+    /// Text of the file.
+    pub text: &'static str,
+}
+
+impl Starter {
+    /// What it is for: the first line of the file.
+    pub fn about(&self) -> &'static str {
+        let first = self.text.lines().next().unwrap_or_default();
+        let first = first.trim_start_matches('/').trim();
+        first.strip_prefix("Starter: ").unwrap_or(first)
+    }
+}
+
+/// Every starter.
+pub fn starters() -> &'static [Starter] {
+    &[
+        Starter {
+            name: "micro",
+            text: include_str!("../../forms/starters/micro.ron"),
+        },
+        Starter {
+            name: "string",
+            text: include_str!("../../forms/starters/string.ron"),
+        },
+        Starter {
+            name: "three-phase",
+            text: include_str!("../../forms/starters/three-phase.ron"),
+        },
+    ]
+}
+
+/// Makes a new job file from the starter of that name, with its comments.
+///
+/// # Errors
+/// [`StoreError::Unknown`] with the names there are, [`StoreError::Exists`], or [`StoreError::Disk`].
+pub fn start(path: &Path, name: &str) -> Result<(), StoreError> {
+    let Some(starter) = starters().iter().find(|s| s.name == name) else {
+        return Err(StoreError::Unknown {
+            what: "starter",
+            name: name.to_string(),
+            known: starters().iter().map(|s| s.name.to_string()).collect(),
+        });
+    };
+    if path.extension().is_none_or(|e| e != "ron") {
+        return Err(StoreError::Disk {
+            file: path.display().to_string(),
+            what: "this isn't the name of a job file".into(),
+            remedy: "give a name that ends in .ron".into(),
+        });
+    }
+    // Never begin with a file that could not be opened afterwards.
+    parse_job(&path.display().to_string(), starter.text.as_bytes())?;
+    RealDisk
+        .create(path, starter.text.as_bytes())
+        .map_err(|e| match e.kind() {
+            ErrorKind::AlreadyExists => StoreError::Exists {
+                file: path.display().to_string(),
+            },
+            _ => StoreError::disk(path, &e),
+        })
+}

@@ -1,0 +1,535 @@
+//! The subcommands on files, with exit codes and where their words go.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+use serde_json::Value;
+use wanderlead::store::Session;
+
+const JOB: &str = include_str!("store_fixture.ron");
+
+fn folder() -> tempfile::TempDir {
+    let dir = tempfile::tempdir().unwrap();
+    fs::write(dir.path().join("a.ron"), JOB).unwrap();
+    dir
+}
+
+fn command(dir: &Path, args: &[&str]) -> Command {
+    let mut command = Command::cargo_bin("wanderlead").unwrap();
+    command
+        .env_remove("WANDERLEAD_FORMS")
+        .current_dir(dir)
+        .args(args);
+    command
+}
+
+fn run(dir: &Path, args: &[&str]) -> Output {
+    command(dir, args).output().unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+/// Exit code 2, nothing on standard output, and this on standard error.
+fn refused(dir: &Path, args: &[&str], want: &str) {
+    let output = run(dir, args);
+    assert_eq!(said(&output).trim_end(), want, "{args:?}");
+    assert_eq!(
+        (output.status.code(), out(&output).as_str()),
+        (Some(2), ""),
+        "{args:?}"
+    );
+}
+
+#[test]
+fn keep_prints_the_verdict_and_sets_the_exit_code() {
+    let dir = folder();
+    let good = run(dir.path(), &["keep", "a.ron", "R/1/zs", "0.82"]);
+    assert_eq!((good.status.code(), said(&good).as_str()), (Some(0), ""));
+    let text = out(&good);
+    assert!(
+        text.starts_with("= within  R/1/zs  Zs  0.82 Ω  limit ≤ 1.09 Ω  margin 0.27 Ω\n    "),
+        "{text}"
+    );
+    assert!(
+        text.contains("[memory], BS 7671:2018+A2:2022+A3:2024\n"),
+        "{text}"
+    );
+    assert!(
+        text.ends_with("\nkept as change 1 by JE with M1\n"),
+        "{text}"
+    );
+
+    let bad = run(
+        dir.path(),
+        &[
+            "keep", "a.ron", "R/1/zs", "1,2", "--by", "AP", "--with", "C1",
+        ],
+    );
+    assert_eq!(bad.status.code(), Some(1));
+    assert!(
+        out(&bad).starts_with("! outside  R/1/zs  Zs  1,2 Ω  limit ≤ 1.09 Ω  margin -0.11 Ω\n")
+    );
+    assert!(out(&bad).ends_with("\nkept as change 2 by AP with C1\n"));
+
+    let excused = run(dir.path(), &["keep", "a.ron", "R/zdb", "lim: board sealed"]);
+    assert_eq!(excused.status.code(), Some(0));
+    assert!(
+        out(&excused).starts_with("- excused  R/zdb  "),
+        "{}",
+        out(&excused)
+    );
+    let looked = run(dir.path(), &["keep", "a.ron", "R/1/polarity", "y"]);
+    assert!(
+        out(&looked).ends_with("kept as change 4 by JE\n"),
+        "no instrument: {}",
+        out(&looked)
+    );
+
+    let text = fs::read_to_string(dir.path().join("a.ron")).unwrap();
+    for typed in ["\"0.82\"", "\"1,2\"", "\"lim: board sealed\""] {
+        assert!(text.contains(typed), "{typed}: as typed, and saved");
+    }
+}
+
+#[test]
+fn keep_refuses_with_a_remedy_and_writes_nothing() {
+    let dir = folder();
+    for (args, want) in [
+        (
+            ["R/9/zs", "0.8"].as_slice(),
+            "there is no `R/9` in this job",
+        ),
+        (
+            &["R/1/zs", "ten"],
+            "R/1/zs: `ten` is not a number: type digits with one decimal point or comma, such as 0.82",
+        ),
+        (
+            &["R/1/zs", "-1"],
+            "R/1/zs: `-1` is below zero: this reading can't be; check the leads and type it again",
+        ),
+        (
+            &["R", "1"],
+            "`R` is not a place: write BOARD/CIRCUIT/TEST or supply/TEST, such as R/3/zs",
+        ),
+        (
+            &["R/1/zs", "0.8", "--by", "XX"],
+            "no person `XX` on this job; known: JE, AP",
+        ),
+        (
+            &["R/1/zs", "0.8", "--with", "XX"],
+            "no instrument `XX` on this job; known: C1, M1",
+        ),
+        (
+            &["sign/design", "A. Prentice", "--by", "AP"],
+            "A. Prentice is recorded as apprentice: a qualified person signs; change who is entering first",
+        ),
+    ] {
+        refused(dir.path(), &[&["keep", "a.ron"], args].concat(), want);
+    }
+    assert_eq!(fs::read_to_string(dir.path().join("a.ron")).unwrap(), JOB);
+    refused(
+        dir.path(),
+        &["keep", "none.ron", "R/1/zs", "0.8"],
+        "none.ron: there is no such file or folder; check the name and the folder",
+    );
+    assert_eq!(
+        fs::read_dir(dir.path()).unwrap().count(),
+        2,
+        "job and journal"
+    );
+}
+
+#[test]
+fn keep_waits_for_nobody_and_check_reads_meanwhile() {
+    let dir = folder();
+    let _writer = Session::open(&dir.path().join("a.ron")).unwrap();
+    refused(
+        dir.path(),
+        &["keep", "a.ron", "R/1/zs", "0.82"],
+        "a.ron: another program has this job open for writing; close it there first (check and draft work meanwhile)",
+    );
+    assert_eq!(run(dir.path(), &["check", "a.ron"]).status.code(), Some(1));
+}
+
+#[test]
+fn check_counts_and_lists_what_stands_out() {
+    let dir = folder();
+    run(dir.path(), &["keep", "a.ron", "R/1/zs", "1.2"]);
+    run(dir.path(), &["keep", "a.ron", "R/2/zs", "1.5"]);
+    let output = run(dir.path(), &["check", "a.ron"]);
+    assert_eq!(
+        (output.status.code(), said(&output).as_str()),
+        (Some(1), "")
+    );
+    let text = out(&output);
+    let mut lines = text.lines();
+    assert_eq!(lines.next(), Some("T-1  Two circuits"));
+    let counts = lines.next().unwrap();
+    assert!(
+        counts.starts_with("! outside 1   . open ") && counts.ends_with("= within 1"),
+        "{counts}"
+    );
+    assert_eq!(
+        lines.nth(1),
+        Some("! outside  R/1/zs  Zs  1.2 Ω  limit ≤ 1.09 Ω  margin -0.11 Ω")
+    );
+    assert!(!text.contains("R/2/zs"), "what is within isn't listed");
+    assert!(
+        text.contains("\n. open  supply/ze  Ze  –  limit ≤ 0.35 Ω\n"),
+        "{text}"
+    );
+}
+
+#[test]
+fn check_json_has_every_field() {
+    let dir = folder();
+    run(dir.path(), &["keep", "a.ron", "R/1/zs", "1.2"]);
+    run(dir.path(), &["keep", "a.ron", "R/2/zs", "1.5"]);
+    let output = run(dir.path(), &["check", "a.ron", "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    let object: Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(object["schema"], 1);
+    assert_eq!(object["job"]["reference"], "T-1");
+    assert_eq!(
+        (&object["counts"]["outside"], &object["counts"]["within"]),
+        (&1.into(), &1.into())
+    );
+    let finding = &object["findings"][0];
+    for (key, want) in [
+        ("place", "R/1/zs"),
+        ("test", "zs"),
+        ("value", "1.2"),
+        ("unit", "Ω"),
+        ("verdict", "outside"),
+        ("limit", "≤ 1.09"),
+        ("margin", "-0.11"),
+        ("mark", "memory"),
+        ("edition", "BS 7671:2018+A2:2022+A3:2024"),
+    ] {
+        assert_eq!(finding[key], want, "{key}");
+    }
+    assert!(
+        finding["why"]
+            .as_str()
+            .unwrap()
+            .contains("misses ≤ 1.09 Ω by 0.11 Ω")
+    );
+    assert!(finding["source"].as_str().unwrap().contains("Table 41.3"));
+    let verdicts = |list: &str| -> Vec<String> {
+        let list = object[list].as_array().unwrap();
+        list.iter()
+            .map(|f| f["verdict"].as_str().unwrap().to_string())
+            .collect()
+    };
+    assert!(!verdicts("findings").contains(&"within".to_string()));
+    assert_eq!(
+        verdicts("judged").iter().filter(|v| *v == "within").count(),
+        1
+    );
+    assert_eq!(object["lost"], Value::Null);
+}
+
+/// Excuses everything that is open, so that nothing stands out.
+fn complete(dir: &Path) {
+    let output = run(dir, &["check", "a.ron", "--json"]);
+    let object: Value = serde_json::from_slice(&output.stdout).unwrap();
+    for finding in object["findings"].as_array().unwrap() {
+        let place = finding["place"].as_str().unwrap();
+        let kept = run(
+            dir,
+            &["keep", "a.ron", place, "n/a: not part of this visit"],
+        );
+        assert_eq!(kept.status.code(), Some(0), "{place}: {}", said(&kept));
+    }
+}
+
+#[test]
+fn a_complete_job_in_order_exits_with_0() {
+    let dir = folder();
+    complete(dir.path());
+    let output = run(dir.path(), &["check", "a.ron"]);
+    assert_eq!(output.status.code(), Some(0), "{}", out(&output));
+    assert_eq!(out(&output).lines().count(), 2);
+}
+
+#[test]
+fn a_journal_that_cannot_be_brought_back_is_said_and_never_exits_with_0() {
+    let dir = folder();
+    complete(dir.path());
+    fs::write(dir.path().join("a.ron.journal"), "notes\n").unwrap();
+    let output = run(dir.path(), &["check", "a.ron"]);
+    assert_eq!(output.status.code(), Some(1));
+    let text = said(&output);
+    assert!(
+        text.contains("a.ron.journal: its first line is not one that this program writes"),
+        "{text}"
+    );
+    refused(
+        dir.path(),
+        &["draft", "a.ron", "--out", "a.pdf"],
+        text.trim_end(),
+    );
+    assert!(!dir.path().join("a.pdf").exists());
+}
+
+#[test]
+fn unusable_input_exits_with_2() {
+    let dir = folder();
+    fs::write(
+        dir.path().join("b.ron"),
+        JOB.replace("schema: 1", "schema: 9"),
+    )
+    .unwrap();
+    let newer = "b.ron, line 2, column 3, field schema: version 9 is newer than this program; this program reads version 1: use a newer one";
+    refused(dir.path(), &["check", "b.ron"], newer);
+    refused(dir.path(), &["draft", "b.ron", "--out", "b.pdf"], newer);
+    refused(
+        dir.path(),
+        &["check", "."],
+        ".: this is a folder, not a file; give the name of a file in it",
+    );
+    refused(
+        dir.path(),
+        &["draft", "a.ron", "--out", "a.ron"],
+        "a.ron: give --out a name that ends in .pdf",
+    );
+    assert_eq!(run(dir.path(), &["check"]).status.code(), Some(2));
+    assert_eq!(
+        run(dir.path(), &["check", "a.ron", "--yaml"]).status.code(),
+        Some(2)
+    );
+}
+
+#[test]
+fn without_a_terminal_jobs_are_listed_and_not_opened() {
+    let dir = folder();
+    let output = run(dir.path(), &[]);
+    assert_eq!(
+        (output.status.code(), out(&output).as_str()),
+        (Some(0), "a.ron  T-1  Two circuits\n")
+    );
+    refused(
+        dir.path(),
+        &["a.ron"],
+        "a.ron: opening a job needs a terminal; without one use `wanderlead check a.ron` or `wanderlead keep`",
+    );
+    refused(
+        dir.path(),
+        &["a.ron", "check", "a.ron"],
+        "`a.ron` stands before the command; write the command first, such as `wanderlead check a.ron`",
+    );
+    let empty = tempfile::tempdir().unwrap();
+    let output = run(empty.path(), &[]);
+    assert_eq!(output.status.code(), Some(0));
+    assert!(
+        said(&output).contains("no job in this folder"),
+        "{}",
+        said(&output)
+    );
+}
+
+#[test]
+fn start_makes_a_job_that_opens_and_never_overwrites() {
+    let dir = folder();
+    for name in ["micro", "string", "three-phase"] {
+        let file = format!("{name}.ron");
+        let output = run(dir.path(), &["start", &file, "--like", name]);
+        assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+        Session::open(&dir.path().join(&file)).unwrap();
+    }
+    refused(
+        dir.path(),
+        &["start", "a.ron", "--like", "micro"],
+        "a.ron: is already there and was left as it is; give another name",
+    );
+    assert_eq!(fs::read_to_string(dir.path().join("a.ron")).unwrap(), JOB);
+    refused(
+        dir.path(),
+        &["start", "n.ron", "--like", "mirco"],
+        "no starter is called `mirco`; known: micro, string, three-phase",
+    );
+    refused(
+        dir.path(),
+        &["start", "no-folder/n.ron", "--like", "micro"],
+        "no-folder/n.ron: there is no such file or folder; check the name and the folder",
+    );
+    refused(
+        dir.path(),
+        &["start", "n", "--like", "micro"],
+        "n: this isn't the name of a job file; give a name that ends in .ron",
+    );
+}
+
+#[test]
+fn forms_are_copied_tested_and_used() {
+    let dir = folder();
+    let copied = run(dir.path(), &["forms", "copy", "mine"]);
+    assert_eq!(copied.status.code(), Some(0));
+    assert_eq!(out(&copied).lines().next(), Some("mine/devices.ron"));
+    refused(
+        dir.path(),
+        &["forms", "copy", "mine"],
+        "mine/devices.ron: is already there and was left as it is; give another name",
+    );
+    let tested = run(dir.path(), &["forms", "test", "mine"]);
+    assert_eq!(
+        out(&tested),
+        "in order: 8 of 8 files from mine, the others as shipped\n"
+    );
+
+    let devices = dir.path().join("mine/devices.ron");
+    let text = fs::read_to_string(&devices).unwrap();
+    let row = "id: \"zs/circuit-breaker/B/32\", value: \"1.37\"";
+    assert!(text.contains(row));
+    fs::write(
+        &devices,
+        text.replace(row, "id: \"zs/circuit-breaker/B/32\", value: \"2.00\""),
+    )
+    .unwrap();
+    let words = [
+        "calc",
+        "zs-limit",
+        "device=bs-en-60898",
+        "curve=B",
+        "rating_a=32",
+    ];
+    let shipped = run(dir.path(), &words);
+    let by_flag = run(dir.path(), &[&words[..], &["--forms", "mine"]].concat());
+    let by_variable = command(dir.path(), &words)
+        .env("WANDERLEAD_FORMS", "mine")
+        .output()
+        .unwrap();
+    assert!(
+        out(&shipped).contains("site_ohm   1.09 Ω"),
+        "{}",
+        out(&shipped)
+    );
+    assert!(
+        out(&by_flag).contains("site_ohm   1.60 Ω"),
+        "{}",
+        out(&by_flag)
+    );
+    assert_eq!(by_flag, by_variable);
+    let listed = run(dir.path(), &["--forms", "mine", "forms", "list"]);
+    assert!(
+        out(&listed).starts_with("devices.ron  "),
+        "{}",
+        out(&listed)
+    );
+    assert!(out(&listed).contains(" (yours), ") && out(&listed).contains("[memory]"));
+}
+
+#[test]
+fn every_faulty_form_file_is_named() {
+    let dir = folder();
+    run(dir.path(), &["forms", "copy", "mine"]);
+    for (name, from, to) in [
+        ("devices.ron", "value: \"1.37\"", "value: \"1,37\""),
+        ("rcd.ron", "title:", "titel:"),
+    ] {
+        let path = dir.path().join("mine").join(name);
+        let text = fs::read_to_string(&path).unwrap();
+        fs::write(&path, text.replacen(from, to, 1)).unwrap();
+    }
+    let output = run(dir.path(), &["forms", "test", "mine"]);
+    assert_eq!(output.status.code(), Some(2));
+    let text = said(&output);
+    assert!(
+        text.contains("mine/devices.ron, line ") && text.contains("`1,37` is not a number"),
+        "{text}"
+    );
+    assert!(
+        text.contains("mine/rcd.ron, line ") && text.contains("titel"),
+        "{text}"
+    );
+
+    let other = tempfile::tempdir().unwrap();
+    fs::write(other.path().join("rdc.ron"), "()").unwrap();
+    let output = run(other.path(), &["forms", "test", "."]);
+    assert!(
+        said(&output).contains("rdc.ron: no form file has this name; use one of: devices.ron"),
+        "{}",
+        said(&output)
+    );
+    refused(
+        dir.path(),
+        &["--forms", "none", "check", "a.ron"],
+        "none: there is no such file or folder; check the name and the folder",
+    );
+}
+
+#[test]
+fn a_reader_that_goes_away_is_no_failure() {
+    let dir = folder();
+    let (reader, writer) = std::io::pipe().unwrap();
+    drop(reader);
+    let output = std::process::Command::new(assert_cmd::cargo::cargo_bin("wanderlead"))
+        .env_remove("WANDERLEAD_FORMS")
+        .current_dir(dir.path())
+        .args(["check", "a.ron"])
+        .stdout(writer)
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap()
+        .wait_with_output()
+        .unwrap();
+    assert_eq!(
+        (output.status.code(), said(&output).as_str()),
+        (Some(1), "")
+    );
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn an_answer_that_cannot_be_written_is_a_failure() {
+    let dir = folder();
+    let full = fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .unwrap();
+    let status = std::process::Command::new(assert_cmd::cargo::cargo_bin("wanderlead"))
+        .env_remove("WANDERLEAD_FORMS")
+        .current_dir(dir.path())
+        .args(["check", "a.ron"])
+        .stdout(full)
+        .stderr(std::process::Stdio::null())
+        .status()
+        .unwrap();
+    assert_eq!(status.code(), Some(2));
+}
+
+#[test]
+fn draft_writes_a_pdf_whole_and_reads_beside_a_writer() {
+    let dir = folder();
+    let pdf = dir.path().join("a.pdf");
+    fs::write(&pdf, "an earlier draft").unwrap();
+    let _writer = Session::open(&dir.path().join("a.ron")).unwrap();
+    let output = run(dir.path(), &["draft", "a.ron", "--out", "a.pdf"]);
+    assert_eq!(
+        (output.status.code(), out(&output).as_str()),
+        (Some(0), ""),
+        "{}",
+        said(&output)
+    );
+    assert!(said(&output).starts_with("a.pdf: "), "{}", said(&output));
+    assert!(fs::read(&pdf).unwrap().starts_with(b"%PDF-"));
+    assert_eq!(
+        fs::read_dir(dir.path()).unwrap().count(),
+        3,
+        "job, journal and PDF, nothing left over"
+    );
+    refused(
+        dir.path(),
+        &["draft", "a.ron", "--out", "no-folder/a.pdf"],
+        "no-folder/a.pdf: there is no such file or folder; check the name and the folder",
+    );
+}

@@ -1,0 +1,213 @@
+//! The real program in a pty: the half-done sample is finished by typing, the PDF is drafted from the screen, and the
+//! readings, their limits and verdicts are found in its text.
+
+#![cfg(unix)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod common;
+
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::Path;
+use std::process::Command;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use common::{Screen, answer, root};
+use portable_pty::{CommandBuilder, PtySize, native_pty_system};
+use wanderlead::checks::Verdict;
+use wanderlead::screen::View;
+use wanderlead::store::read_job;
+
+/// The program in a pty, and what its screen shows.
+struct Terminal {
+    parser: Arc<Mutex<vt100::Parser>>,
+    keys: Box<dyn Write + Send>,
+    child: Box<dyn portable_pty::Child + Send + Sync>,
+    _master: Box<dyn portable_pty::MasterPty + Send>,
+}
+
+impl Terminal {
+    fn open(job: &Path) -> Terminal {
+        let pty = native_pty_system()
+            .openpty(PtySize {
+                rows: 24,
+                cols: 80,
+                pixel_width: 0,
+                pixel_height: 0,
+            })
+            .unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_wanderlead"));
+        command.arg(job);
+        command.env("TERM", "xterm-256color");
+        command.env_remove("WANDERLEAD_FORMS");
+        let child = pty.slave.spawn_command(command).unwrap();
+        drop(pty.slave);
+        let (lines, columns) = (NonZero::new(24).unwrap(), NonZero::new(80).unwrap());
+        let parser = Arc::new(Mutex::new(vt100::Parser::new(lines, columns, 0)));
+        let mut reader = pty.master.try_clone_reader().unwrap();
+        let seen = Arc::clone(&parser);
+        std::thread::spawn(move || {
+            let mut buffer = [0_u8; 4096];
+            while let Ok(n) = reader.read(&mut buffer) {
+                if n == 0 {
+                    break;
+                }
+                seen.lock().unwrap().process(&buffer[..n]);
+            }
+        });
+        let keys = pty.master.take_writer().unwrap();
+        Terminal {
+            parser,
+            keys,
+            child,
+            _master: pty.master,
+        }
+    }
+
+    fn picture(&self) -> String {
+        self.parser.lock().unwrap().screen().contents()
+    }
+
+    fn wait_for(&self, what: &str) -> String {
+        let start = Instant::now();
+        loop {
+            let shown = self.picture();
+            // A long message is wrapped: its line ends don't count.
+            if shown.contains(what)
+                || shown
+                    .split_whitespace()
+                    .collect::<Vec<_>>()
+                    .join(" ")
+                    .contains(what)
+            {
+                return shown;
+            }
+            assert!(
+                start.elapsed() < Duration::from_secs(20),
+                "{what} isn't shown:\n{shown}"
+            );
+            std::thread::sleep(Duration::from_millis(5));
+        }
+    }
+
+    fn send(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+}
+
+fn run(program: &str, args: &[&str]) -> String {
+    let out = Command::new(program)
+        .args(args)
+        .output()
+        .unwrap_or_else(|e| panic!("{program}: {e}; it comes with poppler-utils or qpdf"));
+    assert!(
+        out.status.success(),
+        "{program}: {}",
+        String::from_utf8_lossy(&out.stderr)
+    );
+    String::from_utf8_lossy(&out.stdout).into_owned()
+}
+
+/// Whether a reading stands in the text with its limit and its verdict right behind it.
+fn stands_beside(text: &str, value: &str, limit: &str) -> bool {
+    text.match_indices(value).any(|(at, _)| {
+        let whole = text[..at]
+            .chars()
+            .next_back()
+            .is_none_or(char::is_whitespace);
+        let behind: String = text[at + value.len()..]
+            .chars()
+            .take(limit.chars().count() + 30)
+            .collect();
+        whole
+            && behind.starts_with(char::is_whitespace)
+            && behind.contains(limit)
+            && behind.contains("= within")
+    })
+}
+
+#[test]
+fn a_visit_from_the_half_done_sample_to_the_pdf() {
+    let dir = tempfile::tempdir().unwrap();
+    let job = dir.path().join("orchard-cottage.ron");
+    std::fs::copy(root().join("sample-jobs/orchard-cottage.ron"), &job).unwrap();
+    let before = read_job(&job).unwrap().job;
+
+    // A second screen in memory says what a sound installation would read at each step.
+    let mut shadow = Screen::on(before, 80, 24, true);
+    let mut terminal = Terminal::open(&job);
+    let mut typed = Vec::new();
+    while shadow.state.view == View::Walk {
+        let place = shadow.state.focus().unwrap();
+        terminal.wait_for(&format!("── {place} ──"));
+        let value = answer(&shadow.state, &place);
+        terminal.send(&value);
+        terminal.wait_for(&value);
+        terminal.send("\r");
+        terminal.wait_for(&format!("kept on disk: {place}"));
+        // What the screen called kept is on the disk now, while the program is still running.
+        let entry = read_job(&job).unwrap().job.entry(&place).cloned();
+        assert_eq!(
+            entry
+                .unwrap_or_else(|| panic!("{place} is not on the disk"))
+                .now
+                .typed,
+            value
+        );
+        shadow.enter(&value);
+        typed.push((place, value));
+        assert!(typed.len() < 200);
+    }
+    assert!(typed.len() >= 40, "{}", typed.len());
+    terminal.wait_for("Nothing blocks the certificate");
+
+    terminal.send("\x1b[15~"); // F5
+    terminal.wait_for("PDF of");
+    terminal.wait_for("complete and signed");
+    terminal.send("\x1b[21~"); // F10
+    let status = terminal.child.wait().unwrap();
+    assert!(status.success());
+
+    let pdf = job.with_extension("pdf");
+    run("qpdf", &["--check", pdf.to_str().unwrap()]);
+    let text = run("pdftotext", &["-raw", pdf.to_str().unwrap(), "-"]);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut numbers = 0;
+    for (place, value) in &typed {
+        let finding = shadow.state.finding(place).unwrap();
+        assert_eq!(finding.verdict, Verdict::Within);
+        if value.chars().any(|c| c.is_ascii_digit()) && !place.test.is_signature() {
+            numbers += 1;
+            let limit = finding.limit.clone().unwrap_or_else(|| "no limit".into());
+            assert!(
+                stands_beside(&flat, value, &limit),
+                "{place}: {value} beside {limit} isn't in the PDF"
+            );
+        }
+    }
+    assert!(numbers >= 20, "{numbers}");
+    assert!(flat.contains("within"));
+    assert!(
+        !flat.contains("not signed"),
+        "complete and signed, and still marked as a draft"
+    );
+
+    // The same paper from the command line.
+    let again = dir.path().join("again.pdf");
+    run(
+        env!("CARGO_BIN_EXE_wanderlead"),
+        &[
+            "draft",
+            job.to_str().unwrap(),
+            "--out",
+            again.to_str().unwrap(),
+        ],
+    );
+    assert!(std::fs::metadata(&again).unwrap().len() > 10_000);
+    run(
+        env!("CARGO_BIN_EXE_wanderlead"),
+        &["check", job.to_str().unwrap()],
+    );
+}
