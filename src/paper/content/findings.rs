@@ -9,10 +9,21 @@ use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 use super::sheet::{Sheet, small, verdict};
 use super::words::or_dash;
 
-/// Findings and limitations.
+/// Findings and limitations: on a page of their own where there are any.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
-    let mut blocks = vec![Block::anchored(1, "Findings and limitations", "findings")];
-    blocks.push(Block::heading(2, "Outside, queried or close"));
+    let title = "Findings and limitations";
+    if sheet.findings.iter().all(|f| f.verdict == Verdict::Within) {
+        let none = "Nothing is outside, queried, close or open, and no test was excused.";
+        return vec![Block::Together(vec![
+            Block::anchored(2, title, "findings"),
+            Block::paragraph(none),
+        ])];
+    }
+    let mut blocks = vec![
+        Block::PageBreak,
+        Block::anchored(1, title, "findings"),
+        Block::heading(2, "Outside, queried or close"),
+    ];
     blocks.extend(judged(sheet));
     blocks.push(Block::heading(2, "Open: not yet taken"));
     blocks.extend(open(sheet));

@@ -1,7 +1,7 @@
 //! The schedule of test results of a board: each reading with its limit and verdict.
 
-use crate::job::Owner;
-use crate::job::{Board, Circuit, Place, Readings, Seat, Test};
+use crate::checks::Verdict;
+use crate::job::{Board, Circuit, Owner, Place, Readings, Seat, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
@@ -121,6 +121,11 @@ fn columns(taken: &[&Reading]) -> Vec<Column> {
     columns
 }
 
+/// Long names in smaller letters: they stand in full size on the schedule of circuits.
+fn name_size(name: &str) -> f64 {
+    if name.chars().count() > 34 { 6.2 } else { 7.2 }
+}
+
 /// Whether the test voltage has to stand before this column because no live-live column does.
 fn is_lone_earth(column: &Reading, taken: &[&Reading]) -> bool {
     column.test == Test::IrLe && !taken.iter().any(|t| t.test == Test::IrLl)
@@ -151,7 +156,11 @@ fn row(
         .map_or_else(|| words::DASH.to_string(), crate::job::Device::describe);
     let mut cells: Vec<Cell> = vec![
         c.id.clone().into(),
-        vec![Styled::new(or_dash(&c.name)), small(device)].into(),
+        vec![
+            Styled::new(or_dash(&c.name)).size(name_size(&c.name)),
+            small(device),
+        ]
+        .into(),
     ];
     let seat = Seat {
         top: &board.id,
@@ -163,7 +172,10 @@ fn row(
         if column.test == Test::IrLl || is_lone_earth(column, taken) {
             // With live conductors joined only the reading to earth names its voltage.
             let volts = [Test::IrLl, Test::IrLe].into_iter().find_map(|test| {
-                sheet.finding(&place(test))?;
+                let taken = sheet.finding(&place(test))?;
+                if taken.value.is_none() || taken.verdict == Verdict::Excused {
+                    return None;
+                }
                 words::test_volts(&sheet.rule(&seat, test)?.how)
             });
             cells.push(volts.map_or_else(nothing, Cell::from));

@@ -3,7 +3,7 @@
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use rust_decimal::Decimal;
 
-use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Rcd, RcdType};
+use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Phases, Rcd, RcdType};
 
 /// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
 pub(super) const DASH: &str = "–";
@@ -118,8 +118,8 @@ pub(super) fn cpc(cpc: &Cpc) -> String {
     }
 }
 
-/// What a circuit supplies, such as `socket-outlets, ring`.
-pub(super) fn kind(circuit: &Circuit) -> String {
+/// What a circuit supplies and on which lines of a three-phase board, such as `socket-outlets, ring, L2`.
+pub(super) fn kind(circuit: &Circuit, board: Phases) -> String {
     let mut words = vec![circuit.kind.name().to_string()];
     let more = [
         (circuit.ring, "ring"),
@@ -132,6 +132,9 @@ pub(super) fn kind(circuit: &Circuit) -> String {
             .filter(|(is, _)| *is)
             .map(|(_, w)| (*w).to_string()),
     );
+    if board == Phases::Three {
+        words.push(circuit.lines.name().to_string());
+    }
     words.join(", ")
 }
 
