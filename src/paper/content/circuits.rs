@@ -108,10 +108,11 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     ]
     .into();
     if c.kind == CircuitKind::Spare && c.device.is_none() && c.cable.is_none() {
-        let spare: Cell = match c.remarks.trim() {
-            "" => "spare way".into(),
-            remarks => format!("spare way: {remarks}").into(),
+        let words = match c.remarks.trim() {
+            "" => "spare way".to_string(),
+            remarks => format!("spare way: {remarks}"),
         };
+        let spare: Cell = Styled::new(words).align(Align::Left).into();
         return Row::cells([
             c.id.clone().into(),
             Styled::new(or_dash(&c.name)).into(),

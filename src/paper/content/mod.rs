@@ -84,7 +84,12 @@ pub fn draft(
         plant.extend(grid::blocks(&sheet));
     }
     if !plant.is_empty() {
-        flow = flow.section(Orientation::Portrait, "Storage and grid connection", plant);
+        let title = if job.storage.is_empty() {
+            "Grid connection"
+        } else {
+            "Storage and grid connection"
+        };
+        flow = flow.section(Orientation::Portrait, title, plant);
     }
     let mut record = record::blocks(&sheet);
     record.extend(sources::blocks(&sheet));

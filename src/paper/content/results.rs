@@ -26,7 +26,7 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
 }
 
 /// Every column there can be; those that no circuit needs are left out.
-const COLUMNS: [Reading; 15] = [
+const COLUMNS: [Reading; 14] = [
     reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
     reading(Test::Rn, 18.0, "Ring final circuit Ω", "rn"),
     reading(Test::R2, 16.0, "Ring final circuit Ω", "r2"),
@@ -41,7 +41,6 @@ const COLUMNS: [Reading; 15] = [
     reading(Test::RcdFive, 17.0, "RCD ms", "at 5 IΔn"),
     reading(Test::AfddButton, 15.0, "AFDD", "button"),
     reading(Test::Functional, 15.0, "", "Functional"),
-    reading(Test::Pfc, 15.0, "", "Ipf kA"),
 ];
 
 /// The readings of the circuits.

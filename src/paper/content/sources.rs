@@ -90,7 +90,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             (n, row)
         })
         .collect();
-    rows.sort_by(|a, b| b.0.cmp(&a.0));
+    rows.sort_by_key(|(n, _)| std::cmp::Reverse(*n));
     let mut blocks = vec![Block::heading(2, "Sources of the limits in this paper")];
     if rows.is_empty() {
         blocks.push(Block::paragraph("No limit of the files was used."));
