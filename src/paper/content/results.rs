@@ -25,6 +25,9 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
     }
 }
 
+/// Width in mm that the readings may take together on landscape paper.
+const ROOM: f64 = 165.0;
+
 /// Every column there can be; those that no circuit needs are left out.
 const COLUMNS: [Reading; 14] = [
     reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
@@ -104,12 +107,15 @@ pub(super) fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
 }
 
 fn columns(taken: &[&Reading]) -> Vec<Column> {
+    // Few columns are set wider, rather than leaving all the room to the names.
+    let asked: f64 = taken.iter().map(|t| t.width).sum();
+    let wider = (ROOM / asked.max(1.0)).clamp(1.0, 1.5);
     let mut columns = vec![Column::mm("No.", 10.0), Column::share("Circuit", 1.0)];
     for column in taken {
         if column.test == Test::IrLl || is_lone_earth(column, taken) {
             columns.push(Column::mm("test V d.c.", 11.0).group(column.group));
         }
-        let made = Column::mm(column.header, column.width);
+        let made = Column::mm(column.header, column.width * wider);
         columns.push(if column.group.is_empty() {
             made
         } else {
