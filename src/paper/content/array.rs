@@ -6,7 +6,7 @@ use crate::job::{Array, Branch, InsulationMethod, Layout, Owner, Place, PvString
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
-use super::serials::stacked;
+use super::serials::{List, stacked};
 use super::sheet::{Sheet, label, small};
 use super::words::{self, counted, or_dash, with_unit};
 
@@ -136,26 +136,31 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         Block::Table(Table::new(columns, rows).ruled()),
     ];
     blocks.extend(notes.blocks());
-    blocks.push(used(sheet, strings.iter().map(|s| &s.readings).collect()));
+    let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
+    blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
-    for s in strings {
-        let entries: Vec<Vec<String>> = s
-            .modules
-            .iter()
-            .enumerate()
-            .map(|(n, serial)| vec![(n + 1).to_string(), or_dash(serial)])
-            .collect();
-        blocks.push(Block::Together(vec![
-            Block::heading(
-                2,
-                format!(
-                    "Modules of string {} {}, from positive to negative",
-                    s.id, s.name
-                ),
-            ),
-            stacked(&["Pos.", "Module serial"], &[10.0, 42.0], &entries, ROOM),
-        ]));
-    }
+    let lists = strings
+        .iter()
+        .map(|s| List {
+            name: format!("{} {}", s.id, s.name),
+            entries: s
+                .modules
+                .iter()
+                .enumerate()
+                .map(|(n, serial)| vec![(n + 1).to_string(), or_dash(serial)])
+                .collect(),
+        })
+        .collect();
+    blocks.push(Block::heading(
+        2,
+        "Modules of the strings, from positive to negative",
+    ));
+    blocks.push(stacked(
+        &["Pos.", "Module serial"],
+        &[9.0, 43.0],
+        lists,
+        ROOM,
+    ));
     blocks
 }
 
@@ -249,50 +254,36 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
         "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
          apply. The cable of each branch is tested as a circuit of its board.",
     ));
-    blocks.push(used(sheet, branches.iter().map(|b| &b.readings).collect()));
+    let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
+    blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
-    for b in branches {
-        let entries: Vec<Vec<String>> = b
-            .units
-            .iter()
-            .enumerate()
-            .map(|(n, u)| {
-                vec![
-                    (n + 1).to_string(),
-                    or_dash(&u.module),
-                    or_dash(&u.inverter),
-                ]
-            })
-            .collect();
-        blocks.push(Block::Together(vec![
-            Block::heading(
-                2,
-                format!(
-                    "Units of branch {} {}, in order along the trunk",
-                    b.id, b.name
-                ),
-            ),
-            stacked(
-                &["Pos.", "Module serial", "Inverter serial"],
-                &[10.0, 38.0, 38.0],
-                &entries,
-                ROOM,
-            ),
-        ]));
-    }
+    let lists = branches
+        .iter()
+        .map(|b| List {
+            name: format!("{} {}", b.id, b.name),
+            entries: b
+                .units
+                .iter()
+                .enumerate()
+                .map(|(n, u)| {
+                    vec![
+                        (n + 1).to_string(),
+                        or_dash(&u.module),
+                        or_dash(&u.inverter),
+                    ]
+                })
+                .collect(),
+        })
+        .collect();
+    blocks.push(Block::heading(
+        2,
+        "Units of the branches, in order along the trunk",
+    ));
+    blocks.push(stacked(
+        &["Pos.", "Module serial", "Inverter serial"],
+        &[9.0, 39.0, 39.0],
+        lists,
+        ROOM,
+    ));
     blocks
-}
-
-fn used(sheet: &Sheet<'_>, readings: Vec<&crate::job::Readings>) -> Block {
-    Block::Grid {
-        columns: 3,
-        fields: vec![
-            Field::new("Entered by", sheet.people_of(readings.iter().copied())),
-            Field::new(
-                "Instruments",
-                sheet.instruments_of(readings.iter().copied()),
-            ),
-            Field::new("Entered on", sheet.days_of(readings.iter().copied())),
-        ],
-    }
 }

@@ -36,9 +36,7 @@ pub(super) fn firm(job: &Job) -> String {
 pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     let mut blocks = vec![
         Block::heading(1, "Electrical installation certificate"),
-        Block::paragraph(
-            "With schedules of circuits and test results, array reports and records of storage and grid connection.",
-        ),
+        Block::paragraph(parts(sheet.job)),
         standing(sheet, state),
         tally(sheet),
     ];
@@ -46,7 +44,6 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     blocks.extend(supply::blocks(sheet));
     blocks.extend(remarks(sheet));
     blocks.extend(sources::editions(sheet));
-    blocks.extend(schedules(sheet));
     blocks.extend(declarations(sheet));
     blocks
 }
@@ -200,54 +197,37 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
         )));
     }
     blocks.push(Block::heading(2, "Comments on the existing installation"));
-    blocks.push(Block::paragraph(or_dash(&job.existing)));
+    blocks.push(Block::paragraph(match job.existing.trim() {
+        "" => "None recorded.",
+        comments => comments,
+    }));
     blocks
 }
 
-/// What else belongs to this paper, with links.
-fn schedules(sheet: &Sheet<'_>) -> Vec<Block> {
-    let job = sheet.job;
-    let mut rows = vec![row("Findings and limitations", "", "findings")];
-    for b in &job.boards {
-        rows.push(row(
-            &format!("Circuits and test results: {} ({})", b.name, b.id),
-            &words::counted(b.circuits.len(), "circuit"),
-            &format!("board-{}", b.id),
+/// What else belongs to this paper, in a sentence.
+fn parts(job: &Job) -> String {
+    let named = |name: &str, id: &str| format!("{name} ({id})");
+    let mut parts = vec!["findings and limitations".to_string()];
+    let boards: Vec<String> = job.boards.iter().map(|b| named(&b.name, &b.id)).collect();
+    if !boards.is_empty() {
+        parts.push(format!(
+            "circuits and test results of {}",
+            words::listed(&boards)
         ));
     }
-    for a in &job.arrays {
-        rows.push(row(
-            &format!("Array report: {} ({})", a.name, a.id),
-            "",
-            &format!("array-{}", a.id),
-        ));
+    let arrays: Vec<String> = job.arrays.iter().map(|a| named(&a.name, &a.id)).collect();
+    if !arrays.is_empty() {
+        parts.push(format!("array report of {}", words::listed(&arrays)));
     }
-    for s in &job.storage {
-        rows.push(row(
-            &format!("Storage record: {} ({})", s.make, s.id),
-            "",
-            &format!("storage-{}", s.id),
-        ));
+    let storage: Vec<String> = job.storage.iter().map(|s| named(&s.make, &s.id)).collect();
+    if !storage.is_empty() {
+        parts.push(format!("storage record of {}", words::listed(&storage)));
     }
     if job.has_sources() {
-        rows.push(row("Grid connection record", "", "grid"));
+        parts.push("grid connection record".into());
     }
-    rows.push(row(
-        "Confirmations, corrections, instruments, sources of limits",
-        "",
-        "record",
-    ));
-    vec![Block::Together(vec![
-        Block::heading(2, "Parts of this paper"),
-        Block::Table(Table::new(
-            vec![Column::share("Part", 1.0), Column::mm("Size", 40.0)],
-            rows,
-        )),
-    ])]
-}
-
-fn row(what: &str, size: &str, anchor: &str) -> Row {
-    Row::cells([Styled::new(what).link(anchor), or_dash(size).into()])
+    parts.push("record of confirmations, corrections, instruments and sources of limits".into());
+    format!("With {}.", parts.join("; "))
 }
 
 fn declarations(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -296,7 +276,7 @@ fn signature(sheet: &Sheet<'_>, test: Test, words: &str) -> Signature {
                     .person(&now.by)
                     .map(|p| p.firm.clone())
                     .unwrap_or_default(),
-                date: words::minute(now.at),
+                date: words::short_day(now.at.date_naive()),
             },
         },
     }

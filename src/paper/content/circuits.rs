@@ -4,6 +4,7 @@ use crate::job::{Board, Circuit, CircuitKind, Place, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
+use super::results;
 use super::sheet::{Sheet, nothing, small};
 use super::words::{self, or_dash, plain};
 
@@ -21,13 +22,16 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(
             1,
-            format!("{} ({})", board.name, board.id),
+            format!("{} ({}), {}", board.name, board.id, board.phases.name()),
             format!("board-{}", board.id),
         ),
         about(sheet, board),
-        Block::heading(2, "Circuits"),
-        Block::Table(Table::new(columns(), rows).size(7.0).ruled()),
     ];
+    blocks.extend(results::at_board(sheet, board));
+    blocks.push(Block::heading(2, "Circuits"));
+    blocks.push(Block::Table(
+        Table::new(columns(board), rows).size(7.0).ruled(),
+    ));
     blocks.extend(notes.blocks());
     blocks
 }
@@ -48,67 +52,75 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
         "" => "none".to_string(),
         spd => spd.to_string(),
     };
+    // Twelfths, so that the long entries get more room than the short ones.
     Block::Grid {
-        columns: 4,
+        columns: 12,
         fields: vec![
-            Field::new("Location", or_dash(&board.location)),
-            Field::new("Supplied from", fed),
-            Field::new("Phases", board.phases.name()),
-            Field::new("Main switch", or_dash(&board.main_switch)),
-            Field::new("RCD ahead of all circuits", rcd),
-            Field::new("Surge protective device", spd),
-            Field::new("Circuits", board.circuits.len().to_string()),
-            Field::new("Earthing of the supply", sheet.job.supply.earthing.name()),
+            Field::new("Location", or_dash(&board.location)).wide(2),
+            Field::new("Supplied from", fed).wide(2),
+            Field::new("Main switch", or_dash(&board.main_switch)).wide(3),
+            Field::new("RCD ahead of all circuits", rcd).wide(2),
+            Field::new("Surge protective device", spd).wide(3),
         ],
     }
 }
 
-fn columns() -> Vec<Column> {
+/// The columns; those that no circuit of the board fills are left out.
+fn columns(board: &Board) -> Vec<Column> {
     let right = |header: &str, mm: f64| Column::mm(header, mm).align(Align::Right);
-    vec![
+    let mut columns = vec![
         Column::mm("No.", 10.0),
-        Column::share("Circuit", 1.25),
-        Column::mm("Lines", 9.5),
+        Column::share("Circuit", 1.4),
         right("Points", 10.5),
-        Column::mm("Form", 25.0).group("Cable"),
+        Column::mm("Form", 24.0).group("Cable"),
         right("Line mm²", 10.0).group("Cable"),
-        right("cpc mm²", 13.0).group("Cable"),
-        right("Length m", 12.0).group("Cable"),
-        Column::mm("Method", 13.0).group("Cable"),
+        right("cpc mm²", 12.5).group("Cable"),
+        right("Length m", 11.5).group("Cable"),
+        Column::mm("Method", 12.0).group("Cable"),
         right("Ib A", 9.0),
         Column::mm("Type, rating, standard", 22.0).group("Device"),
-        Column::mm("Breaking kA", 17.0).group("Device"),
-        Column::mm("Poles", 12.0).group("Device"),
-        Column::mm("Direction", 20.0).group("Device"),
+        Column::mm("Breaking kA", 24.0).group("Device"),
+        Column::mm("Poles", 17.0).group("Device"),
+        Column::mm("Direction", 21.0).group("Device"),
         Column::mm("RCD", 23.0),
-        Column::mm("AFDD", 10.0),
-        Column::share("Remarks", 1.0),
-    ]
+    ];
+    if has_afdd(board) {
+        columns.push(Column::mm("AFDD", 12.0));
+    }
+    if has_remarks(board) {
+        columns.push(Column::share("Remarks", 1.0));
+    }
+    columns
+}
+
+fn has_afdd(board: &Board) -> bool {
+    board.circuits.iter().any(|c| c.afdd)
+}
+
+fn has_remarks(board: &Board) -> bool {
+    board.circuits.iter().any(|c| !c.remarks.trim().is_empty())
 }
 
 fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row {
-    let name: Cell = vec![Styled::new(or_dash(&c.name)), small(words::kind(c))].into();
-    let remarks = remarks(c, notes);
+    let name: Cell = vec![
+        Styled::new(or_dash(&c.name)),
+        small(words::kind(c, board.phases)),
+    ]
+    .into();
     if c.kind == CircuitKind::Spare && c.device.is_none() && c.cable.is_none() {
-        let spare: Cell = "spare way".into();
+        let words = match c.remarks.trim() {
+            "" => "spare way".to_string(),
+            remarks => format!("spare way: {remarks}"),
+        };
+        let spare: Cell = Styled::new(words).align(Align::Left).into();
         return Row::cells([
             c.id.clone().into(),
             Styled::new(or_dash(&c.name)).into(),
-            spare.wide(14),
-            remarks,
+            spare.wide(20),
         ]);
     }
     let place = |test| Place::part(&board.id, &c.id, test);
-    let judged = |test, notes: &mut Notes, record: String| match sheet.finding(&place(test)) {
-        Some(_) => sheet.cell(&place(test), notes),
-        None => record.into(),
-    };
-    let mut cells: Vec<Cell> = vec![
-        c.id.clone().into(),
-        name,
-        c.lines.name().into(),
-        c.points.to_string().into(),
-    ];
+    let mut cells: Vec<Cell> = vec![c.id.clone().into(), name, c.points.to_string().into()];
     match &c.cable {
         Some(cable) => cells.extend([
             cable.form.name().into(),
@@ -131,25 +143,24 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
                 ]
                 .into(),
             );
-            cells.push(judged(
-                Test::BreakingCapacity,
-                notes,
-                d.breaking_ka.normalize().to_string(),
+            cells.push(sheet.record(
+                &place(Test::BreakingCapacity),
+                &d.breaking_ka.normalize().to_string(),
             ));
-            cells.push(judged(Test::PolesOpen, notes, d.poles.to_string()));
-            cells.push(judged(
-                Test::BothWays,
-                notes,
-                words::direction(d, c.kind).to_string(),
-            ));
+            cells.push(sheet.record(&place(Test::PolesOpen), &d.poles.to_string()));
+            cells.push(sheet.record(&place(Test::BothWays), words::direction(d, c.kind)));
         }
         None => cells.extend((0..4).map(|_| nothing())),
     }
     cells.push(c.rcd.as_ref().map_or_else(nothing, |r| {
         vec![Styled::new(words::rcd(r)), small(words::rcd_standard(r))].into()
     }));
-    cells.push(if c.afdd { "fitted".into() } else { nothing() });
-    cells.push(remarks);
+    if has_afdd(board) {
+        cells.push(if c.afdd { "fitted".into() } else { nothing() });
+    }
+    if has_remarks(board) {
+        cells.push(remarks(c, notes));
+    }
     Row::cells(cells)
 }
 

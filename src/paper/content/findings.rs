@@ -9,10 +9,21 @@ use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 use super::sheet::{Sheet, small, verdict};
 use super::words::or_dash;
 
-/// Findings and limitations.
+/// Findings and limitations: on a page of their own where there are any.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
-    let mut blocks = vec![Block::anchored(1, "Findings and limitations", "findings")];
-    blocks.push(Block::heading(2, "Outside, queried or close"));
+    let title = "Findings and limitations";
+    if sheet.findings.iter().all(|f| f.verdict == Verdict::Within) {
+        let none = "Nothing is outside, queried, close or open, and no test was excused.";
+        return vec![Block::Together(vec![
+            Block::anchored(2, title, "findings"),
+            Block::paragraph(none),
+        ])];
+    }
+    let mut blocks = vec![
+        Block::PageBreak,
+        Block::anchored(1, title, "findings"),
+        Block::heading(2, "Outside, queried or close"),
+    ];
     blocks.extend(judged(sheet));
     blocks.push(Block::heading(2, "Open: not yet taken"));
     blocks.extend(open(sheet));
@@ -44,19 +55,26 @@ fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
     if rows.is_empty() {
         return vec![Block::paragraph("None.")];
     }
-    vec![Block::Table(
-        Table::new(
-            vec![
-                Column::mm("Where", 38.0),
-                Column::mm("Test", 19.0),
-                Column::mm("Reading and limit", 27.0),
-                Column::share("Why", 1.0),
-                Column::mm("Source of the limit", 42.0),
-            ],
-            rows,
-        )
-        .size(7.2),
-    )]
+    let unchecked = Styled::new(
+        "Limits whose source doesn't say so were not compared with the edition in force.",
+    )
+    .size(7.0);
+    vec![
+        Block::Paragraph(unchecked),
+        Block::Table(
+            Table::new(
+                vec![
+                    Column::mm("Where", 38.0),
+                    Column::mm("Test", 19.0),
+                    Column::mm("Reading and limit", 27.0),
+                    Column::share("Why", 1.0),
+                    Column::mm("Source of the limit", 42.0),
+                ],
+                rows,
+            )
+            .size(7.2),
+        ),
+    ]
 }
 
 fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
@@ -64,14 +82,12 @@ fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
     if let Some(anchor) = anchor(sheet, f) {
         place = place.link(anchor);
     }
-    let edition = match f.checked_against_current {
-        Some(true) => " Compared with the edition in force.",
-        Some(false) => " Not compared with the edition in force.",
-        None => "",
-    };
     let source = match f.source.as_str() {
         "" => "own record of this job".to_string(),
-        _ => format!("{}.{edition}", f.source_text()),
+        _ if f.checked_against_current == Some(true) => {
+            format!("{} Compared with the edition in force.", f.source_text())
+        }
+        _ => f.source_text(),
     };
     let cells: [Cell; 5] = [
         vec![place, small(f.place.to_string())].into(),

@@ -8,7 +8,7 @@ use crate::job::{Group, Inverter, InverterKind, Layout, Lines, Phases, Place, Te
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;
-use super::sheet::{Sheet, small};
+use super::sheet::{self, Sheet, small};
 use super::words::{DASH, or_dash, with_unit};
 
 /// Stages of the interface protection: key in the limit files, name, key of its edge.
@@ -30,28 +30,30 @@ const STAGES: [(&str, &str, &str); 7] = [
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let g = &sheet.job.grid;
     let mut notes = Notes::default();
-    let mut fields = vec![
+    let fields = vec![
         Field::new("Network operator", or_dash(&g.operator)),
         Field::new("Supply number of the meter", or_dash(&g.meter_number)),
         Field::new(
             "Export limit agreed, per phase",
             with_unit(g.export_limit_a, "A"),
         ),
-        Field::new("Entered by", sheet.people_of([&g.readings])),
     ];
+    let mut taken = Vec::new();
     for test in [
         Test::Profile,
         Test::Settings,
         Test::LossOfMains,
         Test::Reconnect,
     ] {
-        fields.extend(sheet.field(&Place::of(Group::Grid.key(), test), &mut notes));
+        taken.extend(sheet.field(&Place::of(Group::Grid.key(), test), &mut notes));
     }
     let mut blocks = vec![
         Block::anchored(1, "Grid connection", "grid"),
-        Block::Grid { columns: 4, fields },
+        Block::Grid { columns: 3, fields },
     ];
+    blocks.extend(sheet::readings(taken));
     blocks.extend(notes.blocks());
+    blocks.push(sheet.provenance(&[&g.readings]));
     blocks.extend(units(sheet));
     blocks.extend(settings(sheet));
     blocks
@@ -223,12 +225,9 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         .finding(&Place::of(Group::Grid.key(), Test::Settings))
         .map_or_else(
             || "not wanted here".to_string(),
-            |f| {
-                format!(
-                    "{} {}",
-                    f.value.as_deref().unwrap_or("not yet compared"),
-                    super::sheet::verdict(f.verdict)
-                )
+            |f| match &f.value {
+                Some(value) => format!("{value} {}", sheet::verdict(f.verdict)),
+                None => "open, not yet done".to_string(),
             },
         );
     vec![Block::Together(vec![

@@ -59,15 +59,12 @@ pub fn draft(
 ) -> Result<Drafted, PaperError> {
     let sheet = Sheet::new(job, forms);
     let state = State::of(&sheet);
+    let mut certificate = certificate::blocks(&sheet, state);
+    certificate.extend(findings::blocks(&sheet));
     let mut flow = Flow::new(info(&sheet, state, created)).section(
         Orientation::Portrait,
-        "Certificate",
-        certificate::blocks(&sheet, state),
-    );
-    flow = flow.section(
-        Orientation::Portrait,
-        "Findings and limitations",
-        findings::blocks(&sheet),
+        "Certificate with findings and limitations",
+        certificate,
     );
     for board in &job.boards {
         let mut blocks = circuits::blocks(&sheet, board);
@@ -87,7 +84,12 @@ pub fn draft(
         plant.extend(grid::blocks(&sheet));
     }
     if !plant.is_empty() {
-        flow = flow.section(Orientation::Portrait, "Storage and grid connection", plant);
+        let title = if job.storage.is_empty() {
+            "Grid connection"
+        } else {
+            "Storage and grid connection"
+        };
+        flow = flow.section(Orientation::Portrait, title, plant);
     }
     let mut record = record::blocks(&sheet);
     record.extend(sources::blocks(&sheet));

@@ -42,7 +42,7 @@ pub(super) fn key() -> Block {
         Styled::new(
             "Under each reading: its limit and the verdict. = within   ~ close: nearer to the limit than the uncertainty of the \
              instrument   ? query: contradicts another entry   ! outside   . open: not yet taken   - excused: see the note. \
-             A dash (–) means that nothing is to be recorded there.",
+             A dash (–) means that nothing is to be recorded there. Entered by: (a) apprentice, (q) qualified.",
         )
         .size(6.5)
         .grey(Grey::LABEL),

@@ -172,11 +172,15 @@ fn functions(sheet: &Sheet<'_>, i: &Instrument) -> String {
         .functions
         .iter()
         .map(|f| {
-            let name = f.key().replace('-', " ");
+            let name = match f {
+                Function::Rcd => "RCD".to_string(),
+                Function::PvInsulation => "PV insulation".to_string(),
+                _ => f.key().replace('-', " "),
+            };
             match i.uncertainty_pct.get(f) {
-                Some(pct) => format!("{name} {} %", pct.normalize()),
+                Some(pct) => format!("{name} {}\u{a0}%", pct.normalize()),
                 None => match from_files(sheet, *f) {
-                    Some(pct) => format!("{name} {pct} %*"),
+                    Some(pct) => format!("{name} {pct}\u{a0}%*"),
                     None => format!("{name} {}", words::DASH),
                 },
             }

@@ -1,11 +1,11 @@
 //! The schedule of test results of a board: each reading with its limit and verdict.
 
-use crate::job::Owner;
-use crate::job::{Board, Circuit, Place, Readings, Seat, Test};
+use crate::checks::Verdict;
+use crate::job::{Board, Circuit, Owner, Place, Readings, Seat, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
-use super::sheet::{Sheet, nothing, small};
+use super::sheet::{self, Sheet, nothing, small};
 use super::words::{self, or_dash};
 
 /// A column of readings: the test, its width in mm and the words over its group.
@@ -25,10 +25,13 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
     }
 }
 
+/// Width in mm that the readings may take together on landscape paper.
+const ROOM: f64 = 165.0;
+
 /// Every column there can be; those that no circuit needs are left out.
-const COLUMNS: [Reading; 15] = [
+const COLUMNS: [Reading; 14] = [
     reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
-    reading(Test::Rn, 16.0, "Ring final circuit Ω", "rn"),
+    reading(Test::Rn, 18.0, "Ring final circuit Ω", "rn"),
     reading(Test::R2, 16.0, "Ring final circuit Ω", "r2"),
     reading(Test::R1r2, 17.0, "Continuity Ω", "R1+R2"),
     reading(Test::IrLl, 16.0, "Insulation MΩ", "live-live"),
@@ -41,15 +44,12 @@ const COLUMNS: [Reading; 15] = [
     reading(Test::RcdFive, 17.0, "RCD ms", "at 5 IΔn"),
     reading(Test::AfddButton, 15.0, "AFDD", "button"),
     reading(Test::Functional, 15.0, "", "Functional"),
-    reading(Test::Pfc, 15.0, "", "Ipf kA"),
 ];
 
-/// Readings at the board, then those of its circuits.
+/// The readings of the circuits.
 pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
-    let mut blocks = at_board(sheet, board);
     if board.circuits.is_empty() {
-        blocks.push(Block::paragraph("No circuits are recorded."));
-        return blocks;
+        return vec![Block::paragraph("No circuits are recorded.")];
     }
     let taken: Vec<&Reading> = COLUMNS
         .iter()
@@ -67,16 +67,17 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         .iter()
         .map(|c| row(sheet, board, c, &taken, &mut notes))
         .collect();
-    blocks.push(Block::heading(2, "Test results of the circuits"));
-    blocks.push(Block::Table(
-        Table::new(columns(&taken), rows).size(7.5).ruled(),
-    ));
+    let mut blocks = vec![
+        Block::heading(2, "Test results of the circuits"),
+        Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
+    ];
     blocks.extend(notes.blocks());
     blocks.push(notes::key());
-    blocks
+    vec![Block::Together(blocks)]
 }
 
-fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
+/// The readings at the board itself.
+pub(super) fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let mut notes = Notes::default();
     let tests = [
         Test::Zdb,
@@ -95,42 +96,26 @@ fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         .into_iter()
         .filter_map(|test| sheet.field(&Place::of(&board.id, test), &mut notes))
         .collect();
-    // Rows of the same length look like one table; a lone box at the end would not.
-    let columns = match fields.len() {
-        0..=6 => fields.len().max(1),
-        7..=8 => 4,
-        9..=10 => 5,
-        _ => 6,
-    };
-    let everything = || -> Vec<&Readings> {
-        std::iter::once(&board.readings)
-            .chain(board.circuits.iter().map(|c| &c.readings))
-            .collect()
-    };
-    let who = Block::Grid {
-        columns: 3,
-        fields: vec![
-            Field::new("Entered by", sheet.people_of(everything())),
-            Field::new("Instruments", sheet.instruments_of(everything())),
-            Field::new("Entered on", sheet.days_of(everything())),
-        ],
-    };
-    let mut blocks = vec![
-        Block::heading(2, "Readings at the board"),
-        Block::Grid { columns, fields },
-    ];
+    let everything: Vec<&Readings> = std::iter::once(&board.readings)
+        .chain(board.circuits.iter().map(|c| &c.readings))
+        .collect();
+    let mut blocks = vec![Block::heading(2, "Readings at the board")];
+    blocks.extend(sheet::readings(fields));
     blocks.extend(notes.blocks());
-    blocks.push(who);
+    blocks.push(sheet.provenance(&everything));
     vec![Block::Together(blocks)]
 }
 
 fn columns(taken: &[&Reading]) -> Vec<Column> {
+    // Few columns are set wider, rather than leaving all the room to the names.
+    let asked: f64 = taken.iter().map(|t| t.width).sum();
+    let wider = (ROOM / asked.max(1.0)).clamp(1.0, 1.5);
     let mut columns = vec![Column::mm("No.", 10.0), Column::share("Circuit", 1.0)];
     for column in taken {
         if column.test == Test::IrLl || is_lone_earth(column, taken) {
             columns.push(Column::mm("test V d.c.", 11.0).group(column.group));
         }
-        let made = Column::mm(column.header, column.width);
+        let made = Column::mm(column.header, column.width * wider);
         columns.push(if column.group.is_empty() {
             made
         } else {
@@ -139,6 +124,11 @@ fn columns(taken: &[&Reading]) -> Vec<Column> {
     }
     columns.push(Column::mm("Entered by", 14.0));
     columns
+}
+
+/// Long names in smaller letters: they stand in full size on the schedule of circuits.
+fn name_size(name: &str) -> f64 {
+    if name.chars().count() > 34 { 6.2 } else { 7.2 }
 }
 
 /// Whether the test voltage has to stand before this column because no live-live column does.
@@ -171,7 +161,11 @@ fn row(
         .map_or_else(|| words::DASH.to_string(), crate::job::Device::describe);
     let mut cells: Vec<Cell> = vec![
         c.id.clone().into(),
-        vec![Styled::new(or_dash(&c.name)), small(device)].into(),
+        vec![
+            Styled::new(or_dash(&c.name)).size(name_size(&c.name)),
+            small(device),
+        ]
+        .into(),
     ];
     let seat = Seat {
         top: &board.id,
@@ -181,10 +175,14 @@ fn row(
     };
     for column in taken {
         if column.test == Test::IrLl || is_lone_earth(column, taken) {
-            let volts = sheet
-                .finding(&place(column.test))
-                .and_then(|_| sheet.rule(&seat, column.test))
-                .and_then(|rule| words::test_volts(&rule.how));
+            // With live conductors joined only the reading to earth names its voltage.
+            let volts = [Test::IrLl, Test::IrLe].into_iter().find_map(|test| {
+                let taken = sheet.finding(&place(test))?;
+                if taken.value.is_none() || taken.verdict == Verdict::Excused {
+                    return None;
+                }
+                words::test_volts(&sheet.rule(&seat, test)?.how)
+            });
             cells.push(volts.map_or_else(nothing, Cell::from));
         }
         cells.push(sheet.cell(&place(column.test), notes));

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::checks::{Finding, Judge, Rule, Verdict};
 use crate::forms::Forms;
 use crate::job::{Job, Place, Readings, Role, Seat, Test, Value};
-use crate::paper::flow::{Cell, Field, Styled};
+use crate::paper::flow::{Block, Cell, Field, Styled};
 use crate::paper::page::Grey;
 
 use super::notes::Notes;
@@ -94,6 +94,21 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// The same in two lines, for entries of the record that are judged.
+    pub(super) fn record(&self, place: &Place, record: &str) -> Cell {
+        let Some(finding) = self.finding(place) else {
+            return record.into();
+        };
+        let limit = words::held(&finding.limit_text());
+        let judged = small(format!("{limit} {}", verdict(finding.verdict)));
+        let cell = |judged| Cell::from(vec![Styled::new(record).bold(), judged]);
+        match finding.verdict {
+            Verdict::Within => cell(judged),
+            Verdict::Outside => cell(judged.bold()).shaded(Grey::new(ALARM)),
+            _ => cell(judged.bold()),
+        }
+    }
+
     /// A judged reading in a box, with the heading of its test as label.
     pub(super) fn field(&self, place: &Place, notes: &mut Notes) -> Option<Field> {
         let finding = self.finding(place)?;
@@ -101,6 +116,7 @@ impl<'a> Sheet<'a> {
             label: place.test.heading().to_string(),
             value: lines(finding, true, notes),
             span: 1,
+            shade: (finding.verdict == Verdict::Outside).then(|| Grey::new(ALARM)),
         })
     }
 
@@ -147,6 +163,24 @@ impl<'a> Sheet<'a> {
         words::or_dash(&names.join("; "))
     }
 
+    /// Who entered some readings, with what and when, in one small paragraph.
+    pub(super) fn provenance(&self, all: &[&Readings]) -> Block {
+        let instruments = match self.instruments_of(all.iter().copied()).as_str() {
+            DASH => String::new(),
+            names => format!("   Instruments: {names}."),
+        };
+        let words = if all.iter().all(|r| r.is_empty()) {
+            "No reading was entered here yet.".to_string()
+        } else {
+            format!(
+                "Entered by {}, on {}.{instruments}",
+                self.people_of(all.iter().copied()),
+                self.days_of(all.iter().copied())
+            )
+        };
+        Block::Paragraph(Styled::new(words).size(7.0))
+    }
+
     /// First and last day on which some readings were entered.
     pub(super) fn days_of<'r>(&self, all: impl IntoIterator<Item = &'r Readings>) -> String {
         let days: BTreeSet<_> = all
@@ -154,8 +188,7 @@ impl<'a> Sheet<'a> {
             .flat_map(|r| r.iter().map(|(_, e)| e.now.at.date_naive()))
             .collect();
         match (days.first(), days.last()) {
-            (Some(first), Some(last)) if first == last => words::day(*first),
-            (Some(first), Some(last)) => format!("{} to {}", words::day(*first), words::day(*last)),
+            (Some(first), Some(last)) => words::days(*first, *last),
             _ => DASH.into(),
         }
     }
@@ -166,14 +199,24 @@ pub(super) fn nothing() -> Cell {
     Styled::new(DASH).grey(Grey::LABEL).into()
 }
 
+/// Boxes of readings in rows of the same length, so that no lone box is stretched over a row.
+pub(super) fn readings(fields: Vec<Field>) -> Option<Block> {
+    let columns = match fields.len() {
+        0 => return None,
+        n @ 1..=6 => n,
+        n => n.div_ceil(n.div_ceil(6)),
+    };
+    Some(Block::Grid { columns, fields })
+}
+
 /// A line in the size of limits.
 pub(super) fn small(text: impl Into<String>) -> Styled {
     Styled::new(text).size(SMALL)
 }
 
-/// Verdict as mark and word, such as `! outside`.
+/// Verdict as mark and word, such as `! outside`, held together where a line ends.
 pub(super) fn verdict(verdict: Verdict) -> String {
-    format!("{} {}", verdict.mark(), verdict.word())
+    format!("{}\u{a0}{}", verdict.mark(), verdict.word())
 }
 
 /// What a reading is called at the head of its column, with its unit.
@@ -187,7 +230,7 @@ pub(super) fn label(test: Test) -> String {
 /// Reading, limit and verdict below each other. `units` adds the unit to the reading.
 pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<Styled> {
     let limit = match &finding.limit {
-        Some(_) => small(finding.limit_text()),
+        Some(_) => small(words::held(&finding.limit_text())),
         None => small("no limit"),
     };
     let Some(typed) = &finding.value else {

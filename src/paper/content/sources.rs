@@ -90,7 +90,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             (n, row)
         })
         .collect();
-    rows.sort_by(|a, b| b.0.cmp(&a.0));
+    rows.sort_by_key(|(n, _)| std::cmp::Reverse(*n));
     let mut blocks = vec![Block::heading(2, "Sources of the limits in this paper")];
     if rows.is_empty() {
         blocks.push(Block::paragraph("No limit of the files was used."));
@@ -99,9 +99,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             Table::new(
                 vec![
                     Column::share("Source", 1.0),
-                    Column::mm("Edition", 36.0),
+                    Column::mm("Edition", 47.0),
                     Column::mm("How known", 25.0),
-                    Column::mm("Compared with the edition in force", 26.0),
+                    Column::mm("Compared with the edition in force", 24.0),
                     Column::mm("Places", 13.0),
                 ],
                 rows.into_iter().map(|(_, row)| row).collect(),

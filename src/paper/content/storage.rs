@@ -5,8 +5,8 @@ use rust_decimal::Decimal;
 use crate::job::{Place, Storage, Test};
 use crate::paper::flow::{Block, Field};
 
-use super::notes::{self, Notes};
-use super::sheet::Sheet;
+use super::notes::Notes;
+use super::sheet::{self, Sheet};
 use super::words::or_dash;
 
 /// What is recorded about it and what was measured.
@@ -48,7 +48,6 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
                 "none"
             },
         ),
-        Field::new("Entered by", sheet.people_of([&s.readings])),
     ];
     let tests = [
         Test::Siting,
@@ -74,12 +73,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
             fields: record,
         },
         Block::heading(2, "Readings and confirmations"),
-        Block::Grid {
-            columns: 4,
-            fields: readings,
-        },
     ];
+    blocks.extend(sheet::readings(readings));
     blocks.extend(notes.blocks());
-    blocks.push(notes::key());
+    blocks.push(sheet.provenance(&[&s.readings]));
     vec![Block::Together(blocks)]
 }

@@ -6,7 +6,7 @@ use crate::job::{Earthing, Group, InverterKind, Layout, Phases, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;
-use super::sheet::{Sheet, nothing};
+use super::sheet::{self, Sheet, nothing};
 use super::words::{self, DASH, or_dash, with_unit};
 
 /// Everything about where the power comes from and how it is earthed.
@@ -33,7 +33,7 @@ fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
     } else {
         format!("{u0} V")
     };
-    let mut fields = vec![
+    let fields = vec![
         Field::new("Earthing arrangement", s.earthing.name()),
         Field::new("Live conductors", conductors),
         Field::new("Nominal voltage U / U0, a.c.", voltage),
@@ -53,6 +53,7 @@ fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         Field::new("Maximum demand", with_unit(s.max_demand_a, "A")),
         Field::new("Main switch", or_dash(&s.main_switch)).wide(2),
     ];
+    let mut taken = Vec::new();
     for test in [
         Test::Ze,
         Test::PfcLn,
@@ -61,12 +62,15 @@ fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         Test::Polarity,
         Test::Sequence,
     ] {
-        fields.extend(sheet.field(&Place::of(Group::Supply.key(), test), notes));
+        taken.extend(sheet.field(&Place::of(Group::Supply.key(), test), notes));
     }
-    vec![Block::Together(vec![
+    let mut blocks = vec![
         Block::heading(2, "Supply at the origin"),
         Block::Grid { columns: 4, fields },
-    ])]
+    ];
+    blocks.extend(sheet::readings(taken));
+    blocks.extend(people(sheet));
+    vec![Block::Together(blocks)]
 }
 
 /// Voltage between lines as it is commonly written: 400 V belongs to 230 V.
@@ -104,7 +108,8 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         words::listed(&spds)
     };
     fields.extend(sheet.field(&Place::of(Group::Supply.key(), Test::Ra), notes));
-    fields.push(Field::new("Surge protection", surge).wide(4));
+    let columns = fields.len();
+    fields.push(Field::new("Surge protection", surge).wide(columns));
     let rows: Vec<Row> = sheet
         .job
         .bonds
@@ -123,7 +128,7 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         .collect();
     let mut blocks = vec![
         Block::heading(2, "Earthing and bonding"),
-        Block::Grid { columns: 4, fields },
+        Block::Grid { columns, fields },
     ];
     if rows.is_empty() {
         blocks.push(Block::paragraph("No bonding conductor is recorded."));
@@ -140,7 +145,13 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
             rows,
         )));
     }
-    vec![Block::Together(blocks)]
+    blocks
+}
+
+/// Who took the readings at the origin and of the bonds.
+fn people(sheet: &Sheet<'_>) -> Option<Block> {
+    let readings = &sheet.job.supply.readings;
+    (!readings.is_empty()).then(|| sheet.provenance(&[readings]))
 }
 
 /// Inverters and storage.

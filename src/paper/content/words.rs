@@ -1,15 +1,15 @@
 //! Words and figures as the paper writes them.
 
-use chrono::{DateTime, FixedOffset, NaiveDate};
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use rust_decimal::Decimal;
 
-use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Rcd, RcdType};
+use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Phases, Rcd, RcdType};
 
 /// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
 pub(super) const DASH: &str = "–";
 
 /// Longest address that the foot of a page repeats, in characters.
-const SHORT: usize = 60;
+const SHORT: usize = 48;
 
 /// The text, or a dash where there is none.
 pub(super) fn or_dash(text: &str) -> String {
@@ -22,6 +22,36 @@ pub(super) fn or_dash(text: &str) -> String {
 /// A day, such as `18 June 2026`.
 pub(super) fn day(date: NaiveDate) -> String {
     date.format("%-d %B %Y").to_string()
+}
+
+/// A day without its full month, such as `18 Jun 2026`.
+pub(super) fn short_day(date: NaiveDate) -> String {
+    date.format("%-d %b %Y").to_string()
+}
+
+/// From one day to another, with what they share said once.
+pub(super) fn days(first: NaiveDate, last: NaiveDate) -> String {
+    if first == last {
+        return day(first);
+    }
+    let start = if (first.year(), first.month()) == (last.year(), last.month()) {
+        first.day().to_string()
+    } else if first.year() == last.year() {
+        first.format("%-d %B").to_string()
+    } else {
+        day(first)
+    };
+    format!("{start} to {}", day(last))
+}
+
+/// The text with figure and unit held together where a line ends.
+pub(super) fn held(text: &str) -> String {
+    match text.rsplit_once(' ') {
+        Some((figure, unit)) if figure.ends_with(|c: char| c.is_ascii_digit()) => {
+            format!("{figure}\u{a0}{unit}")
+        }
+        _ => text.to_string(),
+    }
 }
 
 /// A minute of a day, such as `18 Jun 2026 09:31`, in the time of the place where it was entered.
@@ -88,23 +118,23 @@ pub(super) fn cpc(cpc: &Cpc) -> String {
     }
 }
 
-/// What a circuit supplies, such as `socket-outlets, ring`.
-pub(super) fn kind(circuit: &Circuit) -> String {
+/// What a circuit supplies and on which lines of a three-phase board, such as `socket-outlets, ring, L2`.
+pub(super) fn kind(circuit: &Circuit, board: Phases) -> String {
     let mut words = vec![circuit.kind.name().to_string()];
     let more = [
         (circuit.ring, "ring"),
         (circuit.extra_low_voltage, "extra-low voltage"),
         (circuit.no_neutral, "no neutral"),
-        (
-            circuit.equipment_connected,
-            "equipment stays on for insulation test",
-        ),
+        (circuit.equipment_connected, "equipment stays on"),
     ];
     words.extend(
         more.iter()
             .filter(|(is, _)| *is)
             .map(|(_, w)| (*w).to_string()),
     );
+    if board == Phases::Three {
+        words.push(circuit.lines.name().to_string());
+    }
     words.join(", ")
 }
 
@@ -167,7 +197,7 @@ mod tests {
         assert_eq!(short_address(&long), "Mill Yard");
         assert_eq!(
             short_address(&"y".repeat(90)),
-            format!("{}…", "y".repeat(60))
+            format!("{}…", "y".repeat(48))
         );
         assert_eq!(short_address(" "), "");
     }
@@ -183,6 +213,27 @@ mod tests {
             Some("1000")
         );
         assert_eq!(test_volts("at this light, 500 V"), None);
+    }
+
+    #[test]
+    fn days_say_what_they_share_once() {
+        let day = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap_or_default();
+        assert_eq!(days(day(2026, 6, 8), day(2026, 6, 8)), "8 June 2026");
+        assert_eq!(days(day(2026, 6, 8), day(2026, 6, 9)), "8 to 9 June 2026");
+        assert_eq!(
+            days(day(2026, 6, 30), day(2026, 7, 1)),
+            "30 June to 1 July 2026"
+        );
+        assert_eq!(
+            days(day(2026, 12, 31), day(2027, 1, 1)),
+            "31 December 2026 to 1 January 2027"
+        );
+    }
+
+    #[test]
+    fn figure_and_unit_are_held_together() {
+        assert_eq!(held("0.39 to 0.49 Ω"), "0.39 to 0.49\u{a0}Ω");
+        assert_eq!(held("in order"), "in order");
     }
 
     #[test]

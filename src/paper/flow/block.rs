@@ -115,6 +115,8 @@ pub struct Field {
     pub value: Vec<Styled>,
     /// How many columns the box takes, at least 1.
     pub span: usize,
+    /// Background; `None` is paper.
+    pub shade: Option<Grey>,
 }
 
 impl Field {
@@ -124,6 +126,7 @@ impl Field {
             label: label.into(),
             value: vec![value.into()],
             span: 1,
+            shade: None,
         }
     }
 

@@ -231,7 +231,7 @@ impl Composer {
                 x,
                 width,
                 lines: text,
-                ..Boxed::default()
+                fill: field.shade,
             });
             at += span;
         }
