@@ -25,11 +25,11 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             volts.value.normalize()
         )
     };
-    Ok(
-        Rule::of(Bound::AtLeast(least.value), how, least).expecting(Some(
+    Ok(Rule::of(Bound::AtLeast(least.value), how, least)
+        .at(volts)
+        .expecting(Some(
             "far above the limit on sound cable, mostly past the scale".into(),
-        )),
-    )
+        )))
 }
 
 /// Test voltage and limit of an owner.

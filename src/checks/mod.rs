@@ -3,6 +3,7 @@
 //! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
 
 mod branch;
+mod connection;
 mod continuity;
 mod fault_current;
 mod finding;
@@ -15,6 +16,8 @@ mod ring;
 mod rule;
 mod source_circuit;
 
+pub use crate::calc::Procedure;
+pub use connection::{Connection, connection, units_by_line};
 pub use finding::{Finding, Verdict};
 pub use rule::{Bound, Rule};
 

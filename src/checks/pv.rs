@@ -107,7 +107,8 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
             system.normalize()
         ),
         least,
-    ))
+    )
+    .at(volts))
 }
 
 /// String against string of the same array, each as a share of its own expectation.

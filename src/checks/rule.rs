@@ -51,6 +51,8 @@ pub struct Rule {
     pub past: Verdict,
     /// What the reading should be near, with how that was worked out.
     pub expected: Option<String>,
+    /// Test voltage of an insulation test, V d.c.
+    pub test_v: Option<Decimal>,
 }
 
 impl Rule {
@@ -62,6 +64,7 @@ impl Rule {
             source: None,
             past: Verdict::Outside,
             expected: None,
+            test_v: None,
         }
     }
 
@@ -73,12 +76,19 @@ impl Rule {
             source: Some(limit.source.clone()),
             past: Verdict::Outside,
             expected: None,
+            test_v: None,
         }
     }
 
     /// The same, with what is expected.
     pub(super) fn expecting(mut self, expected: Option<String>) -> Rule {
         self.expected = expected;
+        self
+    }
+
+    /// The same, at a test voltage.
+    pub(super) fn at(mut self, volts: &Limit) -> Rule {
+        self.test_v = Some(volts.value);
         self
     }
 

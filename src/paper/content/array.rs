@@ -183,8 +183,8 @@ fn string(
     };
     let volts = sheet
         .rule(&seat, test)
-        .and_then(|r| words::test_volts(&r.how))
-        .map_or_else(String::new, |v| format!(", at {v} V d.c."));
+        .and_then(|r| r.test_v)
+        .map_or_else(String::new, |v| format!(", at {} V d.c.", v.normalize()));
     let mut cells: Vec<Cell> = vec![
         vec![
             Styled::new(format!("{} {}", s.id, s.name)).bold(),

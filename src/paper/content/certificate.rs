@@ -243,9 +243,8 @@ fn declarations(sheet: &Sheet<'_>) -> Vec<Block> {
              signing. A printed name is what was entered, not a signature.",
         ),
         Block::paragraph(
-            "I, being responsible for the part named beside my signature, have exercised reasonable skill and care in it, and to the \
-             best of my knowledge and belief it follows the standard in the edition named in this paper, except for the departures \
-             and findings recorded here.",
+            "I answer for the part of the work named above my name. I did it, or had it done under my eye, with the care it needs. \
+             As far as I know it meets the standard in the edition named in this paper; where it does not, this paper says so.",
         ),
         Block::Signatures(people),
     ])]

@@ -2,9 +2,9 @@
 
 use rust_decimal::Decimal;
 
-use crate::calc::{Procedure, connection_procedure};
+use crate::checks::{Connection, Procedure, connection, units_by_line};
 use crate::forms::Limit;
-use crate::job::{Group, Inverter, InverterKind, Layout, Lines, Phases, Place, Test};
+use crate::job::{Group, Lines, Phases, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;
@@ -66,10 +66,13 @@ fn units(sheet: &Sheet<'_>) -> Vec<Block> {
         .inverters
         .iter()
         .map(|i| {
-            let n: usize = placed(sheet, i).iter().map(|(_, n)| n).sum();
+            let n: usize = units_by_line(sheet.job, i).iter().map(|(_, n)| n).sum();
             let phases = if i.phases == Phases::Three { 3 } else { 1 };
             let kw = i.rated_a * u0 * Decimal::from(phases) / Decimal::from(1000);
-            let lines: Vec<&str> = placed(sheet, i).iter().map(|(l, _)| l.name()).collect();
+            let lines: Vec<&str> = units_by_line(sheet.job, i)
+                .iter()
+                .map(|(l, _)| l.name())
+                .collect();
             Row::cells([
                 i.id.clone(),
                 format!("{}: {}", i.kind.name(), or_dash(&i.make)),
@@ -112,57 +115,10 @@ fn unique<'w>(words: &[&'w str]) -> Vec<&'w str> {
     seen
 }
 
-/// The lines an inverter feeds, with how many units feed each.
-fn placed(sheet: &Sheet<'_>, inverter: &Inverter) -> Vec<(Lines, usize)> {
-    let line = |path: &str| {
-        if inverter.phases == Phases::Three {
-            return Lines::All;
-        }
-        sheet.job.circuit(path).map_or(Lines::L1, |(_, c)| c.lines)
-    };
-    if inverter.kind != InverterKind::Micro {
-        return vec![(line(&inverter.circuit), 1)];
-    }
-    let mut out = Vec::new();
-    for array in sheet
-        .job
-        .arrays
-        .iter()
-        .filter(|a| a.inverter == inverter.id)
-    {
-        if let Layout::Branches(branches) = &array.layout {
-            out.extend(branches.iter().map(|b| (line(&b.circuit), b.units.len())));
-        }
-    }
-    out
-}
-
 /// The sum per phase, and the procedure that it asks for.
 fn total(sheet: &Sheet<'_>) -> Option<Block> {
-    let job = sheet.job;
-    let lines: &[Lines] = match job.supply.phases {
-        Phases::Single => &[Lines::L1],
-        Phases::Three => &[Lines::L1, Lines::L2, Lines::L3],
-    };
-    let sums: Vec<(Lines, Decimal)> = lines
-        .iter()
-        .map(|line| {
-            let sum = job
-                .inverters
-                .iter()
-                .flat_map(|i| placed(sheet, i).into_iter().map(|(l, n)| (l, i.rated_a, n)))
-                .filter(|(l, _, _)| l == line || *l == Lines::All)
-                .map(|(_, amps, n)| amps * Decimal::from(n))
-                .sum();
-            (*line, sum)
-        })
-        .collect();
-    let most = sums.iter().map(|(_, sum)| *sum).max()?;
+    let Connection { sums, procedure } = connection(sheet.job, sheet.forms)?;
     let edge = sheet.forms.limit("grid/g98-up-to").ok()?;
-    let procedure = {
-        use rust_decimal::prelude::ToPrimitive;
-        connection_procedure(most.to_f64()?, edge.f64()).ok()?
-    };
     let words = match procedure {
         Procedure::G98 => {
             let days = sheet.forms.limit("grid/notify").ok()?;

@@ -181,7 +181,7 @@ fn row(
                 if taken.value.is_none() || taken.verdict == Verdict::Excused {
                     return None;
                 }
-                words::test_volts(&sheet.rule(&seat, test)?.how)
+                Some(sheet.rule(&seat, test)?.test_v?.normalize().to_string())
             });
             cells.push(volts.map_or_else(nothing, Cell::from));
         }

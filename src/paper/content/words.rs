@@ -168,21 +168,6 @@ pub(super) fn rcd_standard(rcd: &Rcd) -> String {
     }
 }
 
-/// The test voltage out of the checks' own sentence, such as `500` out of `at 500 V d.c., …`.
-///
-/// The sentence is the one place where the check says which of the files' test voltages it took.
-pub(super) fn test_volts(how: &str) -> Option<String> {
-    how.match_indices("at ").find_map(|(at, found)| {
-        let rest = how.get(at + found.len()..)?;
-        let digits: String = rest
-            .chars()
-            .take_while(|c| c.is_ascii_digit() || *c == '.')
-            .collect();
-        let unit = rest.get(digits.len()..)?;
-        (!digits.is_empty() && unit.starts_with(" V")).then_some(digits)
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -200,19 +185,6 @@ mod tests {
             format!("{}…", "y".repeat(48))
         );
         assert_eq!(short_address(" "), "");
-    }
-
-    #[test]
-    fn the_test_voltage_is_found_in_the_sentence_of_the_check() {
-        assert_eq!(
-            test_volts("at 500 V d.c., live conductors joined").as_deref(),
-            Some("500")
-        );
-        assert_eq!(
-            test_volts("that is negative to earth, at 1000 V: 1.25 × 10").as_deref(),
-            Some("1000")
-        );
-        assert_eq!(test_volts("at this light, 500 V"), None);
     }
 
     #[test]
