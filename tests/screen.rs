@@ -182,13 +182,13 @@ fn a_step_that_waits_says_for_what_and_keeps_nothing() {
     let mut screen = Screen::open(HALF_DONE, 80, 24);
     at(&mut screen, "R/1/zs");
     let shown = screen.picture();
-    assert!(shown.contains("waits for safe/energise"), "{shown}");
+    assert!(shown.contains("waits for C/3/polarity"), "{shown}");
     screen.enter("0.5");
     assert!(screen.effects.is_empty());
     assert!(
         screen
             .picture()
-            .contains("this step waits for safe/energise")
+            .contains("this step waits for C/3/polarity")
     );
     insta::assert_snapshot!("waits_80x24", screen.picture());
 }

@@ -3,11 +3,12 @@
 //! The order and the wording are data (`forms/steps.ron`); this room only lays them over the job.
 
 use std::collections::HashMap;
+use std::ops::Range;
 
 use crate::checks::{Finding, Verdict};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
-use crate::job::{Job, Need, Place, Test};
+use crate::job::{Job, Need, Place};
 
 /// One step of the walk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,6 +32,8 @@ pub struct Plan {
     index: HashMap<Place, usize>,
     /// Positions of the confirmations that later steps wait for.
     confirmations: Vec<usize>,
+    /// Position of the first step on live conductors.
+    live_from: Option<usize>,
 }
 
 impl Plan {
@@ -71,10 +74,18 @@ impl Plan {
             .filter(|(_, s)| s.kind == Kind::Safe)
             .map(|(i, _)| i)
             .collect();
+        let live_from = steps.iter().position(|s| {
+            forms
+                .walk()
+                .stages
+                .get(s.stage)
+                .is_some_and(|stage| stage.live)
+        });
         Plan {
             steps,
             index,
             confirmations,
+            live_from,
         }
     }
 
@@ -92,13 +103,14 @@ impl Plan {
     /// Where every open step waits for something, the first of them.
     pub fn next_open(&self, from: usize, verdicts: &Verdicts) -> Option<usize> {
         let n = self.steps.len();
+        let dead = self.dead_in_the_way(verdicts);
         let mut waiting = None;
         for i in (from..n).chain(0..from.min(n)) {
             let Some(step) = self.steps.get(i) else {
                 continue;
             };
             if step.need == Need::Required && verdicts.of(&step.place) == Verdict::Open {
-                if self.waits_for(i, verdicts).is_none() {
+                if self.in_the_way(i, dead, verdicts).is_none() {
                     return Some(i);
                 }
                 waiting = waiting.or(Some(i));
@@ -107,24 +119,47 @@ impl Plan {
         waiting
     }
 
-    /// What step `i` waits for: an earlier confirmation that isn't in order, or, before anything is made live,
-    /// whatever of the stages before is open or outside. `None` when it may be taken now.
+    /// What step `i` waits for; `None` when it may be taken now.
+    ///
+    /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated).
+    /// A step of a live stage also waits until nothing of the dead stages is open or outside, and a signature until
+    /// nothing is.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
-        let step = self.steps.get(i)?;
-        let blocks = |e: &Step| verdicts.of(&e.place).blocks();
-        if step.place.test == Test::Energise {
-            let earlier = self.steps.get(..i)?;
-            return earlier
-                .iter()
-                .find(|e| e.need == Need::Required && blocks(e))
-                .map(|e| e.place.clone());
-        }
-        self.confirmations
+        let blocking = self.in_the_way(i, self.dead_in_the_way(verdicts), verdicts)?;
+        self.steps.get(blocking).map(|s| s.place.clone())
+    }
+
+    fn in_the_way(&self, i: usize, dead: Option<usize>, verdicts: &Verdicts) -> Option<usize> {
+        let confirmation = self
+            .confirmations
             .iter()
-            .filter(|c| **c < i)
-            .filter_map(|c| self.steps.get(*c))
-            .find(|e| blocks(e))
-            .map(|e| e.place.clone())
+            .copied()
+            .filter(|c| *c < i)
+            .find(|c| self.blocks(*c, verdicts));
+        let dead = dead.filter(|d| *d < i && self.live_from.is_some_and(|live| i >= live));
+        let signing = self.steps.get(i).is_some_and(|s| s.kind == Kind::Sign);
+        let unfinished = signing
+            .then(|| self.first_blocking(0..i, verdicts))
+            .flatten();
+        confirmation.into_iter().chain(dead).chain(unfinished).min()
+    }
+
+    /// The first required step before anything is live that is open or outside.
+    fn dead_in_the_way(&self, verdicts: &Verdicts) -> Option<usize> {
+        self.first_blocking(0..self.live_from?, verdicts)
+    }
+
+    fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
+        among.find(|i| {
+            let required = self.steps.get(*i).is_some_and(|s| s.need == Need::Required);
+            required && self.blocks(*i, verdicts)
+        })
+    }
+
+    fn blocks(&self, i: usize, verdicts: &Verdicts) -> bool {
+        self.steps
+            .get(i)
+            .is_some_and(|s| verdicts.of(&s.place).blocks())
     }
 }
 
@@ -159,4 +194,116 @@ impl Verdicts {
 /// Whether a record may be signed off: nothing outside, nothing open.
 pub fn is_complete(findings: &[Finding]) -> bool {
     !findings.iter().any(|f| f.verdict.blocks())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::expect_used)]
+mod tests {
+    use super::*;
+    use crate::checks::judge_all;
+    use crate::job::text::parse;
+
+    fn half_done() -> (Job, Forms) {
+        let text = include_str!("../../sample-jobs/orchard-cottage.ron");
+        (parse("sample", text).unwrap(), Forms::embedded().unwrap())
+    }
+
+    /// Verdicts of the half-done sample with some places set by hand.
+    fn verdicts(job: &Job, forms: &Forms, plan: &Plan, within: impl Fn(&Step) -> bool) -> Verdicts {
+        let mut out = Verdicts::new(&judge_all(job, forms));
+        for step in plan.steps().iter().filter(|s| within(s)) {
+            out.0.insert(step.place.clone(), Verdict::Within);
+        }
+        out
+    }
+
+    fn at(plan: &Plan, place: &str) -> usize {
+        plan.position(&place.parse().unwrap()).expect(place)
+    }
+
+    #[test]
+    fn live_work_waits_for_every_dead_test() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let now = verdicts(&job, &forms, &plan, |_| false);
+        for live in [
+            "supply/ze",
+            "safe/energise",
+            "R/1/zs",
+            "C/1/rcd-time",
+            "E/dc-voltage",
+            "close/restored",
+        ] {
+            let waits = plan.waits_for(at(&plan, live), &now).expect(live);
+            assert_eq!(waits.to_string(), "C/3/polarity", "{live}");
+        }
+        assert_eq!(plan.waits_for(at(&plan, "C/3/polarity"), &now), None);
+    }
+
+    #[test]
+    fn a_dead_test_outside_keeps_everything_from_being_made_live() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let live = plan.live_from.unwrap();
+        let mut now = verdicts(&job, &forms, &plan, |s| {
+            plan.position(&s.place).unwrap() < live
+        });
+        assert_eq!(plan.waits_for(at(&plan, "supply/ze"), &now), None);
+        now.0.insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
+        for step in live..plan.steps().len() {
+            assert_eq!(plan.waits_for(step, &now).unwrap().to_string(), "C/2/ir-le");
+        }
+    }
+
+    #[test]
+    fn loop_and_rcd_tests_wait_for_the_inverters_to_be_isolated() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let off = at(&plan, "safe/inverters-off");
+        let now = verdicts(&job, &forms, &plan, |s| {
+            plan.position(&s.place).unwrap() < off
+        });
+        for test in ["R/zdb", "R/pfc", "R/1/zs", "C/1/zs", "C/1/rcd-time"] {
+            assert_eq!(
+                plan.waits_for(at(&plan, test), &now).unwrap().to_string(),
+                "safe/inverters-off"
+            );
+        }
+    }
+
+    #[test]
+    fn nobody_signs_while_anything_is_open_or_outside() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let sign = at(&plan, "sign/design");
+        let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
+        assert_eq!(plan.waits_for(sign, &now), None);
+        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Outside);
+        assert_eq!(plan.waits_for(sign, &now).unwrap().to_string(), "R/1/zs");
+    }
+
+    /// Isolated before anything is touched, dead before live, signed last: trade order, common practice.
+    #[test]
+    fn every_place_of_a_job_has_its_step_and_stages_come_in_order() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let wanted: usize = job.seats().iter().map(|s| job.wanted(s.owner).len()).sum();
+        assert_eq!(plan.steps().len(), wanted);
+        assert!(plan.steps().windows(2).all(|w| w[0].stage <= w[1].stage));
+        let order = [
+            "safe/proved-dead",
+            "inspect/visual",
+            "bond/water/continuity",
+            "R/1/r1r2",
+            "R/1/ir-le",
+            "supply/ze",
+            "safe/energise",
+            "safe/inverters-off",
+            "R/zdb",
+            "R/1/zs",
+            "close/restored",
+            "sign/inspection",
+        ];
+        assert!(order.windows(2).all(|w| at(&plan, w[0]) < at(&plan, w[1])));
+    }
 }

@@ -169,7 +169,7 @@ fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
         && let Some(first) = state.plan.waits_for(state.at, &state.verdicts)
     {
         state.complain(format!(
-            "not kept: this step waits for {first}; Up goes back to it, F3 enters freely"
+            "not kept: this step waits for {first}; Ctrl-O goes to what can be taken now, F3 enters freely"
         ));
         return None;
     }

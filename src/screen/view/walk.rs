@@ -11,6 +11,7 @@ use crate::guide::{Step, wording};
 use crate::job::{Cpc, Function, Need, Owner, Unit};
 use crate::screen::state::State;
 
+use super::sheet::window;
 use super::{reading, style, text};
 
 /// Draws the step the walk is at.
@@ -22,6 +23,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         );
         return;
     };
+    let area = beside(frame, area, state);
     let width = usize::from(area.width).saturating_sub(2);
     let reading = reading::lay_out(state, &step.place, width);
     let title = head_lines(state, step, width);
@@ -37,6 +39,38 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let [rule, field] = Layout::vertical([Constraint::Length(1), Constraint::Min(0)]).areas(foot);
     frame.render_widget(Paragraph::new(text::ruled("", width)), rule);
     reading.draw(frame, field, state.choice.is_none());
+}
+
+/// Where there is room, draws the steps around this one on the right; returns what is left of the area.
+fn beside(frame: &mut Frame<'_>, area: Rect, state: &State) -> Rect {
+    const LIST: u16 = 36;
+    if area.width < super::COLUMNS + LIST {
+        return area;
+    }
+    let [main, list] =
+        Layout::horizontal([Constraint::Min(0), Constraint::Length(LIST)]).areas(area);
+    let rows = usize::from(list.height);
+    let steps = state.plan.steps();
+    let top = window(state.at, rows, steps.len());
+    let lines: Vec<Line<'static>> = steps
+        .iter()
+        .enumerate()
+        .skip(top)
+        .take(rows)
+        .map(|(i, step)| {
+            let verdict = state.verdicts.of(&step.place);
+            let pointer = if i == state.at { ">" } else { " " };
+            let optional = step.need == Need::Optional && state.finding(&step.place).is_none();
+            let mark = if optional { ' ' } else { verdict.mark() };
+            Line::from(vec![
+                Span::raw(format!("│{pointer}")),
+                Span::styled(format!("{mark} "), style::verdict(verdict, state.colour)),
+                Span::raw(text::cut(&step.place.to_string(), usize::from(LIST) - 5)),
+            ])
+        })
+        .collect();
+    frame.render_widget(Paragraph::new(lines), list);
+    main
 }
 
 fn head_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
