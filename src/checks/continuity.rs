@@ -45,7 +45,7 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
             "guide value for the frame; a longer path may read more: say why",
             limit,
         )
-        .as_guidance()),
+        .for_guidance()),
     }
 }
 

@@ -11,7 +11,7 @@ use crate::job::{Board, Circuit, CircuitKind, Device, Earthing, Owner, Rcd, Seat
 pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
     let Some(idn) = largest_idn(judge) else {
         return Ok(
-            Rule::free("no RCD is recorded that the electrode could be judged by").as_guidance(),
+            Rule::free("no RCD is recorded that the electrode could be judged by").for_guidance(),
         );
     };
     let (limit, source) = rcd_limit(judge.forms, idn)?;
@@ -44,7 +44,7 @@ pub(super) fn external(judge: &Judge<'_>) -> Ruled {
         ),
         limit,
     )
-    .as_guidance())
+    .for_guidance())
 }
 
 /// Zdb: recorded; expected near Ze (plus the sub-main).

@@ -69,7 +69,7 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         &format!("the data sheet's current, at {weather}; indicative"),
     );
     Ok(rule
-        .as_guidance()
+        .for_guidance()
         .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light"))))
 }
 
@@ -247,7 +247,7 @@ fn indicative(judge: &Judge<'_>, weather: Weather, rule: Rule) -> Ruled {
     if weather.at.irradiance_w_m2 >= floor.f64() {
         return Ok(rule);
     }
-    let mut rule = rule.as_guidance();
+    let mut rule = rule.for_guidance();
     rule.how = format!(
         "{}; indicative only below {} W/m²",
         rule.how,

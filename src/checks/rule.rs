@@ -93,7 +93,7 @@ impl Rule {
     }
 
     /// The same bound as guidance: past it the reading is queried.
-    pub(super) fn as_guidance(mut self) -> Rule {
+    pub(super) fn for_guidance(mut self) -> Rule {
         self.past = Verdict::Query;
         self
     }
