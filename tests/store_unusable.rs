@@ -142,7 +142,7 @@ fn every_problem_is_listed_at_its_own_line() {
     let text = String::from_utf8(edited("id: \"2\", name", "id: \"1\", name")).unwrap();
     check(
         text.replace("u0_v: \"230\"", "u0_v: \"-230\"").as_bytes(),
-        "a.ron, line 19, column 37, field supply.u0_v: -230 is out of range; give a number above 0 and up to 1000000\n\
+        "a.ron, line 19, column 37, field supply.u0_v: -230 is out of range; give a number from 0.0001 to 1000000\n\
          a.ron, line 32, column 11, field boards[0].circuits[1].id: the id `1` is used twice; give each its own id",
     );
 }

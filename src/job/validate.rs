@@ -6,6 +6,7 @@ use rust_decimal::Decimal;
 
 use super::array::Layout;
 use super::board::{Circuit, CircuitKind};
+use super::device::Cpc;
 use super::owner::Group;
 use super::place::is_id;
 use super::{Job, SCHEMA};
@@ -62,13 +63,34 @@ impl Finder {
         }
     }
 
-    fn positive(&mut self, field: String, near: &str, value: Decimal) {
-        if value.is_sign_negative() || value.is_zero() || value > Decimal::from(1_000_000) {
+    /// A size or rating; nothing to say where it isn't given.
+    fn positive(&mut self, field: String, near: &str, value: impl Into<Option<Decimal>>) {
+        self.within(
+            field,
+            near,
+            value,
+            Decimal::new(1, 4),
+            Decimal::from(1_000_000),
+        );
+    }
+
+    /// Bounds that only refuse nonsense, so that nothing reckoned from the value can overflow.
+    fn within(
+        &mut self,
+        field: String,
+        near: &str,
+        value: impl Into<Option<Decimal>>,
+        low: Decimal,
+        high: Decimal,
+    ) {
+        if let Some(value) = value.into()
+            && (value < low || value > high)
+        {
             self.add(
                 field,
                 near,
                 format!("{value} is out of range"),
-                "give a number above 0 and up to 1000000",
+                format!("give a number from {low} to {high}"),
             );
         }
     }
@@ -142,6 +164,23 @@ impl Job {
             self.supply.frequency_hz,
         );
         f.positive("supply.fuse_a".into(), "fuse_a", self.supply.fuse_a);
+        f.positive(
+            "supply.max_demand_a".into(),
+            "max_demand_a",
+            self.supply.max_demand_a,
+        );
+        f.positive(
+            "grid.export_limit_a".into(),
+            "export_limit_a",
+            self.grid.export_limit_a,
+        );
+        f.within(
+            "ambient_c".into(),
+            "ambient_c",
+            self.ambient_c,
+            Decimal::from(-40),
+            Decimal::from(60),
+        );
         f.positive("supply.fuse_ka".into(), "fuse_ka", self.supply.fuse_ka);
         f.positive(
             "supply.earthing_mm2".into(),
@@ -152,9 +191,7 @@ impl Job {
         for (i, b) in self.bonds.iter().enumerate() {
             f.id(&format!("bonds[{i}].id"), &b.id, &mut seen);
             f.positive(format!("bonds[{i}].mm2"), &b.id, b.mm2);
-            if let Some(length) = b.length_m {
-                f.positive(format!("bonds[{i}].length_m"), &b.id, length);
-            }
+            f.positive(format!("bonds[{i}].length_m"), &b.id, b.length_m);
         }
     }
 
@@ -179,6 +216,7 @@ impl Job {
             }
             if let Some(rcd) = &b.rcd {
                 f.positive(format!("{at}.rcd.idn_ma"), &b.id, rcd.idn_ma);
+                f.positive(format!("{at}.rcd.rating_a"), &b.id, rcd.rating_a);
             }
             let mut seen = BTreeSet::new();
             for (j, c) in b.circuits.iter().enumerate() {
@@ -256,6 +294,41 @@ impl Job {
             }
             f.positive(format!("{at}.module.voc_v"), &a.id, a.module.voc_v);
             f.positive(format!("{at}.module.isc_a"), &a.id, a.module.isc_a);
+            f.positive(format!("{at}.module.power_w"), &a.id, a.module.power_w);
+            f.positive(
+                format!("{at}.module.max_fuse_a"),
+                &a.id,
+                a.module.max_fuse_a,
+            );
+            let slight = Decimal::new(45, 2);
+            f.within(
+                format!("{at}.module.beta_pct_k"),
+                &a.id,
+                a.module.beta_pct_k,
+                -slight,
+                slight,
+            );
+            f.within(
+                format!("{at}.module.alpha_pct_k"),
+                &a.id,
+                a.module.alpha_pct_k,
+                -slight,
+                slight,
+            );
+            f.within(
+                format!("{at}.slope_deg"),
+                &a.id,
+                a.slope_deg,
+                Decimal::ZERO,
+                Decimal::from(90),
+            );
+            f.within(
+                format!("{at}.azimuth_deg"),
+                &a.id,
+                a.azimuth_deg,
+                Decimal::ZERO,
+                Decimal::from(360),
+            );
             if a.module.cells == 0 {
                 f.add(
                     format!("{at}.module.cells"),
@@ -309,6 +382,14 @@ impl Job {
                 );
             }
             f.positive(format!("{at}.dc_max_v"), &s.id, s.dc_max_v);
+            f.positive(format!("{at}.usable_kwh"), &s.id, s.usable_kwh);
+            f.within(
+                format!("{at}.dc_min_v"),
+                &s.id,
+                s.dc_min_v,
+                Decimal::ZERO,
+                Decimal::from(1_000_000),
+            );
             if s.dc_min_v > s.dc_max_v {
                 f.add(
                     format!("{at}.dc_min_v"),
@@ -378,6 +459,7 @@ fn circuit_problems(f: &mut Finder, at: &str, c: &Circuit) {
             }
         }
     }
+    f.positive(format!("{at}.design_a"), &c.name, c.design_a);
     match &c.cable {
         None => f.add(
             format!("{at}.cable"),
@@ -387,12 +469,14 @@ fn circuit_problems(f: &mut Finder, at: &str, c: &Circuit) {
         ),
         Some(cable) => {
             f.positive(format!("{at}.cable.line_mm2"), &c.name, cable.line_mm2);
-            if let Some(length) = cable.length_m {
-                f.positive(format!("{at}.cable.length_m"), &c.name, length);
+            f.positive(format!("{at}.cable.length_m"), &c.name, cable.length_m);
+            if let Cpc::Copper(mm2) = cable.cpc {
+                f.positive(format!("{at}.cable.cpc"), &c.name, mm2);
             }
         }
     }
     if let Some(rcd) = &c.rcd {
         f.positive(format!("{at}.rcd.idn_ma"), &c.name, rcd.idn_ma);
+        f.positive(format!("{at}.rcd.rating_a"), &c.name, rcd.rating_a);
     }
 }

@@ -95,7 +95,6 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
             .filter(move |k| k.when == *w && !k.short.is_empty())
     });
     let mut lines: Vec<Line<'static>> = vec![Line::default(), Line::default()];
-    let mut used = [0_usize; 2];
     let mut seen: Vec<(&str, &str)> = Vec::new();
     let here = match state.view {
         View::Walk => Action::ShowWalk,
@@ -111,13 +110,12 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
             continue;
         }
         let need = key.shown.width() + key.short.width() + 4;
-        let Some(row) = (0..2).find(|r| used[*r] + need <= width) else {
+        let Some(line) = lines.iter_mut().find(|l| l.width() + need <= width) else {
             continue;
         };
         seen.push((key.shown, key.short));
-        used[row] += need;
-        lines[row].push_span(Span::styled(format!(" {}", key.shown), style::strong()));
-        lines[row].push_span(Span::raw(format!(" {}  ", key.short)));
+        line.push_span(Span::styled(format!(" {}", key.shown), style::strong()));
+        line.push_span(Span::raw(format!(" {}  ", key.short)));
     }
     lines
 }
