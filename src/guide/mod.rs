@@ -8,7 +8,7 @@ use std::ops::Range;
 use crate::checks::{Finding, Verdict};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
-use crate::job::{Job, Need, Place};
+use crate::job::{Job, Need, Place, Test};
 
 /// One step of the walk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,6 +23,8 @@ pub struct Step {
     pub need: Need,
     /// Owner in words.
     pub title: String,
+    /// Tests of the same place that come first.
+    pub needs: Vec<Test>,
 }
 
 /// All steps of a job, in order.
@@ -32,17 +34,21 @@ pub struct Plan {
     index: HashMap<Place, usize>,
     /// Positions of the confirmations that later steps wait for.
     confirmations: Vec<usize>,
-    /// Position of the first step on live conductors.
-    live_from: Option<usize>,
+    /// Positions of the steps of each stage.
+    stages: Vec<Range<usize>>,
+    /// For each stage, the stages that must be closed before it.
+    after: Vec<Vec<usize>>,
 }
 
 impl Plan {
     /// Lays the order of work over a job.
     pub fn new(job: &Job, forms: &Forms) -> Plan {
         let seats = job.seats();
-        let mut steps = Vec::new();
-        for (stage, rounds) in forms.walk().stages.iter().map(|s| &s.rounds).enumerate() {
-            for round in rounds {
+        let walk = &forms.walk().stages;
+        let mut plan = Plan::default();
+        for (stage, words) in walk.iter().enumerate() {
+            let start = plan.steps.len();
+            for round in &words.rounds {
                 for seat in seats
                     .iter()
                     .filter(|s| round.visits.contains(&s.owner.kind()))
@@ -52,41 +58,29 @@ impl Plan {
                         let Some((_, need)) = wanted.iter().find(|(t, _)| *t == text.test) else {
                             continue;
                         };
-                        steps.push(Step {
+                        plan.steps.push(Step {
                             place: seat.place(text.test),
                             kind: seat.owner.kind(),
                             stage,
                             need: *need,
                             title: seat.title(),
+                            needs: text.needs.clone(),
                         });
                     }
                 }
             }
+            plan.stages.push(start..plan.steps.len());
+            let before = |id: &String| walk.iter().position(|s| s.id == *id);
+            plan.after
+                .push(words.after.iter().filter_map(before).collect());
         }
-        let index = steps
-            .iter()
-            .enumerate()
-            .map(|(i, s)| (s.place.clone(), i))
-            .collect();
-        let confirmations = steps
-            .iter()
-            .enumerate()
+        let steps = plan.steps.iter().enumerate();
+        plan.index = steps.clone().map(|(i, s)| (s.place.clone(), i)).collect();
+        plan.confirmations = steps
             .filter(|(_, s)| s.kind == Kind::Safe)
             .map(|(i, _)| i)
             .collect();
-        let live_from = steps.iter().position(|s| {
-            forms
-                .walk()
-                .stages
-                .get(s.stage)
-                .is_some_and(|stage| stage.live)
-        });
-        Plan {
-            steps,
-            index,
-            confirmations,
-            live_from,
-        }
+        plan
     }
 
     /// The steps.
@@ -103,14 +97,14 @@ impl Plan {
     /// Where every open step waits for something, the first of them.
     pub fn next_open(&self, from: usize, verdicts: &Verdicts) -> Option<usize> {
         let n = self.steps.len();
-        let dead = self.dead_in_the_way(verdicts);
+        let gates = self.gates(verdicts);
         let mut waiting = None;
         for i in (from..n).chain(0..from.min(n)) {
             let Some(step) = self.steps.get(i) else {
                 continue;
             };
             if step.need == Need::Required && verdicts.of(&step.place) == Verdict::Open {
-                if self.in_the_way(i, dead, verdicts).is_none() {
+                if self.in_the_way(i, &gates, verdicts).is_none() {
                     return Some(i);
                 }
                 waiting = waiting.or(Some(i));
@@ -121,32 +115,52 @@ impl Plan {
 
     /// What step `i` waits for; `None` when it may be taken now.
     ///
-    /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated).
-    /// A step of a live stage also waits until nothing of the dead stages is open or outside, and a signature until
-    /// nothing is.
+    /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated),
+    /// for the stages that the forms put before its stage, and for the tests of its own place that the forms name.
+    /// To energise waits for everything before it, and for devices that can't stand or isolate power from both sides.
+    /// A signature waits for everything.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
-        let blocking = self.in_the_way(i, self.dead_in_the_way(verdicts), verdicts)?;
-        self.steps.get(blocking).map(|s| s.place.clone())
+        self.in_the_way(i, &self.gates(verdicts), verdicts)
     }
 
-    fn in_the_way(&self, i: usize, dead: Option<usize>, verdicts: &Verdicts) -> Option<usize> {
+    /// The first step of each stage that keeps it from being closed.
+    fn gates(&self, verdicts: &Verdicts) -> Vec<Option<usize>> {
+        self.stages
+            .iter()
+            .map(|s| self.first_blocking(s.clone(), verdicts))
+            .collect()
+    }
+
+    fn in_the_way(&self, i: usize, gates: &[Option<usize>], verdicts: &Verdicts) -> Option<Place> {
+        let step = self.steps.get(i)?;
         let confirmation = self
             .confirmations
             .iter()
             .copied()
             .filter(|c| *c < i)
             .find(|c| self.blocks(*c, verdicts));
-        let dead = dead.filter(|d| *d < i && self.live_from.is_some_and(|live| i >= live));
-        let signing = self.steps.get(i).is_some_and(|s| s.kind == Kind::Sign);
-        let unfinished = signing
+        let before = self.after.get(step.stage)?;
+        let stage = before.iter().filter_map(|s| *gates.get(*s)?).min();
+        let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
+        let earlier = everything
             .then(|| self.first_blocking(0..i, verdicts))
             .flatten();
-        confirmation.into_iter().chain(dead).chain(unfinished).min()
-    }
-
-    /// The first required step before anything is live that is open or outside.
-    fn dead_in_the_way(&self, verdicts: &Verdicts) -> Option<usize> {
-        self.first_blocking(0..self.live_from?, verdicts)
+        let own = step
+            .needs
+            .iter()
+            .filter_map(|t| self.position(&step.place.with(*t)))
+            .find(|n| self.blocks(*n, verdicts));
+        let first = confirmation
+            .into_iter()
+            .chain(stage)
+            .chain(earlier)
+            .chain(own)
+            .min();
+        match first.and_then(|f| self.steps.get(f)) {
+            Some(first) => Some(first.place.clone()),
+            None if step.place.test == Test::Energise => verdicts.unfit_for_power(),
+            None => None,
+        }
     }
 
     fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
@@ -183,6 +197,22 @@ impl Verdicts {
                 .map(|f| (f.place.clone(), f.verdict))
                 .collect(),
         )
+    }
+
+    /// The first device that must not be energised as it is: one-way or not looked at where power comes from both sides,
+    /// or with a pole too few.
+    fn unfit_for_power(&self) -> Option<Place> {
+        let unfit = |(place, verdict): &(&Place, &Verdict)| match place.test {
+            Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
+            Test::PolesOpen => **verdict == Verdict::Outside,
+            _ => false,
+        };
+        self.0
+            .iter()
+            .filter(unfit)
+            .map(|(place, _)| place)
+            .min()
+            .cloned()
     }
 
     /// The verdict of a place; open where nothing is known of it.

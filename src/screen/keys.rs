@@ -26,6 +26,10 @@ pub enum Action {
     SectionBefore,
     /// Board or array after.
     SectionAfter,
+    /// Cursor to the start of what is typed.
+    Home,
+    /// Cursor behind what is typed.
+    End,
     /// The next open step.
     NextOpen,
     /// Delete the character before the cursor.
@@ -254,7 +258,7 @@ pub const KEYS: &[Key] = &[
         "take it",
         "Take the selected line, or what is typed"
     ),
-    key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; the number of a line takes it at once"),
+    key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; the number of a line selects it"),
     key!(Choice, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
     key!(Choice, [Esc, NONE], "Esc", Back, "back", "Choose nothing"),
     key!(

@@ -81,8 +81,16 @@ pub struct State {
     pub now: DateTime<FixedOffset>,
     /// Why nothing can be kept, where the job is open for reading only.
     pub read_only: Option<String>,
+    /// Why part of the record could not be brought back, where it couldn't: nothing may be drafted from it.
+    pub lost: Option<String>,
     /// Whether to use colour at all.
     pub colour: bool,
+    /// Columns and lines of the window.
+    pub size: (u16, u16),
+    /// How the test was answered that help was opened on, for the keys it lists.
+    pub help_answer: Option<Answer>,
+    /// Leaving was refused once, because something typed wasn't kept.
+    pub warned: bool,
 }
 
 impl State {
@@ -94,7 +102,7 @@ impl State {
         now: DateTime<FixedOffset>,
         colour: bool,
     ) -> State {
-        let who = job.people.first().map(|p| p.id.clone()).unwrap_or_default();
+        let who = job.usual_person().map(|p| p.id.clone()).unwrap_or_default();
         let mut instruments = BTreeMap::new();
         for instrument in &job.instruments {
             for function in &instrument.functions {
@@ -127,7 +135,11 @@ impl State {
             },
             now,
             read_only: None,
+            lost: None,
             colour,
+            size: (super::view::COLUMNS, super::view::LINES),
+            help_answer: None,
+            warned: false,
             file: file.to_string(),
             forms,
             job,
@@ -220,6 +232,11 @@ impl State {
         Some(Ok(
             Judge::new(&self.job, &self.forms).preview(&seat, place.test, &reading)
         ))
+    }
+
+    /// Whether the window is large enough to show what a key would do.
+    pub fn fits(&self) -> bool {
+        self.size.0 >= super::view::COLUMNS && self.size.1 >= super::view::LINES
     }
 
     /// Says something on the message line.

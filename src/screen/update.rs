@@ -4,10 +4,9 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 
 use crate::checks::Verdict;
 use crate::job::value::{LIMITATION, NOT_APPLICABLE};
-use crate::job::{Change, Function, Place};
+use crate::job::{Change, Function, Group, Place};
 
 use super::choice::{Choice, Topic};
-use super::field::Field;
 use super::keys::{Action, look_up, places};
 use super::state::{State, View};
 
@@ -28,8 +27,17 @@ pub enum Effect {
 
 /// Handles a key press.
 pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+    if !state.fits() {
+        // Nobody may enter what nobody can see.
+        let now = places(View::Help, false, None);
+        return (look_up(event, &now) == Some(Action::Leave)).then_some(Effect::Leave);
+    }
     let now = places(state.view, state.choice.is_some(), state.empty_answer());
-    if let Some(action) = look_up(event, &now) {
+    let action = look_up(event, &now);
+    if action != Some(Action::Leave) {
+        state.warned = false;
+    }
+    if let Some(action) = action {
         return act(state, action);
     }
     if let KeyCode::Char(c) = event.code
@@ -44,10 +52,11 @@ pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
 
 /// Handles pasted text: it is typed, and never keeps anything by itself.
 pub fn paste(state: &mut State, text: &str) {
+    if !state.fits() {
+        return;
+    }
     if let Some(choice) = &mut state.choice {
-        if let Some(own) = &mut choice.own {
-            own.paste(text);
-        }
+        choice.paste(text);
     } else if state.focus().is_some() {
         state.field.paste(text);
     }
@@ -55,18 +64,39 @@ pub fn paste(state: &mut State, text: &str) {
 
 fn type_char(state: &mut State, c: char) -> Option<Effect> {
     if let Some(choice) = &mut state.choice {
-        return if choice.type_char(c) {
-            take_choice(state)
-        } else {
-            None
-        };
-    }
-    if state.focus().is_some() {
+        choice.type_char(c);
+    } else if state.focus().is_some() {
         state.field.insert(c);
     } else if state.view == View::Sheet {
         state.complain("this row has no such test: move to a cell that isn't blank");
     }
     None
+}
+
+/// Whether something is typed that isn't kept; says so. Nothing typed is ever dropped by moving away.
+fn holds(state: &mut State) -> bool {
+    let typed = !state.field.is_empty();
+    if typed {
+        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+    }
+    typed
+}
+
+/// Leaves, but not the first time while something typed isn't kept.
+fn leave(state: &mut State) -> Option<Effect> {
+    let own_words = state
+        .choice
+        .as_ref()
+        .and_then(|c| c.own.as_ref())
+        .is_some_and(|f| !f.is_empty());
+    if (own_words || !state.field.is_empty()) && !state.warned {
+        state.warned = true;
+        state.complain(
+            "what is typed isn't kept: Enter keeps it; the same key again leaves without it",
+        );
+        return None;
+    }
+    Some(Effect::Leave)
 }
 
 /// Does what a key, or a line of the help, says.
@@ -86,21 +116,28 @@ pub fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Right if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.step(&state.job, 0, 1);
         }
-        Action::Left => state.field.left(),
-        Action::Right => state.field.right(),
+        Action::Left
+        | Action::Right
+        | Action::Home
+        | Action::End
+        | Action::Backspace
+        | Action::Delete => {
+            edit(state, action);
+        }
         Action::SectionBefore => turn(state, false),
         Action::SectionAfter => turn(state, true),
         Action::NextOpen => {
-            let from = state.at + 1;
-            state.go_to_next_open(from);
+            if !holds(state) {
+                let from = state.at + 1;
+                state.go_to_next_open(from);
+            }
         }
-        Action::Backspace => state.field.backspace(),
-        Action::Delete => state.field.delete(),
         Action::OverRange => offer_over_range(state),
         Action::Limitation => open_reasons(state, Topic::Limitation),
         Action::NotApplicable => open_reasons(state, Topic::NotApplicable),
-        Action::Undo => return Some(Effect::Undo),
-        Action::Redo => return Some(Effect::Redo),
+        Action::Undo if !holds(state) => return Some(Effect::Undo),
+        Action::Redo if !holds(state) => return Some(Effect::Redo),
+        Action::Undo | Action::Redo => {}
         Action::ShowWalk => show(state, View::Walk),
         Action::ShowSheet => show(state, View::Sheet),
         Action::ShowLeft => show(state, View::Left),
@@ -110,14 +147,32 @@ pub fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
+                state.help_answer = state.empty_answer();
                 state.help_line = 0;
                 state.view = View::Help;
             }
         }
         Action::Back => back(state),
-        Action::Leave => return Some(Effect::Leave),
+        Action::Leave => return leave(state),
     }
     None
+}
+
+/// Edits what is typed, where there is a field on the screen.
+fn edit(state: &mut State, action: Action) {
+    if state.focus().is_none() {
+        return;
+    }
+    let field = &mut state.field;
+    match action {
+        Action::Left => field.left(),
+        Action::Right => field.right(),
+        Action::Home => field.home(),
+        Action::End => field.end(),
+        Action::Backspace => field.backspace(),
+        Action::Delete => field.delete(),
+        _ => {}
+    }
 }
 
 fn take(state: &mut State) -> Option<Effect> {
@@ -129,10 +184,10 @@ fn take(state: &mut State) -> Option<Effect> {
             None
         }
         View::Help => {
-            let lines = super::view::help_lines(state.before_help);
+            let lines = super::view::help_lines(state.before_help, state.help_answer);
             let action = lines.get(state.help_line).map(|k| k.action)?;
             state.view = state.before_help;
-            if matches!(action, Action::Take | Action::Help) {
+            if action == Action::Help {
                 None
             } else {
                 act(state, action)
@@ -165,11 +220,19 @@ fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
         state.complain(why);
         return None;
     }
-    if state.view == View::Walk
-        && let Some(first) = state.plan.waits_for(state.at, &state.verdicts)
+    let position = state.plan.position(place);
+    let waits = position.and_then(|i| state.plan.waits_for(i, &state.verdicts));
+    // The sheet is for entering freely, but not for saying that something is safe before it is.
+    if let Some(first) = waits
+        && (state.view == View::Walk || place.top == Group::Safe.key())
     {
+        let free = if place.top == Group::Safe.key() {
+            ""
+        } else {
+            ", F3 enters freely"
+        };
         state.complain(format!(
-            "not kept: this step waits for {first}; Ctrl-O goes to what can be taken now, F3 enters freely"
+            "not kept: this step waits for {first}; Ctrl-O on the walk goes to what can be taken now{free}"
         ));
         return None;
     }
@@ -198,6 +261,7 @@ pub fn kept(state: &mut State, change: &Change) {
     }
     state.judge();
     state.field.clear();
+    state.choice = None;
     let Some(finding) = state.finding(&place).cloned() else {
         return;
     };
@@ -244,8 +308,7 @@ pub fn turned_back(state: &mut State, job: crate::job::Job, place: &Place, redon
 fn step(state: &mut State, by: isize) {
     match state.view {
         View::Walk => {
-            if !state.field.is_empty() {
-                state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+            if holds(state) {
                 return;
             }
             let last = state.plan.steps().len().saturating_sub(1);
@@ -253,8 +316,7 @@ fn step(state: &mut State, by: isize) {
             state.scroll = 0;
         }
         View::Sheet => {
-            if !state.field.is_empty() {
-                state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+            if holds(state) {
                 return;
             }
             state.sheet.step(&state.job, by, 0);
@@ -264,7 +326,7 @@ fn step(state: &mut State, by: isize) {
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
         View::Help => {
-            let last = super::view::help_lines(state.before_help)
+            let last = super::view::help_lines(state.before_help, state.help_answer)
                 .len()
                 .saturating_sub(1);
             state.help_line = state.help_line.saturating_add_signed(by).min(last);
@@ -274,37 +336,38 @@ fn step(state: &mut State, by: isize) {
 
 fn page(state: &mut State, by: isize) {
     match state.view {
-        View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(40),
+        // How far there is to scroll is known only when drawing; the view stops at the end of the text.
+        View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(30),
         _ => step(state, by * 10),
     }
 }
 
 fn turn(state: &mut State, forward: bool) {
-    if state.field.is_empty() {
+    if !holds(state) {
         state.sheet.turn(&state.job, forward);
-    } else {
-        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
     }
 }
 
 fn show(state: &mut State, view: View) {
-    if !state.field.is_empty() {
-        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+    if state.view == View::Help {
+        state.view = state.before_help;
+    }
+    if state.view == view || holds(state) {
         return;
     }
-    match (state.view, view) {
-        (View::Walk, View::Sheet) => {
-            if let Some(place) = state.focus() {
-                state.sheet.go_to(&state.job, &place);
-            }
-        }
-        (View::Sheet, View::Walk) => {
-            if let Some(at) = state.focus().and_then(|p| state.plan.position(&p)) {
+    let chosen = match state.view {
+        View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        _ => state.focus(),
+    };
+    match (view, chosen) {
+        (View::Sheet, Some(place)) => state.sheet.go_to(&state.job, &place),
+        (View::Walk, Some(place)) if state.view == View::Sheet => {
+            if let Some(at) = state.plan.position(&place) {
                 state.at = at;
                 state.scroll = 0;
             }
         }
-        (_, View::Left) => state.left_line = 0,
+        (View::Left, _) => state.left_line = 0,
         _ => {}
     }
     state.view = view;
@@ -329,6 +392,10 @@ fn go_to(state: &mut State, place: &Place) {
 }
 
 fn back(state: &mut State) {
+    if state.view == View::Help {
+        state.view = state.before_help;
+        return;
+    }
     if !state.field.is_empty() {
         state.field.clear();
         state.say("dropped what was typed; nothing that was kept is changed");
@@ -336,10 +403,9 @@ fn back(state: &mut State) {
     }
     match state.view {
         View::Walk => {
-            state.say("everything kept is on disk; F10 or Ctrl-Q leaves, ? shows the keys")
+            state.say("everything kept is on disk; F10 or Ctrl-Q leaves, F1 shows the keys")
         }
-        View::Help => state.view = state.before_help,
-        View::Sheet | View::Left => show(state, View::Walk),
+        _ => show(state, View::Walk),
     }
 }
 
@@ -359,7 +425,10 @@ fn offer_over_range(state: &mut State) {
 }
 
 fn open_reasons(state: &mut State, topic: Topic) {
-    let Some(place) = state.focus() else { return };
+    let Some(place) = state.focus() else {
+        state.complain("no place to enter it at: go to one on the walk or the sheet first");
+        return;
+    };
     let reasons = state.forms.reasons();
     let (list, question) = match topic {
         Topic::Limitation => (
@@ -372,13 +441,7 @@ fn open_reasons(state: &mut State, topic: Topic) {
         ),
     };
     let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
-    state.choice = Some(Choice {
-        topic,
-        question,
-        lines,
-        selected: 0,
-        own: Some(Field::default()),
-    });
+    state.choice = Some(Choice::new(topic, question, lines, 0, true));
 }
 
 fn open_people(state: &mut State) {
@@ -393,16 +456,14 @@ fn open_people(state: &mut State) {
         .position(|(id, _)| *id == state.who)
         .unwrap_or(0);
     let question = "who is entering?".to_string();
-    state.choice = Some(Choice {
-        topic: Topic::Who,
-        question,
-        lines,
-        selected,
-        own: None,
-    });
+    state.choice = Some(Choice::new(Topic::Who, question, lines, selected, false));
 }
 
 fn open_instruments(state: &mut State) {
+    if state.focus().is_none() {
+        state.complain("no reading to choose it for: go to one on the walk or the sheet first");
+        return;
+    }
     let Some(function) = state.focus().and_then(|p| Function::of(p.test)) else {
         state.say("no instrument takes this one: it is looked at, tried or counted");
         return;
@@ -435,13 +496,13 @@ fn open_instruments(state: &mut State) {
         .and_then(|id| lines.iter().position(|(l, _)| l == id))
         .unwrap_or(0);
     let question = format!("which instrument for {}?", function.key());
-    state.choice = Some(Choice {
-        topic: Topic::Instrument,
+    state.choice = Some(Choice::new(
+        Topic::Instrument,
         question,
         lines,
         selected,
-        own: None,
-    });
+        false,
+    ));
 }
 
 fn act_on_choice(state: &mut State, action: Action) -> Option<Effect> {
@@ -450,20 +511,18 @@ fn act_on_choice(state: &mut State, action: Action) -> Option<Effect> {
         Action::Take => return take_choice(state),
         Action::Previous => choice.step(-1),
         Action::Next => choice.step(1),
-        Action::Backspace => {
-            if let Some(own) = &mut choice.own {
-                own.backspace();
-            }
-        }
+        Action::Backspace => choice.backspace(),
         Action::Back => state.choice = None,
-        Action::Leave => return Some(Effect::Leave),
+        Action::Leave => return leave(state),
         _ => {}
     }
     None
 }
 
+/// Takes what is chosen. The list of reasons closes only when the reading is on the disk, so that own words aren't lost
+/// where they are refused.
 fn take_choice(state: &mut State) -> Option<Effect> {
-    let choice = state.choice.take()?;
+    let choice = state.choice.clone()?;
     let taken = choice.taken()?;
     match choice.topic {
         Topic::Limitation | Topic::NotApplicable => {
@@ -490,5 +549,6 @@ fn take_choice(state: &mut State) -> Option<Effect> {
             }
         }
     }
+    state.choice = None;
     None
 }

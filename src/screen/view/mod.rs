@@ -63,10 +63,15 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
 fn draw_header(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let who = state.job.person(&state.who).map_or_else(
         || state.who.clone(),
-        |p| format!("{} ({})", p.name, p.role.name()),
+        |p| format!("{} ({})", text::cut(&p.name, 24), p.role.name()),
     );
     let (done, all) = state.progress();
-    let right = format!("{who}  {done} of {all} ");
+    let closed = match (&state.lost, &state.read_only) {
+        (Some(_), _) => "RECORD NOT WHOLE  ",
+        (None, Some(_)) => "READ ONLY  ",
+        (None, None) => "",
+    };
+    let right = format!("{closed}{who}  {done} of {all} ");
     let left = format!(" {}  {}", state.job.reference, state.job.title);
     let line = text::ends(&left, &right, area.width.into());
     frame.render_widget(Paragraph::new(Line::styled(line, style::bar())), area);
@@ -81,7 +86,7 @@ fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     };
     text::wrap(&state.message.text, width.saturating_sub(3))
         .into_iter()
-        .take(3)
+        .take(6)
         .enumerate()
         .map(|(i, l)| Line::styled(format!("{}{l}", if i == 0 { mark } else { "  " }), emphasis))
         .collect()

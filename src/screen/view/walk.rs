@@ -94,7 +94,15 @@ fn head_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         text::ends(&format!("{stage} · {name}{optional}"), &at, width),
         style::strong(),
     )];
-    lines.extend(text::wrap(&title, width).into_iter().map(Line::from));
+    // A name longer than two lines must not push the caution and the limit off the screen.
+    let mut title = text::wrap(&title, width);
+    if title.len() > 2 {
+        title.truncate(2);
+        if let Some(last) = title.last_mut() {
+            *last = text::cut(&format!("{last} …"), width);
+        }
+    }
+    lines.extend(title.into_iter().map(Line::from));
     lines.push(Line::from(text::ruled(&step.place.to_string(), width)));
     lines
 }
