@@ -2,7 +2,7 @@
 //!
 //! The order and the wording are data (`forms/steps.ron`); this room only lays them over the job.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;
 
 use crate::checks::{Finding, Verdict};
@@ -37,7 +37,7 @@ pub struct Plan {
     /// Positions of the steps of each stage.
     stages: Vec<Range<usize>>,
     /// For each stage, the stages that must be closed before it.
-    after: Vec<Vec<usize>>,
+    after: Vec<BTreeSet<usize>>,
 }
 
 impl Plan {
@@ -70,9 +70,16 @@ impl Plan {
                 }
             }
             plan.stages.push(start..plan.steps.len());
-            let before = |id: &String| walk.iter().position(|s| s.id == *id);
-            plan.after
-                .push(words.after.iter().filter_map(before).collect());
+            // What a stage comes after, it comes after together with all that comes before that.
+            let named = words
+                .after
+                .iter()
+                .filter_map(|id| walk.iter().position(|s| s.id == *id));
+            let mut before: BTreeSet<usize> = named.collect();
+            for earlier in before.clone() {
+                before.extend(plan.after.get(earlier).into_iter().flatten());
+            }
+            plan.after.push(before);
         }
         let steps = plan.steps.iter().enumerate();
         plan.index = steps.clone().map(|(i, s)| (s.place.clone(), i)).collect();
@@ -251,11 +258,25 @@ mod tests {
         plan.position(&place.parse().unwrap()).expect(place)
     }
 
+    /// Everything before the named place is in order, and nothing of it.
+    fn done_before(job: &Job, forms: &Forms, plan: &Plan, place: &str) -> Verdicts {
+        let end = at(plan, place);
+        verdicts(job, forms, plan, |s| plan.position(&s.place).unwrap() < end)
+    }
+
+    fn waits(plan: &Plan, place: &str, now: &Verdicts) -> Option<String> {
+        plan.waits_for(at(plan, place), now).map(|p| p.to_string())
+    }
+
     #[test]
     fn live_work_waits_for_every_dead_test() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let now = verdicts(&job, &forms, &plan, |_| false);
+        let now = Verdicts::new(&judge_all(&job, &forms));
+        let next = plan.steps()[plan.next_open(0, &now).unwrap()]
+            .place
+            .to_string();
+        assert_eq!(waits(&plan, &next, &now), None);
         for live in [
             "supply/ze",
             "safe/energise",
@@ -264,24 +285,58 @@ mod tests {
             "E/dc-voltage",
             "close/restored",
         ] {
-            let waits = plan.waits_for(at(&plan, live), &now).expect(live);
-            assert_eq!(waits.to_string(), "C/3/polarity", "{live}");
+            assert_eq!(waits(&plan, live, &now), Some(next.clone()), "{live}");
         }
-        assert_eq!(plan.waits_for(at(&plan, "C/3/polarity"), &now), None);
     }
 
     #[test]
     fn a_dead_test_outside_keeps_everything_from_being_made_live() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let live = plan.live_from.unwrap();
-        let mut now = verdicts(&job, &forms, &plan, |s| {
-            plan.position(&s.place).unwrap() < live
-        });
-        assert_eq!(plan.waits_for(at(&plan, "supply/ze"), &now), None);
+        let mut now = done_before(&job, &forms, &plan, "supply/polarity");
+        assert_eq!(waits(&plan, "supply/polarity", &now), None);
         now.0.insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
-        for step in live..plan.steps().len() {
+        for step in at(&plan, "supply/polarity")..plan.steps().len() {
             assert_eq!(plan.waits_for(step, &now).unwrap().to_string(), "C/2/ir-le");
+        }
+    }
+
+    #[test]
+    fn energising_waits_for_the_supply_to_be_looked_at() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let mut now = done_before(&job, &forms, &plan, "safe/energise");
+        assert_eq!(waits(&plan, "safe/energise", &now), None);
+        for (place, verdict) in [
+            ("supply/ze", Verdict::Open),
+            ("supply/polarity", Verdict::Outside),
+        ] {
+            let before = now.0.insert(place.parse().unwrap(), verdict).unwrap();
+            assert_eq!(waits(&plan, "safe/energise", &now).as_deref(), Some(place));
+            now.0.insert(place.parse().unwrap(), before);
+        }
+    }
+
+    /// Trade brief, traps 9 and 15: a one-way device fed from both sides; a source that leaves its neutral connected.
+    #[test]
+    fn energising_waits_for_devices_that_stand_and_isolate_power_from_both_sides() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        for (place, verdict, holds) in [
+            ("R/1/both-ways", Verdict::Outside, true),
+            ("R/1/both-ways", Verdict::Query, true),
+            ("R/1/both-ways", Verdict::Within, false),
+            ("R/1/poles-open", Verdict::Outside, true),
+            ("R/1/breaking-capacity", Verdict::Within, false),
+        ] {
+            let mut now = done_before(&job, &forms, &plan, "safe/energise");
+            now.0.insert(place.parse().unwrap(), verdict);
+            let waits = waits(&plan, "safe/energise", &now);
+            assert_eq!(
+                waits.as_deref(),
+                holds.then_some(place),
+                "{place} {verdict}"
+            );
         }
     }
 
@@ -289,15 +344,29 @@ mod tests {
     fn loop_and_rcd_tests_wait_for_the_inverters_to_be_isolated() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let off = at(&plan, "safe/inverters-off");
-        let now = verdicts(&job, &forms, &plan, |s| {
-            plan.position(&s.place).unwrap() < off
-        });
+        let now = done_before(&job, &forms, &plan, "safe/inverters-off");
         for test in ["R/zdb", "R/pfc", "R/1/zs", "C/1/zs", "C/1/rcd-time"] {
             assert_eq!(
-                plan.waits_for(at(&plan, test), &now).unwrap().to_string(),
-                "safe/inverters-off"
+                waits(&plan, test, &now).as_deref(),
+                Some("safe/inverters-off")
             );
+        }
+    }
+
+    #[test]
+    fn nothing_runs_before_the_circuits_are_tested_live() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
+        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Open);
+        for run in [
+            "E/dc-voltage",
+            "E/ct-direction",
+            "grid/loss-of-mains",
+            "grid/reconnect",
+            "close/restored",
+        ] {
+            assert_eq!(waits(&plan, run, &now).as_deref(), Some("R/1/zs"), "{run}");
         }
     }
 
@@ -305,11 +374,10 @@ mod tests {
     fn nobody_signs_while_anything_is_open_or_outside() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let sign = at(&plan, "sign/design");
         let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
-        assert_eq!(plan.waits_for(sign, &now), None);
+        assert_eq!(waits(&plan, "sign/design", &now), None);
         now.0.insert("R/1/zs".parse().unwrap(), Verdict::Outside);
-        assert_eq!(plan.waits_for(sign, &now).unwrap().to_string(), "R/1/zs");
+        assert_eq!(waits(&plan, "sign/design", &now).as_deref(), Some("R/1/zs"));
     }
 
     /// Isolated before anything is touched, dead before live, signed last: trade order, common practice.
