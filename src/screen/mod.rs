@@ -6,6 +6,7 @@ pub mod field;
 pub mod keys;
 pub mod run;
 pub mod sheet;
+pub mod sitting;
 pub mod state;
 pub mod update;
 pub mod view;
