@@ -215,3 +215,44 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
         &["check", job.to_str().unwrap()],
     );
 }
+
+/// The system ends the program in the middle of the work: what was kept is there, the job is free, the terminal is given
+/// back.
+#[test]
+fn ended_by_the_system_nothing_kept_is_lost() {
+    for signal in ["TERM", "HUP"] {
+        let dir = tempfile::tempdir().unwrap();
+        let job = dir.path().join("orchard-cottage.ron");
+        std::fs::copy(root().join("sample-jobs/orchard-cottage.ron"), &job).unwrap();
+        let mut shadow = Screen::open("orchard-cottage.ron", 80, 24);
+        let place = shadow.sitting.state.focus().unwrap();
+        let mut terminal = Terminal::open(&job);
+        terminal.wait_for(&format!("── {place} ──"));
+        let value = common::take_step(&mut shadow, &place).pop().unwrap();
+        terminal.send(&format!("{value}\r"));
+        terminal.wait_for(&format!("kept on disk: {place}"));
+        terminal.send("12");
+        terminal.wait_for("[12");
+        let id = terminal.child.process_id().unwrap().to_string();
+        run("kill", &[&format!("-{signal}"), &id]);
+        let start = Instant::now();
+        while terminal.child.try_wait().unwrap().is_none() {
+            assert!(
+                start.elapsed() < Duration::from_secs(20),
+                "still running after {signal}"
+            );
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        let opened = wanderlead::store::Session::open(&job).unwrap();
+        assert_eq!(opened.job().entry(&place).unwrap().now.typed, value);
+        assert!(
+            opened.notes().is_empty(),
+            "saved before the end: {:?}",
+            opened.notes()
+        );
+        assert!(
+            !terminal.parser.lock().unwrap().screen().alternate_screen(),
+            "{signal}"
+        );
+    }
+}

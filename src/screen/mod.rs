@@ -2,6 +2,7 @@
 
 pub mod begin;
 pub mod choice;
+mod choosing;
 pub mod field;
 pub mod keys;
 pub mod run;

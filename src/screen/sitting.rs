@@ -29,8 +29,7 @@ impl Sitting {
         now: DateTime<FixedOffset>,
         colour: bool,
     ) -> Sitting {
-        let file = session.path().display().to_string();
-        let mut state = State::new(session.job().clone(), &file, Rc::new(forms), now, colour);
+        let mut state = State::new(session.job().clone(), Rc::new(forms), now, colour);
         state.read_only = session.read_only().map(str::to_string);
         if let Some(why) = &state.read_only {
             let text = format!("open for reading only: {why}");

@@ -41,8 +41,6 @@ pub struct Message {
 pub struct State {
     /// The job as it is on disk.
     pub job: Job,
-    /// Name of the job file, for messages.
-    pub file: String,
     /// Limits and wording.
     pub forms: Rc<Forms>,
     /// Order of work.
@@ -95,13 +93,7 @@ pub struct State {
 
 impl State {
     /// Opens on the next reading to take.
-    pub fn new(
-        job: Job,
-        file: &str,
-        forms: Rc<Forms>,
-        now: DateTime<FixedOffset>,
-        colour: bool,
-    ) -> State {
+    pub fn new(job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, colour: bool) -> State {
         let who = job.usual_person().map(|p| p.id.clone()).unwrap_or_default();
         let mut instruments = BTreeMap::new();
         for instrument in &job.instruments {
@@ -140,7 +132,6 @@ impl State {
             size: (super::view::COLUMNS, super::view::LINES),
             help_answer: None,
             warned: false,
-            file: file.to_string(),
             forms,
             job,
         };

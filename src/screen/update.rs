@@ -1,12 +1,13 @@
 //! What a key does to the state. File work is returned as an [`Effect`]; the loop alone does it.
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use rust_decimal::Decimal;
 
-use crate::checks::Verdict;
-use crate::job::value::{LIMITATION, NOT_APPLICABLE};
-use crate::job::{Change, Function, Group, Place};
+use crate::checks::{Judge, Verdict};
+use crate::job::{Change, Group, Place};
 
-use super::choice::{Choice, Topic};
+use super::choice::Topic;
+use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::keys::{Action, look_up, places};
 use super::state::{State, View};
 
@@ -83,7 +84,7 @@ fn holds(state: &mut State) -> bool {
 }
 
 /// Leaves, but not the first time while something typed isn't kept.
-fn leave(state: &mut State) -> Option<Effect> {
+pub(super) fn leave(state: &mut State) -> Option<Effect> {
     let own_words = state
         .choice
         .as_ref()
@@ -214,7 +215,7 @@ fn take_reading(state: &mut State) -> Option<Effect> {
 }
 
 /// Asks for a reading to be put on the disk, where it may be taken now.
-fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
+pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
     if let Some(why) = &state.read_only {
         let why = format!("not kept: {why}");
         state.complain(why);
@@ -409,146 +410,22 @@ fn back(state: &mut State) {
     }
 }
 
+/// Offers the end of the scale: the one the forms name, or the limit where that is higher (an S type trips later).
 fn offer_over_range(state: &mut State) {
     let Some(place) = state.focus() else { return };
-    let over = state.job.seat(&place).and_then(|seat| {
-        state
-            .forms
-            .walk()
-            .step(seat.owner.kind(), place.test)
-            .and_then(|s| s.over.clone())
-    });
-    match over {
-        Some(end) => state.field.offer(&format!(">{end}")),
-        None => state.field.insert('>'),
-    }
-}
-
-fn open_reasons(state: &mut State, topic: Topic) {
-    let Some(place) = state.focus() else {
-        state.complain("no place to enter it at: go to one on the walk or the sheet first");
+    let Some(seat) = state.job.seat(&place) else {
         return;
     };
-    let reasons = state.forms.reasons();
-    let (list, question) = match topic {
-        Topic::Limitation => (
-            &reasons.limitation,
-            format!("{place} can't be taken, because"),
-        ),
-        _ => (
-            &reasons.not_applicable,
-            format!("{place} does not apply here, because"),
-        ),
-    };
-    let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
-    state.choice = Some(Choice::new(topic, question, lines, 0, true));
-}
-
-fn open_people(state: &mut State) {
-    let lines: Vec<(String, String)> = state
-        .job
-        .people
-        .iter()
-        .map(|p| (p.id.clone(), format!("{} ({})", p.name, p.role.name())))
-        .collect();
-    let selected = lines
-        .iter()
-        .position(|(id, _)| *id == state.who)
-        .unwrap_or(0);
-    let question = "who is entering?".to_string();
-    state.choice = Some(Choice::new(Topic::Who, question, lines, selected, false));
-}
-
-fn open_instruments(state: &mut State) {
-    if state.focus().is_none() {
-        state.complain("no reading to choose it for: go to one on the walk or the sheet first");
-        return;
-    }
-    let Some(function) = state.focus().and_then(|p| Function::of(p.test)) else {
-        state.say("no instrument takes this one: it is looked at, tried or counted");
+    let words = state.forms.walk().step(seat.owner.kind(), place.test);
+    let Some(end) = words.and_then(|w| w.over.as_ref()) else {
+        state.field.insert('>');
         return;
     };
-    let lines: Vec<(String, String)> = state
-        .job
-        .instruments
-        .iter()
-        .filter(|i| i.functions.contains(&function))
-        .map(|i| {
-            (
-                i.id.clone(),
-                format!(
-                    "{}: {} {} no. {}, calibration to {}",
-                    i.id, i.kind, i.make, i.serial, i.due
-                ),
-            )
-        })
-        .collect();
-    if lines.is_empty() {
-        state.complain(format!(
-            "no instrument of this job measures {}: add one to `instruments` in the job file",
-            function.key()
-        ));
-        return;
-    }
-    let selected = state
-        .instruments
-        .get(&function)
-        .and_then(|id| lines.iter().position(|(l, _)| l == id))
-        .unwrap_or(0);
-    let question = format!("which instrument for {}?", function.key());
-    state.choice = Some(Choice::new(
-        Topic::Instrument,
-        question,
-        lines,
-        selected,
-        false,
-    ));
-}
-
-fn act_on_choice(state: &mut State, action: Action) -> Option<Effect> {
-    let choice = state.choice.as_mut()?;
-    match action {
-        Action::Take => return take_choice(state),
-        Action::Previous => choice.step(-1),
-        Action::Next => choice.step(1),
-        Action::Backspace => choice.backspace(),
-        Action::Back => state.choice = None,
-        Action::Leave => return leave(state),
-        _ => {}
-    }
-    None
-}
-
-/// Takes what is chosen. The list of reasons closes only when the reading is on the disk, so that own words aren't lost
-/// where they are refused.
-fn take_choice(state: &mut State) -> Option<Effect> {
-    let choice = state.choice.clone()?;
-    let taken = choice.taken()?;
-    match choice.topic {
-        Topic::Limitation | Topic::NotApplicable => {
-            let place = state.focus()?;
-            let prefix = if choice.topic == Topic::Limitation {
-                LIMITATION
-            } else {
-                NOT_APPLICABLE
-            };
-            return keep(state, &place, &format!("{prefix} {taken}"));
-        }
-        Topic::Who => {
-            state.who = taken;
-            let name = state
-                .job
-                .person(&state.who)
-                .map(|p| format!("{} ({})", p.name, p.role.name()));
-            state.say(format!("now entering: {}", name.unwrap_or_default()));
-        }
-        Topic::Instrument => {
-            if let Some(function) = state.focus().and_then(|p| Function::of(p.test)) {
-                state.say(format!("{} from now on with {taken}", function.key()));
-                state.instruments.insert(function, taken);
-            }
-        }
-    }
-    state.choice = None;
-    None
+    let rule = Judge::new(&state.job, &state.forms).rule(&seat, place.test);
+    let highest = rule.ok().and_then(|r| r.bound.highest());
+    let end = match (highest, end.parse::<Decimal>()) {
+        (Some(limit), Ok(scale)) if limit > scale => limit.to_string(),
+        _ => end.clone(),
+    };
+    state.field.offer(&format!(">{end}"));
 }

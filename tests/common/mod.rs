@@ -78,7 +78,6 @@ impl Screen {
     ) -> Screen {
         let session = Session::open(&path).unwrap();
         let mut sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), colour);
-        sitting.state.file = "job.ron".into();
         sitting.state.size = (columns, lines);
         let terminal = Terminal::new(TestBackend::new(columns, lines)).unwrap();
         Screen {
