@@ -4,9 +4,9 @@ use crate::job::Function;
 use crate::job::value::{LIMITATION, NOT_APPLICABLE};
 
 use super::choice::{Choice, Topic};
+use super::keeping::{Effect, keep, leave};
 use super::keys::Action;
 use super::state::State;
-use super::update::{Effect, keep, leave};
 
 /// Asks why a reading can't be taken, or why a test does not apply.
 pub(super) fn open_reasons(state: &mut State, topic: Topic) {

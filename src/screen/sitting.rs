@@ -11,8 +11,9 @@ use crate::forms::Forms;
 use crate::paper;
 use crate::store::{self, Session};
 
+use super::keeping::{self, Effect};
 use super::state::State;
-use super::update::{self, Effect};
+use super::update;
 
 /// A job that somebody works on.
 pub struct Sitting {
@@ -78,7 +79,7 @@ impl Sitting {
         let session = &mut self.session;
         match effect {
             Effect::Keep(change) => match session.keep(change, state.now) {
-                Ok(()) => update::kept(state, change),
+                Ok(()) => keeping::kept(state, change),
                 Err(e) => state.complain(format!("NOT kept: {e}")),
             },
             Effect::Undo | Effect::Redo => {
@@ -91,7 +92,7 @@ impl Sitting {
                 };
                 match done {
                     Ok(Some(place)) => {
-                        update::turned_back(state, session.job().clone(), &place, redone);
+                        keeping::turned_back(state, session.job().clone(), &place, redone);
                     }
                     Ok(None) if redone => state.say("nothing to make again"),
                     Ok(None) => state.say("nothing to take back in this sitting"),

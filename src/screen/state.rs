@@ -14,6 +14,11 @@ use super::choice::Choice;
 use super::field::Field;
 use super::sheet::Sheet;
 
+/// Fewest columns that every function works in.
+pub const COLUMNS: u16 = 80;
+/// Fewest lines that every function works in.
+pub const LINES: u16 = 24;
+
 /// What fills the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum View {
@@ -129,7 +134,7 @@ impl State {
             read_only: None,
             lost: None,
             colour,
-            size: (super::view::COLUMNS, super::view::LINES),
+            size: (COLUMNS, LINES),
             help_answer: None,
             warned: false,
             forms,
@@ -227,7 +232,7 @@ impl State {
 
     /// Whether the window is large enough to show what a key would do.
     pub fn fits(&self) -> bool {
-        self.size.0 >= super::view::COLUMNS && self.size.1 >= super::view::LINES
+        self.size.0 >= COLUMNS && self.size.1 >= LINES
     }
 
     /// Says something on the message line.

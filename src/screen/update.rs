@@ -4,30 +4,16 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use rust_decimal::Decimal;
 
 use crate::checks::{Judge, Verdict};
-use crate::job::{Change, Group, Place};
+use crate::job::Place;
 
 use super::choice::Topic;
 use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
+use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
 use super::state::{State, View};
 
-/// Work outside the state.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Effect {
-    /// Put a change on the disk, then make it.
-    Keep(Change),
-    /// Take back the last change.
-    Undo,
-    /// Make it again.
-    Redo,
-    /// Draft the PDF beside the job file.
-    Draft,
-    /// Leave.
-    Leave,
-}
-
 /// Handles a key press.
-pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+pub(super) fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
     if !state.fits() {
         // Nobody may enter what nobody can see.
         let now = places(View::Help, false, None);
@@ -52,7 +38,7 @@ pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
 }
 
 /// Handles pasted text: it is typed, and never keeps anything by itself.
-pub fn paste(state: &mut State, text: &str) {
+pub(super) fn paste(state: &mut State, text: &str) {
     if !state.fits() {
         return;
     }
@@ -74,34 +60,8 @@ fn type_char(state: &mut State, c: char) -> Option<Effect> {
     None
 }
 
-/// Whether something is typed that isn't kept; says so. Nothing typed is ever dropped by moving away.
-fn holds(state: &mut State) -> bool {
-    let typed = !state.field.is_empty();
-    if typed {
-        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
-    }
-    typed
-}
-
-/// Leaves, but not the first time while something typed isn't kept.
-pub(super) fn leave(state: &mut State) -> Option<Effect> {
-    let own_words = state
-        .choice
-        .as_ref()
-        .and_then(|c| c.own.as_ref())
-        .is_some_and(|f| !f.is_empty());
-    if (own_words || !state.field.is_empty()) && !state.warned {
-        state.warned = true;
-        state.complain(
-            "what is typed isn't kept: Enter keeps it; the same key again leaves without it",
-        );
-        return None;
-    }
-    Some(Effect::Leave)
-}
-
 /// Does what a key, or a line of the help, says.
-pub fn act(state: &mut State, action: Action) -> Option<Effect> {
+pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
     if state.choice.is_some() {
         return act_on_choice(state, action);
     }
@@ -212,98 +172,6 @@ fn take_reading(state: &mut State) -> Option<Effect> {
     }
     let typed = state.field.text().to_string();
     keep(state, &place, &typed)
-}
-
-/// Asks for a reading to be put on the disk, where it may be taken now.
-pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
-    if let Some(why) = &state.read_only {
-        let why = format!("not kept: {why}");
-        state.complain(why);
-        return None;
-    }
-    let position = state.plan.position(place);
-    let waits = position.and_then(|i| state.plan.waits_for(i, &state.verdicts));
-    // The sheet is for entering freely, but not for saying that something is safe before it is.
-    if let Some(first) = waits
-        && (state.view == View::Walk || place.top == Group::Safe.key())
-    {
-        let free = if place.top == Group::Safe.key() {
-            ""
-        } else {
-            ", F3 enters freely"
-        };
-        state.complain(format!(
-            "not kept: this step waits for {first}; Ctrl-O on the walk goes to what can be taken now{free}"
-        ));
-        return None;
-    }
-    let reading = state.reading(place, typed);
-    if let Err(e) = state.job.would_keep(place, &reading) {
-        state.complain(format!("not kept: {e}"));
-        return None;
-    }
-    Some(Effect::Keep(Change::Keep {
-        place: place.clone(),
-        reading,
-    }))
-}
-
-/// A change is on the disk: makes it in the state, says so, and moves on.
-///
-/// Past a limit or queried the walk stays, so that the leads stay on: typing again corrects it, Enter goes on.
-pub fn kept(state: &mut State, change: &Change) {
-    let (Change::Keep { place, .. } | Change::Put { place, .. }) = change;
-    let place = place.clone();
-    if let Err(e) = state.job.apply(change) {
-        state.complain(format!(
-            "on disk, but the screen is behind: {e}; leave and open the job again"
-        ));
-        return;
-    }
-    state.judge();
-    state.field.clear();
-    state.choice = None;
-    let Some(finding) = state.finding(&place).cloned() else {
-        return;
-    };
-    let verdict = finding.verdict;
-    state.say(format!(
-        "kept on disk: {place} {}  {} {verdict}",
-        finding.value_text(),
-        verdict.mark()
-    ));
-    match state.view {
-        View::Sheet => state.sheet.step(&state.job, 1, 0),
-        _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
-            let text = format!(
-                "{}; leads still on? type it again, or Enter goes on",
-                state.message.text
-            );
-            state.message.text = text;
-        }
-        _ => {
-            let from = state.at + 1;
-            state.go_to_next_open(from);
-        }
-    }
-}
-
-/// A change was taken back or made again, and is on the disk: shows its place.
-pub fn turned_back(state: &mut State, job: crate::job::Job, place: &Place, redone: bool) {
-    state.job = job;
-    state.judge();
-    state.field.clear();
-    if let Some(at) = state.plan.position(place) {
-        state.at = at;
-        state.scroll = 0;
-    }
-    state.sheet.go_to(&state.job, place);
-    let now = state
-        .job
-        .entry(place)
-        .map_or("nothing".to_string(), |e| e.now.typed.clone());
-    let what = if redone { "made again" } else { "taken back" };
-    state.say(format!("{what}, on disk: {place} is now {now}"));
 }
 
 fn step(state: &mut State, by: isize) {

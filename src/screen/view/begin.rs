@@ -9,7 +9,9 @@ use unicode_width::UnicodeWidthStr;
 use crate::screen::begin::{Begin, Line};
 use crate::screen::keys::{KEYS, When};
 
-use super::{COLUMNS, LINES, sheet::window, style, text, too_small};
+use crate::screen::state::{COLUMNS, LINES};
+
+use super::{style, text, too_small};
 
 const ASKED: &str = "file name: ";
 
@@ -40,7 +42,7 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
     );
     frame.render_widget(Paragraph::new(Row::styled(title, style::bar())), header);
     let rows = usize::from(list.height);
-    let top = window(begin.selected, rows, begin.lines.len());
+    let top = text::window(begin.selected, rows, begin.lines.len());
     let lines: Vec<Row<'static>> = begin
         .lines
         .iter()

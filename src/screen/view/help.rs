@@ -10,7 +10,7 @@ use crate::job::Answer;
 use crate::screen::keys::{KEYS, Key, places};
 use crate::screen::state::{State, View};
 
-use super::{sheet::window, style, text};
+use super::{style, text};
 
 /// The lines of the help for a view, in order. `empty`: how the test is answered that the help was opened on, where
 /// nothing was typed.
@@ -83,7 +83,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let top = if last {
         lines.len().saturating_sub(rows)
     } else {
-        window(at, rows, lines.len())
+        text::window(at, rows, lines.len())
     };
     let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
     frame.render_widget(Paragraph::new(shown), list);

@@ -21,12 +21,7 @@ use ratatui::widgets::{Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
 use super::keys::{Action, KEYS, places};
-use super::state::{State, View};
-
-/// Fewest columns that every function works in.
-pub const COLUMNS: u16 = 80;
-/// Fewest lines that every function works in.
-pub const LINES: u16 = 24;
+use super::state::{COLUMNS, LINES, State, View};
 
 /// Draws the whole screen.
 pub fn draw(frame: &mut Frame<'_>, state: &State) {
