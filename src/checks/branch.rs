@@ -48,7 +48,7 @@ pub(super) fn load(
     Some(judge.derived(seat, Test::BranchLoad, amps, &rule, outcome))
 }
 
-/// The same for a circuit that an inverter other than a micro-inverter is on.
+/// The same for a circuit that an inverter other than a micro-inverter is on: shown where there is something to say.
 pub(super) fn circuit_load(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
@@ -60,7 +60,8 @@ pub(super) fn circuit_load(
     if !judge.job.inverters.iter().any(fed) {
         return None;
     }
-    let (rule, outcome, amps) = on_circuit(judge, &path)?;
+    let (rule, outcome, amps) =
+        on_circuit(judge, &path).filter(|(_, o, _)| o.verdict != Verdict::Within)?;
     Some(judge.derived(seat, Test::BranchLoad, amps, &rule, outcome))
 }
 
