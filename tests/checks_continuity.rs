@@ -1,0 +1,140 @@
+//! Continuity of bonds and frames, and R1+R2 against the length.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod checks_help;
+
+use checks_help::*;
+use wanderlead::job::{CableForm, Cpc};
+
+/// Published: IEC 60228, 10 mm² 1.83 mΩ/m. Common practice: 30 % and 0.05 Ω above it is queried, three times that outside.
+/// 8 m at 20 °C: 0.01464 × 1.3 + 0.05 = 0.069, shown as 0.07 Ω; three times 0.21 Ω.
+#[test]
+fn bond_with_a_length() {
+    let mut job = tn();
+    job.ambient_c = Some(d("20"));
+    let place = "bond/oil/continuity";
+    assert_eq!(limit(&job, place), "≤ 0.07");
+    table(
+        &job,
+        place,
+        &[
+            ("0.06", Within),
+            ("0.07", Within),
+            ("0.08", Query),
+            ("0.21", Query),
+            ("0.22", Outside),
+            (">0.01", Outside),
+            (">99", Outside),
+            ("<0.01", Within),
+            ("lim: behind panelling", Excused),
+        ],
+    );
+    assert_eq!(at(&job, place).verdict, Open);
+    // 12 m of 10 mm² at 18 °C, as planted in mill-yard.
+    job.ambient_c = Some(d("18"));
+    job.bonds[0].length_m = Some(d("12"));
+    table(&job, place, &[("0.31", Outside)]);
+}
+
+/// Common practice: 0.05 Ω is guidance without a length, and 0.5 Ω is no bond.
+#[test]
+fn bond_or_frame_without_a_length() {
+    let mut job = tn();
+    job.bonds[0].length_m = None;
+    for place in ["bond/oil/continuity", "P/S1/continuity"] {
+        assert_eq!(limit(&job, place), "≤ 0.05");
+        table(
+            &job,
+            place,
+            &[
+                ("0.05", Within),
+                ("0.06", Query),
+                ("0.5", Query),
+                ("0.51", Outside),
+                (">99", Outside),
+            ],
+        );
+    }
+    // A size that no table lists has no expectation, and is judged like one without a length.
+    job.bonds[0].length_m = Some(d("8"));
+    job.bonds[0].mm2 = d("14");
+    table(
+        &job,
+        "bond/oil/continuity",
+        &[("0.05", Within), ("0.06", Query), (">99", Outside)],
+    );
+}
+
+/// Published: IEC 60228. 24 m of 2.5/1.5 mm² at 20 °C is 24 × 19.51 mΩ = 0.468 Ω, ±30 %: 0.33 to 0.61 Ω.
+#[test]
+fn r1r2_against_the_length() {
+    let mut job = tn();
+    job.ambient_c = Some(d("20"));
+    let place = "M/3/r1r2";
+    assert_eq!(limit(&job, place), "");
+    table(
+        &job,
+        place,
+        &[
+            ("0.32", Query),
+            ("0.33", Within),
+            ("0.47", Within),
+            ("0.61", Within),
+            ("0.62", Query),
+            ("4.7", Query),
+            ("0.047", Query),
+            (">99", Outside),
+            (">0.2", Outside),
+            ("<0.01", Query),
+            ("<0.5", Within),
+            ("0", Query),
+            ("lim: no access", Excused),
+        ],
+    );
+    // No length: nothing to compare with but nothing, and an open is an open.
+    let cable = circuit(&mut job, "M/3").cable.as_mut().unwrap();
+    cable.length_m = None;
+    table(
+        &job,
+        place,
+        &[("4.7", Within), ("0", Query), (">99", Outside)],
+    );
+    // A size or armour that no table lists is no reason to miss an open conductor.
+    let cable = circuit(&mut job, "M/3").cable.as_mut().unwrap();
+    cable.length_m = Some(d("24"));
+    cable.cpc = Cpc::Copper(d("1.3"));
+    table(&job, place, &[("0.47", Within), (">99", Outside)]);
+    let cable = circuit(&mut job, "M/3").cable.as_mut().unwrap();
+    cable.form = CableForm::Armoured90;
+    cable.cpc = Cpc::Armour(9);
+    table(&job, place, &[("0.47", Within), (">99", Outside)]);
+}
+
+/// Published: Basic Electrical Installation Work, page 365: R1+R2 of a ring is (r1 + r2) / 4, here (0.46 + 0.74) / 4 = 0.30.
+#[test]
+fn r1r2_of_a_ring_is_a_quarter() {
+    let mut job = tn();
+    job.ambient_c = Some(d("20"));
+    let place = "M/2/r1r2";
+    // From 62 m: 62 × 19.51 mΩ / 4 = 0.302 Ω, ±0.10 Ω.
+    let rows = [
+        ("0.19", Query),
+        ("0.21", Within),
+        ("0.40", Within),
+        ("0.42", Query),
+        ("1.2", Query),
+    ];
+    table(&job, place, &rows);
+    put(&mut job, &[("M/2/r1", "0.46"), ("M/2/r2", "0.74")]);
+    table(
+        &job,
+        place,
+        &[
+            ("0.19", Query),
+            ("0.20", Within),
+            ("0.40", Within),
+            ("0.41", Query),
+            ("1.2", Query),
+        ],
+    );
+}
