@@ -218,3 +218,11 @@ pub fn table(job: &Job, place: &str, rows: &[(&str, Verdict)]) {
 pub fn limit(job: &Job, place: &str) -> String {
     at(job, place).limit.unwrap_or_default()
 }
+
+/// A sample as it is.
+pub fn full(name: &str) -> Job {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("sample-jobs")
+        .join(name);
+    parse(name, &std::fs::read_to_string(path).unwrap()).unwrap()
+}
