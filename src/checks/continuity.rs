@@ -62,9 +62,10 @@ fn expected_bond(judge: &Judge<'_>, bond: &Bond) -> Option<(Decimal, Decimal)> {
 pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let rule = Rule::free("no limit of its own: Zs has one; a break reads over range");
     let Some(expected) = expected_r1r2(judge, seat) else {
-        return Ok(rule.expecting(Some(
-            "no expectation: the length is not recorded, or no table lists the size".into(),
-        )));
+        let unmeasured = matches!(seat.owner, Owner::Circuit(_, c)
+            if c.cable.as_ref().is_some_and(|cable| cable.length_m.is_none()));
+        let words = "the length is not recorded: no expectation";
+        return Ok(rule.expecting(unmeasured.then(|| words.into())));
     };
     let (low, high) = window(judge, expected)?;
     Ok(rule.expecting(rounded(expected, 2).map(|r| {
