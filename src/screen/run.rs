@@ -142,7 +142,7 @@ fn do_effect(state: &mut State, session: &mut Session, effect: &Effect) -> bool 
 fn draft(state: &State, job: &Path) -> Result<String> {
     let out = job.with_extension("pdf");
     let drafted = paper::draft(&state.job, &state.forms, state.now)?;
-    store::write_out(&out, &drafted.bytes)?;
+    store::write_out(&out, &drafted.bytes, job)?;
     let kind = if drafted.is_draft {
         "a draft, not signed"
     } else {
