@@ -397,3 +397,12 @@ fn a_journal_moved_away_during_the_write_keeps_nothing() {
     drop(session);
     assert!(read_job(&path).unwrap().job.entry(&place()).is_none());
 }
+
+#[test]
+fn nothing_is_written_to_a_journal_that_is_known_to_be_elsewhere() {
+    let (_dir, _path, disk, mut session) = open();
+    steps(&disk);
+    disk.0.lock().unwrap().moved = true;
+    assert!(session.keep(&keep("0.80"), at()).is_err());
+    assert_eq!(steps(&disk), [""; 0], "it is somebody's copy now");
+}
