@@ -26,6 +26,7 @@ fn where_words(when: When) -> &'static str {
         When::Left => "left to do",
         When::Help => "keys",
         When::Choice => "a list of choices",
+        When::Begin => "the list of jobs",
         When::Always => "everywhere",
     }
 }

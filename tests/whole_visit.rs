@@ -13,7 +13,7 @@ use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use common::{Screen, answer, root};
+use common::{Screen, root};
 use portable_pty::{CommandBuilder, PtySize, native_pty_system};
 use wanderlead::checks::Verdict;
 use wanderlead::screen::View;
@@ -133,16 +133,22 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
     let dir = tempfile::tempdir().unwrap();
     let job = dir.path().join("orchard-cottage.ron");
     std::fs::copy(root().join("sample-jobs/orchard-cottage.ron"), &job).unwrap();
-    let before = read_job(&job).unwrap().job;
 
     // A second screen in memory says what a sound installation would read at each step.
-    let mut shadow = Screen::on(before, 80, 24, true);
+    let mut shadow = Screen::open("orchard-cottage.ron", 80, 24);
     let mut terminal = Terminal::open(&job);
     let mut typed = Vec::new();
-    while shadow.state.view == View::Walk {
-        let place = shadow.state.focus().unwrap();
+    while shadow.sitting.state.view == View::Walk {
+        let place = shadow.sitting.state.focus().unwrap();
         terminal.wait_for(&format!("── {place} ──"));
-        let value = answer(&shadow.state, &place);
+        let mut keys = common::take_step(&mut shadow, &place);
+        let value = keys.pop().unwrap();
+        if let [_, number] = &keys[..] {
+            terminal.send("\x1b[17~"); // F6
+            terminal.wait_for("who is entering?");
+            terminal.send(&format!("{number}\r"));
+            terminal.wait_for("now entering");
+        }
         terminal.send(&value);
         terminal.wait_for(&value);
         terminal.send("\r");
@@ -156,7 +162,6 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
                 .typed,
             value
         );
-        shadow.enter(&value);
         typed.push((place, value));
         assert!(typed.len() < 200);
     }
@@ -164,8 +169,7 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
     terminal.wait_for("Nothing blocks the certificate");
 
     terminal.send("\x1b[15~"); // F5
-    terminal.wait_for("PDF of");
-    terminal.wait_for("complete and signed");
+    terminal.wait_for("complete, names entered");
     terminal.send("\x1b[21~"); // F10
     let status = terminal.child.wait().unwrap();
     assert!(status.success());
@@ -176,7 +180,7 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let mut numbers = 0;
     for (place, value) in &typed {
-        let finding = shadow.state.finding(place).unwrap();
+        let finding = shadow.sitting.state.finding(place).unwrap();
         assert_eq!(finding.verdict, Verdict::Within);
         if value.chars().any(|c| c.is_ascii_digit()) && !place.test.is_signature() {
             numbers += 1;
@@ -210,4 +214,45 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
         env!("CARGO_BIN_EXE_wanderlead"),
         &["check", job.to_str().unwrap()],
     );
+}
+
+/// The system ends the program in the middle of the work: what was kept is there, the job is free, the terminal is given
+/// back.
+#[test]
+fn ended_by_the_system_nothing_kept_is_lost() {
+    for signal in ["TERM", "HUP"] {
+        let dir = tempfile::tempdir().unwrap();
+        let job = dir.path().join("orchard-cottage.ron");
+        std::fs::copy(root().join("sample-jobs/orchard-cottage.ron"), &job).unwrap();
+        let mut shadow = Screen::open("orchard-cottage.ron", 80, 24);
+        let place = shadow.sitting.state.focus().unwrap();
+        let mut terminal = Terminal::open(&job);
+        terminal.wait_for(&format!("── {place} ──"));
+        let value = common::take_step(&mut shadow, &place).pop().unwrap();
+        terminal.send(&format!("{value}\r"));
+        terminal.wait_for(&format!("kept on disk: {place}"));
+        terminal.send("12");
+        terminal.wait_for("[12");
+        let id = terminal.child.process_id().unwrap().to_string();
+        run("kill", &[&format!("-{signal}"), &id]);
+        let start = Instant::now();
+        while terminal.child.try_wait().unwrap().is_none() {
+            assert!(
+                start.elapsed() < Duration::from_secs(20),
+                "still running after {signal}"
+            );
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        let opened = wanderlead::store::Session::open(&job).unwrap();
+        assert_eq!(opened.job().entry(&place).unwrap().now.typed, value);
+        assert!(
+            opened.notes().is_empty(),
+            "saved before the end: {:?}",
+            opened.notes()
+        );
+        assert!(
+            !terminal.parser.lock().unwrap().screen().alternate_screen(),
+            "{signal}"
+        );
+    }
 }

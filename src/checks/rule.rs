@@ -25,6 +25,14 @@ pub enum Bound {
 }
 
 impl Bound {
+    /// The most that is allowed, where there is a most.
+    pub fn highest(&self) -> Option<Decimal> {
+        match self {
+            Bound::AtMost(x) | Bound::Between(_, x) | Bound::Exactly(x) => Some(*x),
+            Bound::Free | Bound::Yes | Bound::AtLeast(_) => None,
+        }
+    }
+
     /// With its sign, such as `≤ 1.09`; `None` where nothing is limited.
     pub fn text(&self) -> Option<String> {
         Some(match self {

@@ -42,22 +42,7 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
     let drafted = paper::draft(&opened.job, &context.forms()?, Local::now().fixed_offset())?;
     store::write_out(&args.out, &drafted.bytes, &args.job)?;
     let mut messages = opened.notes;
-    let kind = if drafted.is_draft {
-        "a draft, not signed"
-    } else {
-        "complete and signed"
-    };
-    messages.push(format!(
-        "{}: {} pages, {kind}",
-        args.out.display(),
-        drafted.pages
-    ));
-    if !drafted.unprintable.is_empty() {
-        let missing: String = drafted.unprintable.iter().collect();
-        messages.push(format!(
-            "not in the font, printed as a replacement sign: {missing}"
-        ));
-    }
+    messages.push(drafted.describe(&args.out));
     Ok(Reply {
         messages,
         ..Reply::default()

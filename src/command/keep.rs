@@ -2,14 +2,15 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Result, anyhow};
+use anyhow::{Result, anyhow, bail};
 use chrono::Timelike;
 use clap::Args;
 
 use super::check::finding_text;
 use super::{Context, Reply};
-use crate::checks::{Judge, Verdict};
-use crate::job::{Change, Function, Job, Place, Reading, Role, Test};
+use crate::checks::{Judge, Verdict, judge_all};
+use crate::guide::{Plan, Verdicts};
+use crate::job::{Change, Group, Place, Reading};
 use crate::store::Session;
 
 /// Arguments of `keep`.
@@ -43,12 +44,20 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
     let mut messages = session.notes().to_vec();
     let by = match &args.by {
         Some(id) => id.clone(),
-        None => enterer(session.job())?,
+        None => session
+            .job()
+            .usual_person()
+            .map(|p| p.id.clone())
+            .ok_or_else(|| {
+                anyhow!("say who enters it, with --by: nobody qualified is on the job")
+            })?,
     };
-    let instrument = args
-        .with
-        .clone()
-        .or_else(|| instrument(session.job(), place.test));
+    let instrument = args.with.clone().or_else(|| {
+        session
+            .job()
+            .usual_instrument(place.test)
+            .map(|i| i.id.clone())
+    });
     // Nobody reads an instrument to the nanosecond, and the job file is read by people.
     let now = chrono::Local::now().fixed_offset();
     let at = now.with_nanosecond(0).unwrap_or(now);
@@ -63,6 +72,18 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         place: place.clone(),
         reading,
     };
+    if place.top == Group::Safe.key() {
+        // Saying that something is safe obeys the order of work, here as on the screen.
+        let job = session.job();
+        let plan = Plan::new(job, &forms);
+        let verdicts = Verdicts::new(&judge_all(job, &forms));
+        if let Some(first) = plan
+            .position(&place)
+            .and_then(|i| plan.waits_for(i, &verdicts))
+        {
+            bail!("not kept: {place} waits for {first}");
+        }
+    }
     session.keep(&change, at)?;
 
     let mut data = String::new();
@@ -83,28 +104,4 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         messages,
         code,
     })
-}
-
-/// The first qualified person.
-fn enterer(job: &Job) -> Result<String> {
-    job.people
-        .iter()
-        .find(|p| p.role == Role::Qualified)
-        .map(|p| p.id.clone())
-        .ok_or_else(|| {
-            let known: Vec<&str> = job.people.iter().map(|p| p.id.as_str()).collect();
-            anyhow!(
-                "nobody on the job is qualified: say who enters it, with --by; known: {}",
-                known.join(", ")
-            )
-        })
-}
-
-/// The first instrument that measures it.
-fn instrument(job: &Job, test: Test) -> Option<String> {
-    let function = Function::of(test)?;
-    job.instruments
-        .iter()
-        .find(|i| i.functions.contains(&function))
-        .map(|i| i.id.clone())
 }

@@ -6,7 +6,8 @@ use std::path::Path;
 use anyhow::{Result, bail};
 
 use super::{Context, Reply};
-use crate::{screen, store};
+use crate::screen;
+use crate::store::{self, Session};
 
 /// Opens the screen on a job, or on the list of jobs.
 ///
@@ -30,14 +31,21 @@ pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
 fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
     // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
     let forms = context.forms()?;
-    let path = match job {
-        Some(path) => path.to_path_buf(),
-        None => match screen::begin::choose(Path::new("."))? {
-            Some(path) => path,
-            None => return Ok(Reply::default()),
-        },
-    };
-    screen::run::run(&path, forms)?;
+    if let Some(path) = job {
+        screen::run::run(Session::open(path)?, forms)?;
+        return Ok(Reply::default());
+    }
+    let mut trouble = String::new();
+    while let Some(path) = screen::begin::choose(Path::new("."), &trouble)? {
+        match Session::open(&path) {
+            Ok(session) => {
+                screen::run::run(session, forms)?;
+                break;
+            }
+            // Back to the list: one job that can't be opened shuts nobody out of the others.
+            Err(e) => trouble = e.to_string(),
+        }
+    }
     Ok(Reply::default())
 }
 

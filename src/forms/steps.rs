@@ -26,8 +26,11 @@ pub struct Stage {
     pub id: String,
     /// Name on the screen.
     pub name: String,
-    /// Conductors are live, so the stage before must be in order.
+    /// Conductors are live: a general caution is shown where a step has none of its own.
     pub live: bool,
+    /// Ids of the stages that must have nothing open or outside before a step of this one.
+    #[serde(default)]
+    pub after: Vec<String>,
     /// Rounds, in order.
     pub rounds: Vec<Round>,
 }
@@ -63,6 +66,9 @@ pub struct StepText {
     pub put_back: String,
     /// Why it is done.
     pub why: String,
+    /// Tests of the same place that must be in order before this one.
+    #[serde(default)]
+    pub needs: Vec<Test>,
     /// End of the instrument's scale, offered for "over range" by one key.
     #[serde(default)]
     pub over: Option<String>,
@@ -107,6 +113,20 @@ impl Walk {
                 remedy: remedy.to_string(),
             }
         };
+        for (i, stage) in self.stages.iter().enumerate() {
+            for id in &stage.after {
+                if !self.stages.iter().take(i).any(|s| s.id == *id) {
+                    return Err(fault(
+                        id,
+                        format!(
+                            "stage `{}` comes after `{id}`, which is no stage before it",
+                            stage.id
+                        ),
+                        "name stages that stand above it",
+                    ));
+                }
+            }
+        }
         let mut seen = std::collections::BTreeSet::new();
         for round in self.stages.iter().flat_map(|s| &s.rounds) {
             for step in &round.steps {

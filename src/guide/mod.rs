@@ -2,13 +2,13 @@
 //!
 //! The order and the wording are data (`forms/steps.ron`); this room only lays them over the job.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::ops::Range;
 
 use crate::checks::{Finding, Verdict};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
-use crate::job::{Job, Need, Place};
+use crate::job::{Job, Need, Place, Test};
 
 /// One step of the walk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,6 +23,8 @@ pub struct Step {
     pub need: Need,
     /// Owner in words.
     pub title: String,
+    /// Tests of the same place that come first.
+    pub needs: Vec<Test>,
 }
 
 /// All steps of a job, in order.
@@ -32,17 +34,21 @@ pub struct Plan {
     index: HashMap<Place, usize>,
     /// Positions of the confirmations that later steps wait for.
     confirmations: Vec<usize>,
-    /// Position of the first step on live conductors.
-    live_from: Option<usize>,
+    /// Positions of the steps of each stage.
+    stages: Vec<Range<usize>>,
+    /// For each stage, the stages that must be closed before it.
+    after: Vec<BTreeSet<usize>>,
 }
 
 impl Plan {
     /// Lays the order of work over a job.
     pub fn new(job: &Job, forms: &Forms) -> Plan {
         let seats = job.seats();
-        let mut steps = Vec::new();
-        for (stage, rounds) in forms.walk().stages.iter().map(|s| &s.rounds).enumerate() {
-            for round in rounds {
+        let walk = &forms.walk().stages;
+        let mut plan = Plan::default();
+        for (stage, words) in walk.iter().enumerate() {
+            let start = plan.steps.len();
+            for round in &words.rounds {
                 for seat in seats
                     .iter()
                     .filter(|s| round.visits.contains(&s.owner.kind()))
@@ -52,41 +58,36 @@ impl Plan {
                         let Some((_, need)) = wanted.iter().find(|(t, _)| *t == text.test) else {
                             continue;
                         };
-                        steps.push(Step {
+                        plan.steps.push(Step {
                             place: seat.place(text.test),
                             kind: seat.owner.kind(),
                             stage,
                             need: *need,
                             title: seat.title(),
+                            needs: text.needs.clone(),
                         });
                     }
                 }
             }
+            plan.stages.push(start..plan.steps.len());
+            // What a stage comes after, it comes after together with all that comes before that.
+            let named = words
+                .after
+                .iter()
+                .filter_map(|id| walk.iter().position(|s| s.id == *id));
+            let mut before: BTreeSet<usize> = named.collect();
+            for earlier in before.clone() {
+                before.extend(plan.after.get(earlier).into_iter().flatten());
+            }
+            plan.after.push(before);
         }
-        let index = steps
-            .iter()
-            .enumerate()
-            .map(|(i, s)| (s.place.clone(), i))
-            .collect();
-        let confirmations = steps
-            .iter()
-            .enumerate()
+        let steps = plan.steps.iter().enumerate();
+        plan.index = steps.clone().map(|(i, s)| (s.place.clone(), i)).collect();
+        plan.confirmations = steps
             .filter(|(_, s)| s.kind == Kind::Safe)
             .map(|(i, _)| i)
             .collect();
-        let live_from = steps.iter().position(|s| {
-            forms
-                .walk()
-                .stages
-                .get(s.stage)
-                .is_some_and(|stage| stage.live)
-        });
-        Plan {
-            steps,
-            index,
-            confirmations,
-            live_from,
-        }
+        plan
     }
 
     /// The steps.
@@ -103,14 +104,14 @@ impl Plan {
     /// Where every open step waits for something, the first of them.
     pub fn next_open(&self, from: usize, verdicts: &Verdicts) -> Option<usize> {
         let n = self.steps.len();
-        let dead = self.dead_in_the_way(verdicts);
+        let gates = self.gates(verdicts);
         let mut waiting = None;
         for i in (from..n).chain(0..from.min(n)) {
             let Some(step) = self.steps.get(i) else {
                 continue;
             };
             if step.need == Need::Required && verdicts.of(&step.place) == Verdict::Open {
-                if self.in_the_way(i, dead, verdicts).is_none() {
+                if self.in_the_way(i, &gates, verdicts).is_none() {
                     return Some(i);
                 }
                 waiting = waiting.or(Some(i));
@@ -121,32 +122,52 @@ impl Plan {
 
     /// What step `i` waits for; `None` when it may be taken now.
     ///
-    /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated).
-    /// A step of a live stage also waits until nothing of the dead stages is open or outside, and a signature until
-    /// nothing is.
+    /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated),
+    /// for the stages that the forms put before its stage, and for the tests of its own place that the forms name.
+    /// To energise waits for everything before it, and for devices that can't stand or isolate power from both sides.
+    /// A signature waits for everything.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
-        let blocking = self.in_the_way(i, self.dead_in_the_way(verdicts), verdicts)?;
-        self.steps.get(blocking).map(|s| s.place.clone())
+        self.in_the_way(i, &self.gates(verdicts), verdicts)
     }
 
-    fn in_the_way(&self, i: usize, dead: Option<usize>, verdicts: &Verdicts) -> Option<usize> {
+    /// The first step of each stage that keeps it from being closed.
+    fn gates(&self, verdicts: &Verdicts) -> Vec<Option<usize>> {
+        self.stages
+            .iter()
+            .map(|s| self.first_blocking(s.clone(), verdicts))
+            .collect()
+    }
+
+    fn in_the_way(&self, i: usize, gates: &[Option<usize>], verdicts: &Verdicts) -> Option<Place> {
+        let step = self.steps.get(i)?;
         let confirmation = self
             .confirmations
             .iter()
             .copied()
             .filter(|c| *c < i)
             .find(|c| self.blocks(*c, verdicts));
-        let dead = dead.filter(|d| *d < i && self.live_from.is_some_and(|live| i >= live));
-        let signing = self.steps.get(i).is_some_and(|s| s.kind == Kind::Sign);
-        let unfinished = signing
+        let before = self.after.get(step.stage)?;
+        let stage = before.iter().filter_map(|s| *gates.get(*s)?).min();
+        let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
+        let earlier = everything
             .then(|| self.first_blocking(0..i, verdicts))
             .flatten();
-        confirmation.into_iter().chain(dead).chain(unfinished).min()
-    }
-
-    /// The first required step before anything is live that is open or outside.
-    fn dead_in_the_way(&self, verdicts: &Verdicts) -> Option<usize> {
-        self.first_blocking(0..self.live_from?, verdicts)
+        let own = step
+            .needs
+            .iter()
+            .filter_map(|t| self.position(&step.place.with(*t)))
+            .find(|n| self.blocks(*n, verdicts));
+        let first = confirmation
+            .into_iter()
+            .chain(stage)
+            .chain(earlier)
+            .chain(own)
+            .min();
+        match first.and_then(|f| self.steps.get(f)) {
+            Some(first) => Some(first.place.clone()),
+            None if step.place.test == Test::Energise => verdicts.unfit_for_power(),
+            None => None,
+        }
     }
 
     fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
@@ -185,6 +206,22 @@ impl Verdicts {
         )
     }
 
+    /// The first device that must not be energised as it is: one-way or not looked at where power comes from both sides,
+    /// or with a pole too few.
+    fn unfit_for_power(&self) -> Option<Place> {
+        let unfit = |(place, verdict): &(&Place, &Verdict)| match place.test {
+            Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
+            Test::PolesOpen => **verdict == Verdict::Outside,
+            _ => false,
+        };
+        self.0
+            .iter()
+            .filter(unfit)
+            .map(|(place, _)| place)
+            .min()
+            .cloned()
+    }
+
     /// The verdict of a place; open where nothing is known of it.
     pub fn of(&self, place: &Place) -> Verdict {
         self.0.get(place).copied().unwrap_or(Verdict::Open)
@@ -221,11 +258,25 @@ mod tests {
         plan.position(&place.parse().unwrap()).expect(place)
     }
 
+    /// Everything before the named place is in order, and nothing of it.
+    fn done_before(job: &Job, forms: &Forms, plan: &Plan, place: &str) -> Verdicts {
+        let end = at(plan, place);
+        verdicts(job, forms, plan, |s| plan.position(&s.place).unwrap() < end)
+    }
+
+    fn waits(plan: &Plan, place: &str, now: &Verdicts) -> Option<String> {
+        plan.waits_for(at(plan, place), now).map(|p| p.to_string())
+    }
+
     #[test]
     fn live_work_waits_for_every_dead_test() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let now = verdicts(&job, &forms, &plan, |_| false);
+        let now = Verdicts::new(&judge_all(&job, &forms));
+        let next = plan.steps()[plan.next_open(0, &now).unwrap()]
+            .place
+            .to_string();
+        assert_eq!(waits(&plan, &next, &now), None);
         for live in [
             "supply/ze",
             "safe/energise",
@@ -234,24 +285,58 @@ mod tests {
             "E/dc-voltage",
             "close/restored",
         ] {
-            let waits = plan.waits_for(at(&plan, live), &now).expect(live);
-            assert_eq!(waits.to_string(), "C/3/polarity", "{live}");
+            assert_eq!(waits(&plan, live, &now), Some(next.clone()), "{live}");
         }
-        assert_eq!(plan.waits_for(at(&plan, "C/3/polarity"), &now), None);
     }
 
     #[test]
     fn a_dead_test_outside_keeps_everything_from_being_made_live() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let live = plan.live_from.unwrap();
-        let mut now = verdicts(&job, &forms, &plan, |s| {
-            plan.position(&s.place).unwrap() < live
-        });
-        assert_eq!(plan.waits_for(at(&plan, "supply/ze"), &now), None);
+        let mut now = done_before(&job, &forms, &plan, "supply/polarity");
+        assert_eq!(waits(&plan, "supply/polarity", &now), None);
         now.0.insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
-        for step in live..plan.steps().len() {
+        for step in at(&plan, "supply/polarity")..plan.steps().len() {
             assert_eq!(plan.waits_for(step, &now).unwrap().to_string(), "C/2/ir-le");
+        }
+    }
+
+    #[test]
+    fn energising_waits_for_the_supply_to_be_looked_at() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let mut now = done_before(&job, &forms, &plan, "safe/energise");
+        assert_eq!(waits(&plan, "safe/energise", &now), None);
+        for (place, verdict) in [
+            ("supply/ze", Verdict::Open),
+            ("supply/polarity", Verdict::Outside),
+        ] {
+            let before = now.0.insert(place.parse().unwrap(), verdict).unwrap();
+            assert_eq!(waits(&plan, "safe/energise", &now).as_deref(), Some(place));
+            now.0.insert(place.parse().unwrap(), before);
+        }
+    }
+
+    /// Trade brief, traps 9 and 15: a one-way device fed from both sides; a source that leaves its neutral connected.
+    #[test]
+    fn energising_waits_for_devices_that_stand_and_isolate_power_from_both_sides() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        for (place, verdict, holds) in [
+            ("R/1/both-ways", Verdict::Outside, true),
+            ("R/1/both-ways", Verdict::Query, true),
+            ("R/1/both-ways", Verdict::Within, false),
+            ("R/1/poles-open", Verdict::Outside, true),
+            ("R/1/breaking-capacity", Verdict::Within, false),
+        ] {
+            let mut now = done_before(&job, &forms, &plan, "safe/energise");
+            now.0.insert(place.parse().unwrap(), verdict);
+            let waits = waits(&plan, "safe/energise", &now);
+            assert_eq!(
+                waits.as_deref(),
+                holds.then_some(place),
+                "{place} {verdict}"
+            );
         }
     }
 
@@ -259,15 +344,29 @@ mod tests {
     fn loop_and_rcd_tests_wait_for_the_inverters_to_be_isolated() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let off = at(&plan, "safe/inverters-off");
-        let now = verdicts(&job, &forms, &plan, |s| {
-            plan.position(&s.place).unwrap() < off
-        });
+        let now = done_before(&job, &forms, &plan, "safe/inverters-off");
         for test in ["R/zdb", "R/pfc", "R/1/zs", "C/1/zs", "C/1/rcd-time"] {
             assert_eq!(
-                plan.waits_for(at(&plan, test), &now).unwrap().to_string(),
-                "safe/inverters-off"
+                waits(&plan, test, &now).as_deref(),
+                Some("safe/inverters-off")
             );
+        }
+    }
+
+    #[test]
+    fn nothing_runs_before_the_circuits_are_tested_live() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
+        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Open);
+        for run in [
+            "E/dc-voltage",
+            "E/ct-direction",
+            "grid/loss-of-mains",
+            "grid/reconnect",
+            "close/restored",
+        ] {
+            assert_eq!(waits(&plan, run, &now).as_deref(), Some("R/1/zs"), "{run}");
         }
     }
 
@@ -275,11 +374,10 @@ mod tests {
     fn nobody_signs_while_anything_is_open_or_outside() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
-        let sign = at(&plan, "sign/design");
         let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
-        assert_eq!(plan.waits_for(sign, &now), None);
+        assert_eq!(waits(&plan, "sign/design", &now), None);
         now.0.insert("R/1/zs".parse().unwrap(), Verdict::Outside);
-        assert_eq!(plan.waits_for(sign, &now).unwrap().to_string(), "R/1/zs");
+        assert_eq!(waits(&plan, "sign/design", &now).as_deref(), Some("R/1/zs"));
     }
 
     /// Isolated before anything is touched, dead before live, signed last: trade order, common practice.

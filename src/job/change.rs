@@ -6,8 +6,9 @@ use serde::{Deserialize, Serialize};
 
 use super::place::Place;
 use super::reading::{Entry, Reading};
+use super::test::Test;
 use super::value::Value;
-use super::{Job, Seat};
+use super::{Group, Job, Role, Seat};
 
 /// One change.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -130,7 +131,7 @@ impl Job {
                 id: reading.by.clone(),
                 known: self.people.iter().map(|p| p.id.clone()).collect(),
             })?;
-        if place.test.is_signature() && person.role != super::Role::Qualified {
+        if place.test.is_signature() && person.role != Role::Qualified {
             return Err(ChangeError::NotAllowed(format!(
                 "{} is recorded as {}: a qualified person signs; change who is entering first",
                 person.name,
@@ -146,12 +147,36 @@ impl Job {
                 known: self.instruments.iter().map(|i| i.id.clone()).collect(),
             });
         }
-        reading
+        if matches!(place.test, Test::Energise | Test::InvertersOff)
+            && person.role != Role::Qualified
+        {
+            return Err(ChangeError::NotAllowed(format!(
+                "{} is recorded as {}: a qualified person confirms this; change who is entering first",
+                person.name,
+                person.role.name()
+            )));
+        }
+        let value = reading
             .value(place.test)
             .map_err(|why| ChangeError::Unreadable {
                 place: place.clone(),
                 why,
+            })?;
+        let unreadable = |why: &str| {
+            Err(ChangeError::Unreadable {
+                place: place.clone(),
+                why: why.to_string(),
             })
+        };
+        match value {
+            Value::Limitation(_) | Value::NotApplicable(_) if place.top == Group::Safe.key() => {
+                unreadable("safety is confirmed or it isn't: no reason takes its place")
+            }
+            Value::NotApplicable(_) if place.test.always_applies() => unreadable(
+                "this test applies wherever it is asked for: where it can't be taken, enter a limitation (l) with the reason",
+            ),
+            value => Ok(value),
+        }
     }
 
     /// Makes a change and returns its inverse.

@@ -168,6 +168,26 @@ impl Job {
         self.instruments.iter().find(|i| i.id == id)
     }
 
+    /// Who is taken to be entering unless somebody says otherwise: whoever entered last, else the first qualified person.
+    pub fn usual_person(&self) -> Option<&Person> {
+        let last = self
+            .seats()
+            .iter()
+            .flat_map(|s| s.readings.iter())
+            .map(|(_, entry)| &entry.now)
+            .max_by_key(|r| r.at)
+            .and_then(|r| self.person(&r.by));
+        last.or_else(|| self.people.iter().find(|p| p.role == Role::Qualified))
+    }
+
+    /// The instrument a reading is taken to be taken with: the first that measures it.
+    pub fn usual_instrument(&self, test: Test) -> Option<&Instrument> {
+        let function = Function::of(test)?;
+        self.instruments
+            .iter()
+            .find(|i| i.functions.contains(&function))
+    }
+
     /// The inverter with that id.
     pub fn inverter(&self, id: &str) -> Option<&Inverter> {
         self.inverters.iter().find(|i| i.id == id)

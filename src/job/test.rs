@@ -200,6 +200,15 @@ impl Test {
         )
     }
 
+    /// Whether there is no place that wants it and where it could not apply: it can be a limitation, with a reason, but
+    /// not "not applicable".
+    pub fn always_applies(self) -> bool {
+        matches!(
+            self,
+            Test::R1r2 | Test::IrLe | Test::Polarity | Test::Zs | Test::Ze | Test::RcdTime
+        )
+    }
+
     /// Whether an instrument takes the reading.
     pub fn needs_instrument(self) -> bool {
         matches!(self.answer(), Answer::Number | Answer::SignedNumber)

@@ -9,6 +9,7 @@ use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyEventKind, Ke
 use crate::store::{self, JobEntry};
 
 use super::field::Field;
+use super::keys::{Action, When, look_up};
 use super::view;
 
 /// State of the list.
@@ -79,45 +80,22 @@ impl Begin {
 
     /// Handles a key press.
     pub fn key(&mut self, key: &KeyEvent) -> Option<Asked> {
-        let ctrl = key.modifiers.contains(KeyModifiers::CONTROL);
-        match (key.code, ctrl) {
-            (KeyCode::F(10), _) | (KeyCode::Char('c' | 'q'), true) => return Some(Asked::Leave),
-            (_, true) => return None,
-            _ => {}
-        }
-        if let Some((field, starter)) = &mut self.naming {
-            match key.code {
-                KeyCode::Esc => self.naming = None,
-                KeyCode::Backspace => field.backspace(),
-                KeyCode::Delete => field.delete(),
-                KeyCode::Left => field.left(),
-                KeyCode::Right => field.right(),
-                KeyCode::Char(c) => field.insert(c),
-                KeyCode::Enter => {
-                    let typed = field.text().trim().to_string();
-                    if typed.is_empty() {
-                        self.message = "Type a name for the file, such as mill-lane.".into();
-                        return None;
-                    }
-                    let name = if typed.ends_with(".ron") {
-                        typed
-                    } else {
-                        format!("{typed}.ron")
-                    };
-                    return Some(Asked::Make(self.folder.join(name), starter));
-                }
-                _ => {}
-            }
-            return None;
+        if self.naming.is_some() {
+            return self.key_in_name(key);
         }
         let last = self.lines.len().saturating_sub(1);
-        match key.code {
-            KeyCode::Esc => return Some(Asked::Leave),
-            KeyCode::Up | KeyCode::BackTab => self.selected = self.selected.saturating_sub(1),
-            KeyCode::Down | KeyCode::Tab => self.selected = (self.selected + 1).min(last),
-            KeyCode::PageUp => self.selected = self.selected.saturating_sub(10),
-            KeyCode::PageDown => self.selected = (self.selected + 10).min(last),
-            KeyCode::Enter => match self.lines.get(self.selected)? {
+        match look_up(key, &[When::Begin])? {
+            Action::Leave => return Some(Asked::Leave),
+            Action::Previous => self.selected = self.selected.saturating_sub(1),
+            Action::Next => self.selected = (self.selected + 1).min(last),
+            Action::PageUp => self.selected = self.selected.saturating_sub(10),
+            Action::PageDown => self.selected = (self.selected + 10).min(last),
+            Action::Help => {
+                self.message = "Jobs of this folder, then starters for a new one. Up and Down choose, Enter opens. \
+                     The program drafts; a competent person tests, decides and signs."
+                    .into();
+            }
+            Action::Take => match self.lines.get(self.selected)? {
                 Line::Job(entry) => return Some(Asked::Open(entry.path.clone())),
                 Line::New { name, .. } => {
                     self.naming = Some((Field::default(), name));
@@ -129,14 +107,55 @@ impl Begin {
         }
         None
     }
+
+    /// While the name of a new file is typed.
+    fn key_in_name(&mut self, key: &KeyEvent) -> Option<Asked> {
+        let (field, starter) = self.naming.as_mut()?;
+        match look_up(key, &[When::Choice, When::Always]) {
+            Some(Action::Leave) => return Some(Asked::Leave),
+            Some(Action::Back) => self.naming = None,
+            Some(Action::Backspace) => field.backspace(),
+            Some(Action::Delete) => field.delete(),
+            Some(Action::Left) => field.left(),
+            Some(Action::Right) => field.right(),
+            Some(Action::Take) => {
+                let typed = field.text().trim().to_string();
+                if typed.is_empty() {
+                    self.message = "Type a name for the file, such as mill-lane.".into();
+                    return None;
+                }
+                let name = if typed.ends_with(".ron") {
+                    typed
+                } else {
+                    format!("{typed}.ron")
+                };
+                return Some(Asked::Make(self.folder.join(name), starter));
+            }
+            Some(_) => {}
+            None => {
+                if let KeyCode::Char(c) = key.code
+                    && !key
+                        .modifiers
+                        .intersects(KeyModifiers::CONTROL | KeyModifiers::ALT)
+                {
+                    field.insert(c);
+                }
+            }
+        }
+        None
+    }
 }
 
-/// Shows the list and returns the job to open; `None` where the person leaves.
+/// Shows the list, with what was wrong with the job chosen before, and returns the job to open; `None` where the person
+/// leaves.
 ///
 /// # Errors
 /// The folder can't be listed or the terminal fails.
-pub fn choose(folder: &Path) -> Result<Option<PathBuf>> {
+pub fn choose(folder: &Path, trouble: &str) -> Result<Option<PathBuf>> {
     let mut begin = Begin::new(folder)?;
+    if !trouble.is_empty() {
+        begin.message = trouble.to_string();
+    }
     let mut terminal =
         ratatui::try_init().context("the terminal can't be set up for the screen")?;
     let chosen = choose_on(&mut terminal, &mut begin);

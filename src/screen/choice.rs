@@ -28,6 +28,29 @@ pub struct Choice {
     pub selected: usize,
     /// Own words, where they are allowed.
     pub own: Option<Field>,
+    /// The number of a line that was just typed: perhaps the beginning of own words.
+    pub number: Option<char>,
+}
+
+impl Choice {
+    /// An open list, with the line `selected`.
+    pub fn new(
+        topic: Topic,
+        question: String,
+        lines: Vec<(String, String)>,
+        selected: usize,
+        own_words: bool,
+    ) -> Choice {
+        let own = own_words.then(Field::default);
+        Choice {
+            topic,
+            question,
+            lines,
+            selected,
+            own,
+            number: None,
+        }
+    }
 }
 
 impl Choice {
@@ -46,22 +69,44 @@ impl Choice {
     pub fn step(&mut self, by: isize) {
         let last = self.lines.len().saturating_sub(1);
         self.selected = self.selected.saturating_add_signed(by).min(last);
+        self.number = None;
     }
 
-    /// Takes a typed character: the number of a line selects and takes it, other characters are own words.
-    /// Returns whether a line was taken.
-    pub fn type_char(&mut self, c: char) -> bool {
-        let own_is_empty = self.own.as_ref().is_none_or(Field::is_empty);
-        if own_is_empty
-            && let Some(n) = c.to_digit(10).and_then(|d| (d as usize).checked_sub(1))
-            && n < self.lines.len()
+    /// Types a character. The number of a line selects it, and Enter takes it; a number that other characters follow was
+    /// the beginning of own words.
+    pub fn type_char(&mut self, c: char) {
+        let nothing_typed = self.own.as_ref().is_none_or(Field::is_empty);
+        let line = c.to_digit(10).and_then(|d| (d as usize).checked_sub(1));
+        if nothing_typed
+            && (self.number.is_none() || self.own.is_none())
+            && let Some(n) = line.filter(|n| *n < self.lines.len())
         {
             self.selected = n;
-            return true;
+            self.number = Some(c);
+            return;
         }
         if let Some(field) = &mut self.own {
-            field.insert(c);
+            for c in self.number.take().into_iter().chain([c]) {
+                field.insert(c);
+            }
         }
-        false
+    }
+
+    /// Pastes into own words, where they are allowed.
+    pub fn paste(&mut self, text: &str) {
+        if let Some(field) = &mut self.own {
+            if let Some(c) = self.number.take() {
+                field.insert(c);
+            }
+            field.paste(text);
+        }
+    }
+
+    /// Deletes the last of what was typed.
+    pub fn backspace(&mut self) {
+        self.number = None;
+        if let Some(field) = &mut self.own {
+            field.backspace();
+        }
     }
 }

@@ -94,6 +94,18 @@ impl Field {
         self.cursor = (self.cursor + 1).min(self.text.chars().count());
     }
 
+    /// Moves the cursor to the start.
+    pub fn home(&mut self) {
+        self.offered = false;
+        self.cursor = 0;
+    }
+
+    /// Moves the cursor behind the last character.
+    pub fn end(&mut self) {
+        self.offered = false;
+        self.cursor = self.text.chars().count();
+    }
+
     fn byte(&self, index: usize) -> usize {
         self.text
             .char_indices()

@@ -26,6 +26,10 @@ pub enum Action {
     SectionBefore,
     /// Board or array after.
     SectionAfter,
+    /// Cursor to the start of what is typed.
+    Home,
+    /// Cursor behind what is typed.
+    End,
     /// The next open step.
     NextOpen,
     /// Delete the character before the cursor.
@@ -81,6 +85,8 @@ pub enum When {
     Help,
     /// In a list of choices.
     Choice,
+    /// In the list of jobs.
+    Begin,
 }
 
 /// One line of the table.
@@ -254,7 +260,7 @@ pub const KEYS: &[Key] = &[
         "take it",
         "Take the selected line, or what is typed"
     ),
-    key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; the number of a line takes it at once"),
+    key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; the number of a line selects it"),
     key!(Choice, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
     key!(Choice, [Esc, NONE], "Esc", Back, "back", "Choose nothing"),
     key!(
@@ -266,6 +272,20 @@ pub const KEYS: &[Key] = &[
         "Delete the character before the cursor"
     ),
     key!(Choice, [Char('c'), CTRL; Char('q'), CTRL; F(10), NONE], "F10", Leave, "", "Leave; everything kept is on disk"),
+    key!(
+        Begin,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "open",
+        "Open the selected job, or make one from the selected starter"
+    ),
+    key!(Begin, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below"),
+    key!(Begin, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
+    key!(Begin, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
+    key!(Begin, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Begin, [F(1), NONE; Char('?'), NONE], "F1 ?", Help, "help", "What this list is for"),
+    key!(Begin, [Esc, NONE; F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "Esc F10", Leave, "leave", "Leave"),
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
@@ -336,6 +356,22 @@ pub const KEYS: &[Key] = &[
         Delete,
         "",
         "Delete the character at the cursor"
+    ),
+    key!(
+        Always,
+        [KeyCode::Home, NONE],
+        "Home",
+        Home,
+        "",
+        "In a typed value, to its start"
+    ),
+    key!(
+        Always,
+        [KeyCode::End, NONE],
+        "End",
+        End,
+        "",
+        "In a typed value, to its end"
     ),
     key!(
         Always,

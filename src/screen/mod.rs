@@ -2,12 +2,15 @@
 
 pub mod begin;
 pub mod choice;
+mod choosing;
 pub mod field;
+mod keeping;
 pub mod keys;
 pub mod run;
 pub mod sheet;
+pub mod sitting;
 pub mod state;
-pub mod update;
+mod update;
 pub mod view;
 
 pub use state::{State, View};

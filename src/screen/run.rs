@@ -1,47 +1,53 @@
-//! The loop: events in, frames out, and the only file work of this room.
+//! The loop: terminal events and signals in, frames out.
 
 use std::io;
-use std::path::Path;
-use std::rc::Rc;
-use std::time::Duration;
+use std::sync::mpsc::{Receiver, Sender, channel};
 
 use anyhow::{Context, Result};
 use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use ratatui::DefaultTerminal;
-use ratatui::crossterm::event::{
-    self, DisableBracketedPaste, EnableBracketedPaste, Event, KeyEventKind,
-};
+use ratatui::crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
 use ratatui::crossterm::execute;
 
 use crate::forms::Forms;
-use crate::paper;
-use crate::store::{self, Session};
+use crate::store::Session;
 
-use super::state::State;
-use super::update::{self, Effect};
+use super::sitting::Sitting;
 use super::view;
 
-/// Opens a job on the screen and stays until the person leaves. Every kept reading is on disk before it is shown so.
+/// What the loop waits for.
+enum Heard {
+    /// From the terminal.
+    Event(Event),
+    /// The terminal can't be read any more.
+    Deaf(io::Error),
+    /// The system asks the program to end.
+    End,
+}
+
+/// Puts an open job on the screen and stays until the person leaves or the system ends the program. Every kept reading
+/// is on disk before it is shown so.
 ///
 /// # Errors
-/// The job can't be opened, or the terminal fails; the terminal is restored first.
-pub fn run(path: &Path, forms: Forms) -> Result<()> {
-    let session = Session::open(path)?;
+/// The terminal fails, or the job file can't be saved; the terminal is restored first.
+pub fn run(session: Session, forms: Forms) -> Result<()> {
     let mut terminal =
         ratatui::try_init().context("the terminal can't be set up for the screen")?;
     // Without it a paste arrives as single keys, and a line end in it would count as Enter.
     let pasting = execute!(io::stdout(), EnableBracketedPaste).is_ok();
-    let outcome = event_loop(&mut terminal, session, forms);
+    let mut sitting = Sitting::new(session, forms, now(), colour_allowed());
+    let outcome = event_loop(&mut terminal, &mut sitting);
     if pasting {
         // The terminal is given back in any case; a failure here has nothing left to harm.
         let _ = execute!(io::stdout(), DisableBracketedPaste);
     }
     ratatui::restore();
-    outcome
+    // Saved also where the loop failed: the journal has it all, the job file should have it too.
+    outcome.and(sitting.close())
 }
 
 /// Whether colour may be used: not where `NO_COLOR` is set to anything.
-pub fn colour_allowed() -> bool {
+fn colour_allowed() -> bool {
     std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
 }
 
@@ -50,113 +56,69 @@ fn now() -> DateTime<FixedOffset> {
     Local::now().fixed_offset().trunc_subsecs(0)
 }
 
-fn event_loop(terminal: &mut DefaultTerminal, mut session: Session, forms: Forms) -> Result<()> {
-    let file = session.path().display().to_string();
-    let mut state = State::new(
-        session.job().clone(),
-        &file,
-        Rc::new(forms),
-        now(),
-        colour_allowed(),
-    );
-    state.read_only = session.read_only().map(str::to_string);
-    if let Some(why) = &state.read_only {
-        let text = format!("open for reading only: {why}");
-        state.complain(text);
-    } else if !session.notes().is_empty() {
-        let text = session.notes().join("; ");
-        state.say(text);
-    }
+fn event_loop(terminal: &mut DefaultTerminal, sitting: &mut Sitting) -> Result<()> {
+    let size = terminal
+        .size()
+        .context("the size of the terminal can't be read")?;
+    sitting.state.size = (size.width, size.height);
+    let (sender, heard) = channel();
+    listen(sender)?;
     loop {
         terminal
-            .draw(|frame| view::draw(frame, &state))
+            .draw(|frame| view::draw(frame, &sitting.state))
             .context("the terminal can't be drawn on")?;
-        // Everything that has arrived is handled before the next frame, so that typing ahead stays quick.
-        let mut event = event::read().context("the terminal can't be read")?;
+        if !handle_all(&heard, sitting)? {
+            return Ok(());
+        }
+    }
+}
+
+/// Waits for something, then handles everything that has arrived before the next frame, so that typing ahead stays
+/// quick. Returns whether to go on.
+fn handle_all(heard: &Receiver<Heard>, sitting: &mut Sitting) -> Result<bool> {
+    let Ok(mut next) = heard.recv() else {
+        return Ok(false);
+    };
+    loop {
+        match next {
+            Heard::Event(event) if sitting.event(&event, now()) => return Ok(false),
+            Heard::Event(_) => {}
+            Heard::End => return Ok(false),
+            Heard::Deaf(e) => return Err(e).context("the terminal can't be read"),
+        }
+        match heard.try_recv() {
+            Ok(event) => next = event,
+            Err(_) => return Ok(true),
+        }
+    }
+}
+
+/// Listens to the terminal and to the signals that end a program, each on a thread of its own: a hang-up must end the
+/// program even while it waits for a key.
+fn listen(sender: Sender<Heard>) -> Result<()> {
+    #[cfg(unix)]
+    {
+        use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+        let mut signals = signal_hook::iterator::Signals::new([SIGHUP, SIGINT, SIGTERM])
+            .context("signals can't be listened to")?;
+        let sender = sender.clone();
+        std::thread::spawn(move || {
+            if signals.forever().next().is_some() {
+                // Nobody listening any more means that the program is ending already.
+                let _ = sender.send(Heard::End);
+            }
+        });
+    }
+    std::thread::spawn(move || {
         loop {
-            state.now = now();
-            if let Some(effect) = handle(&mut state, &event)
-                && do_effect(&mut state, &mut session, &effect)
-            {
-                return session.close().context(
-                    "the readings are in the journal, but the job file could not be saved",
-                );
-            }
-            if !event::poll(Duration::ZERO).unwrap_or(false) {
-                break;
-            }
-            event = event::read().context("the terminal can't be read")?;
-        }
-    }
-}
-
-fn handle(state: &mut State, event: &Event) -> Option<Effect> {
-    match event {
-        // Windows sends a release for every press; only presses and repeats count.
-        Event::Key(key) if key.kind != KeyEventKind::Release => update::key(state, key),
-        Event::Paste(text) => {
-            update::paste(state, text);
-            None
-        }
-        _ => None,
-    }
-}
-
-/// Does the file work of an effect and tells the state how it went. Returns whether to leave.
-fn do_effect(state: &mut State, session: &mut Session, effect: &Effect) -> bool {
-    match effect {
-        Effect::Keep(change) => match session.keep(change, state.now) {
-            Ok(()) => update::kept(state, change),
-            Err(e) => state.complain(format!("NOT kept: {e}")),
-        },
-        Effect::Undo | Effect::Redo => {
-            let redone = *effect == Effect::Redo;
-            let who = state.who.clone();
-            let done = if redone {
-                session.redo(&who, state.now)
-            } else {
-                session.undo(&who, state.now)
+            let (heard, last) = match event::read() {
+                Ok(event) => (Heard::Event(event), false),
+                Err(e) => (Heard::Deaf(e), true),
             };
-            match done {
-                Ok(Some(place)) => {
-                    update::turned_back(state, session.job().clone(), &place, redone)
-                }
-                Ok(None) => state.say(if redone {
-                    "nothing to make again"
-                } else {
-                    "nothing to take back in this sitting"
-                }),
-                Err(e) => state.complain(format!("NOT done: {e}")),
+            if sender.send(heard).is_err() || last {
+                return;
             }
         }
-        Effect::Draft => match draft(state, session.path()) {
-            Ok(text) => state.say(text),
-            Err(e) => state.complain(format!("no PDF: {e:#}")),
-        },
-        Effect::Leave => return true,
-    }
-    false
-}
-
-/// Drafts the PDF beside the job file.
-fn draft(state: &State, job: &Path) -> Result<String> {
-    let out = job.with_extension("pdf");
-    let drafted = paper::draft(&state.job, &state.forms, state.now)?;
-    store::write_out(&out, &drafted.bytes, job)?;
-    let kind = if drafted.is_draft {
-        "a draft, not signed"
-    } else {
-        "complete and signed"
-    };
-    let missing: String = drafted.unprintable.iter().collect();
-    let missing = if missing.is_empty() {
-        String::new()
-    } else {
-        format!("; not in the font: {missing}")
-    };
-    Ok(format!(
-        "PDF of {} pages written to {} ({kind}){missing}",
-        drafted.pages,
-        out.display()
-    ))
+    });
+    Ok(())
 }

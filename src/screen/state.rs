@@ -14,6 +14,11 @@ use super::choice::Choice;
 use super::field::Field;
 use super::sheet::Sheet;
 
+/// Fewest columns that every function works in.
+pub const COLUMNS: u16 = 80;
+/// Fewest lines that every function works in.
+pub const LINES: u16 = 24;
+
 /// What fills the screen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum View {
@@ -41,8 +46,6 @@ pub struct Message {
 pub struct State {
     /// The job as it is on disk.
     pub job: Job,
-    /// Name of the job file, for messages.
-    pub file: String,
     /// Limits and wording.
     pub forms: Rc<Forms>,
     /// Order of work.
@@ -81,20 +84,22 @@ pub struct State {
     pub now: DateTime<FixedOffset>,
     /// Why nothing can be kept, where the job is open for reading only.
     pub read_only: Option<String>,
+    /// Why part of the record could not be brought back, where it couldn't: nothing may be drafted from it.
+    pub lost: Option<String>,
     /// Whether to use colour at all.
     pub colour: bool,
+    /// Columns and lines of the window.
+    pub size: (u16, u16),
+    /// How the test was answered that help was opened on, for the keys it lists.
+    pub help_answer: Option<Answer>,
+    /// Leaving was refused once, because something typed wasn't kept.
+    pub warned: bool,
 }
 
 impl State {
     /// Opens on the next reading to take.
-    pub fn new(
-        job: Job,
-        file: &str,
-        forms: Rc<Forms>,
-        now: DateTime<FixedOffset>,
-        colour: bool,
-    ) -> State {
-        let who = job.people.first().map(|p| p.id.clone()).unwrap_or_default();
+    pub fn new(job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, colour: bool) -> State {
+        let who = job.usual_person().map(|p| p.id.clone()).unwrap_or_default();
         let mut instruments = BTreeMap::new();
         for instrument in &job.instruments {
             for function in &instrument.functions {
@@ -127,8 +132,11 @@ impl State {
             },
             now,
             read_only: None,
+            lost: None,
             colour,
-            file: file.to_string(),
+            size: (COLUMNS, LINES),
+            help_answer: None,
+            warned: false,
             forms,
             job,
         };
@@ -220,6 +228,11 @@ impl State {
         Some(Ok(
             Judge::new(&self.job, &self.forms).preview(&seat, place.test, &reading)
         ))
+    }
+
+    /// Whether the window is large enough to show what a key would do.
+    pub fn fits(&self) -> bool {
+        self.size.0 >= COLUMNS && self.size.1 >= LINES
     }
 
     /// Says something on the message line.

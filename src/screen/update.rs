@@ -1,35 +1,30 @@
 //! What a key does to the state. File work is returned as an [`Effect`]; the loop alone does it.
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use rust_decimal::Decimal;
 
-use crate::checks::Verdict;
-use crate::job::value::{LIMITATION, NOT_APPLICABLE};
-use crate::job::{Change, Function, Place};
+use crate::checks::{Judge, Verdict};
+use crate::job::Place;
 
-use super::choice::{Choice, Topic};
-use super::field::Field;
+use super::choice::Topic;
+use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
+use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
 use super::state::{State, View};
 
-/// Work outside the state.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Effect {
-    /// Put a change on the disk, then make it.
-    Keep(Change),
-    /// Take back the last change.
-    Undo,
-    /// Make it again.
-    Redo,
-    /// Draft the PDF beside the job file.
-    Draft,
-    /// Leave.
-    Leave,
-}
-
 /// Handles a key press.
-pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+pub(super) fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+    if !state.fits() {
+        // Nobody may enter what nobody can see.
+        let now = places(View::Help, false, None);
+        return (look_up(event, &now) == Some(Action::Leave)).then_some(Effect::Leave);
+    }
     let now = places(state.view, state.choice.is_some(), state.empty_answer());
-    if let Some(action) = look_up(event, &now) {
+    let action = look_up(event, &now);
+    if action != Some(Action::Leave) {
+        state.warned = false;
+    }
+    if let Some(action) = action {
         return act(state, action);
     }
     if let KeyCode::Char(c) = event.code
@@ -43,11 +38,12 @@ pub fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
 }
 
 /// Handles pasted text: it is typed, and never keeps anything by itself.
-pub fn paste(state: &mut State, text: &str) {
+pub(super) fn paste(state: &mut State, text: &str) {
+    if !state.fits() {
+        return;
+    }
     if let Some(choice) = &mut state.choice {
-        if let Some(own) = &mut choice.own {
-            own.paste(text);
-        }
+        choice.paste(text);
     } else if state.focus().is_some() {
         state.field.paste(text);
     }
@@ -55,13 +51,8 @@ pub fn paste(state: &mut State, text: &str) {
 
 fn type_char(state: &mut State, c: char) -> Option<Effect> {
     if let Some(choice) = &mut state.choice {
-        return if choice.type_char(c) {
-            take_choice(state)
-        } else {
-            None
-        };
-    }
-    if state.focus().is_some() {
+        choice.type_char(c);
+    } else if state.focus().is_some() {
         state.field.insert(c);
     } else if state.view == View::Sheet {
         state.complain("this row has no such test: move to a cell that isn't blank");
@@ -70,7 +61,7 @@ fn type_char(state: &mut State, c: char) -> Option<Effect> {
 }
 
 /// Does what a key, or a line of the help, says.
-pub fn act(state: &mut State, action: Action) -> Option<Effect> {
+pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
     if state.choice.is_some() {
         return act_on_choice(state, action);
     }
@@ -86,21 +77,28 @@ pub fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Right if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.step(&state.job, 0, 1);
         }
-        Action::Left => state.field.left(),
-        Action::Right => state.field.right(),
+        Action::Left
+        | Action::Right
+        | Action::Home
+        | Action::End
+        | Action::Backspace
+        | Action::Delete => {
+            edit(state, action);
+        }
         Action::SectionBefore => turn(state, false),
         Action::SectionAfter => turn(state, true),
         Action::NextOpen => {
-            let from = state.at + 1;
-            state.go_to_next_open(from);
+            if !holds(state) {
+                let from = state.at + 1;
+                state.go_to_next_open(from);
+            }
         }
-        Action::Backspace => state.field.backspace(),
-        Action::Delete => state.field.delete(),
         Action::OverRange => offer_over_range(state),
         Action::Limitation => open_reasons(state, Topic::Limitation),
         Action::NotApplicable => open_reasons(state, Topic::NotApplicable),
-        Action::Undo => return Some(Effect::Undo),
-        Action::Redo => return Some(Effect::Redo),
+        Action::Undo if !holds(state) => return Some(Effect::Undo),
+        Action::Redo if !holds(state) => return Some(Effect::Redo),
+        Action::Undo | Action::Redo => {}
         Action::ShowWalk => show(state, View::Walk),
         Action::ShowSheet => show(state, View::Sheet),
         Action::ShowLeft => show(state, View::Left),
@@ -110,14 +108,32 @@ pub fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
+                state.help_answer = state.empty_answer();
                 state.help_line = 0;
                 state.view = View::Help;
             }
         }
         Action::Back => back(state),
-        Action::Leave => return Some(Effect::Leave),
+        Action::Leave => return leave(state),
     }
     None
+}
+
+/// Edits what is typed, where there is a field on the screen.
+fn edit(state: &mut State, action: Action) {
+    if state.focus().is_none() {
+        return;
+    }
+    let field = &mut state.field;
+    match action {
+        Action::Left => field.left(),
+        Action::Right => field.right(),
+        Action::Home => field.home(),
+        Action::End => field.end(),
+        Action::Backspace => field.backspace(),
+        Action::Delete => field.delete(),
+        _ => {}
+    }
 }
 
 fn take(state: &mut State) -> Option<Effect> {
@@ -129,10 +145,10 @@ fn take(state: &mut State) -> Option<Effect> {
             None
         }
         View::Help => {
-            let lines = super::view::help_lines(state.before_help);
+            let lines = super::view::help_lines(state.before_help, state.help_answer);
             let action = lines.get(state.help_line).map(|k| k.action)?;
             state.view = state.before_help;
-            if matches!(action, Action::Take | Action::Help) {
+            if action == Action::Help {
                 None
             } else {
                 act(state, action)
@@ -158,94 +174,10 @@ fn take_reading(state: &mut State) -> Option<Effect> {
     keep(state, &place, &typed)
 }
 
-/// Asks for a reading to be put on the disk, where it may be taken now.
-fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
-    if let Some(why) = &state.read_only {
-        let why = format!("not kept: {why}");
-        state.complain(why);
-        return None;
-    }
-    if state.view == View::Walk
-        && let Some(first) = state.plan.waits_for(state.at, &state.verdicts)
-    {
-        state.complain(format!(
-            "not kept: this step waits for {first}; Ctrl-O goes to what can be taken now, F3 enters freely"
-        ));
-        return None;
-    }
-    let reading = state.reading(place, typed);
-    if let Err(e) = state.job.would_keep(place, &reading) {
-        state.complain(format!("not kept: {e}"));
-        return None;
-    }
-    Some(Effect::Keep(Change::Keep {
-        place: place.clone(),
-        reading,
-    }))
-}
-
-/// A change is on the disk: makes it in the state, says so, and moves on.
-///
-/// Past a limit or queried the walk stays, so that the leads stay on: typing again corrects it, Enter goes on.
-pub fn kept(state: &mut State, change: &Change) {
-    let (Change::Keep { place, .. } | Change::Put { place, .. }) = change;
-    let place = place.clone();
-    if let Err(e) = state.job.apply(change) {
-        state.complain(format!(
-            "on disk, but the screen is behind: {e}; leave and open the job again"
-        ));
-        return;
-    }
-    state.judge();
-    state.field.clear();
-    let Some(finding) = state.finding(&place).cloned() else {
-        return;
-    };
-    let verdict = finding.verdict;
-    state.say(format!(
-        "kept on disk: {place} {}  {} {verdict}",
-        finding.value_text(),
-        verdict.mark()
-    ));
-    match state.view {
-        View::Sheet => state.sheet.step(&state.job, 1, 0),
-        _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
-            let text = format!(
-                "{}; leads still on? type it again, or Enter goes on",
-                state.message.text
-            );
-            state.message.text = text;
-        }
-        _ => {
-            let from = state.at + 1;
-            state.go_to_next_open(from);
-        }
-    }
-}
-
-/// A change was taken back or made again, and is on the disk: shows its place.
-pub fn turned_back(state: &mut State, job: crate::job::Job, place: &Place, redone: bool) {
-    state.job = job;
-    state.judge();
-    state.field.clear();
-    if let Some(at) = state.plan.position(place) {
-        state.at = at;
-        state.scroll = 0;
-    }
-    state.sheet.go_to(&state.job, place);
-    let now = state
-        .job
-        .entry(place)
-        .map_or("nothing".to_string(), |e| e.now.typed.clone());
-    let what = if redone { "made again" } else { "taken back" };
-    state.say(format!("{what}, on disk: {place} is now {now}"));
-}
-
 fn step(state: &mut State, by: isize) {
     match state.view {
         View::Walk => {
-            if !state.field.is_empty() {
-                state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+            if holds(state) {
                 return;
             }
             let last = state.plan.steps().len().saturating_sub(1);
@@ -253,8 +185,7 @@ fn step(state: &mut State, by: isize) {
             state.scroll = 0;
         }
         View::Sheet => {
-            if !state.field.is_empty() {
-                state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+            if holds(state) {
                 return;
             }
             state.sheet.step(&state.job, by, 0);
@@ -264,7 +195,7 @@ fn step(state: &mut State, by: isize) {
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
         View::Help => {
-            let last = super::view::help_lines(state.before_help)
+            let last = super::view::help_lines(state.before_help, state.help_answer)
                 .len()
                 .saturating_sub(1);
             state.help_line = state.help_line.saturating_add_signed(by).min(last);
@@ -274,37 +205,38 @@ fn step(state: &mut State, by: isize) {
 
 fn page(state: &mut State, by: isize) {
     match state.view {
-        View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(40),
+        // How far there is to scroll is known only when drawing; the view stops at the end of the text.
+        View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(30),
         _ => step(state, by * 10),
     }
 }
 
 fn turn(state: &mut State, forward: bool) {
-    if state.field.is_empty() {
+    if !holds(state) {
         state.sheet.turn(&state.job, forward);
-    } else {
-        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
     }
 }
 
 fn show(state: &mut State, view: View) {
-    if !state.field.is_empty() {
-        state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
+    if state.view == View::Help {
+        state.view = state.before_help;
+    }
+    if state.view == view || holds(state) {
         return;
     }
-    match (state.view, view) {
-        (View::Walk, View::Sheet) => {
-            if let Some(place) = state.focus() {
-                state.sheet.go_to(&state.job, &place);
-            }
-        }
-        (View::Sheet, View::Walk) => {
-            if let Some(at) = state.focus().and_then(|p| state.plan.position(&p)) {
+    let chosen = match state.view {
+        View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        _ => state.focus(),
+    };
+    match (view, chosen) {
+        (View::Sheet, Some(place)) => state.sheet.go_to(&state.job, &place),
+        (View::Walk, Some(place)) if state.view == View::Sheet => {
+            if let Some(at) = state.plan.position(&place) {
                 state.at = at;
                 state.scroll = 0;
             }
         }
-        (_, View::Left) => state.left_line = 0,
+        (View::Left, _) => state.left_line = 0,
         _ => {}
     }
     state.view = view;
@@ -329,6 +261,10 @@ fn go_to(state: &mut State, place: &Place) {
 }
 
 fn back(state: &mut State) {
+    if state.view == View::Help {
+        state.view = state.before_help;
+        return;
+    }
     if !state.field.is_empty() {
         state.field.clear();
         state.say("dropped what was typed; nothing that was kept is changed");
@@ -336,159 +272,28 @@ fn back(state: &mut State) {
     }
     match state.view {
         View::Walk => {
-            state.say("everything kept is on disk; F10 or Ctrl-Q leaves, ? shows the keys")
+            state.say("everything kept is on disk; F10 or Ctrl-Q leaves, F1 shows the keys")
         }
-        View::Help => state.view = state.before_help,
-        View::Sheet | View::Left => show(state, View::Walk),
+        _ => show(state, View::Walk),
     }
 }
 
+/// Offers the end of the scale: the one the forms name, or the limit where that is higher (an S type trips later).
 fn offer_over_range(state: &mut State) {
     let Some(place) = state.focus() else { return };
-    let over = state.job.seat(&place).and_then(|seat| {
-        state
-            .forms
-            .walk()
-            .step(seat.owner.kind(), place.test)
-            .and_then(|s| s.over.clone())
-    });
-    match over {
-        Some(end) => state.field.offer(&format!(">{end}")),
-        None => state.field.insert('>'),
-    }
-}
-
-fn open_reasons(state: &mut State, topic: Topic) {
-    let Some(place) = state.focus() else { return };
-    let reasons = state.forms.reasons();
-    let (list, question) = match topic {
-        Topic::Limitation => (
-            &reasons.limitation,
-            format!("{place} can't be taken, because"),
-        ),
-        _ => (
-            &reasons.not_applicable,
-            format!("{place} does not apply here, because"),
-        ),
-    };
-    let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
-    state.choice = Some(Choice {
-        topic,
-        question,
-        lines,
-        selected: 0,
-        own: Some(Field::default()),
-    });
-}
-
-fn open_people(state: &mut State) {
-    let lines: Vec<(String, String)> = state
-        .job
-        .people
-        .iter()
-        .map(|p| (p.id.clone(), format!("{} ({})", p.name, p.role.name())))
-        .collect();
-    let selected = lines
-        .iter()
-        .position(|(id, _)| *id == state.who)
-        .unwrap_or(0);
-    let question = "who is entering?".to_string();
-    state.choice = Some(Choice {
-        topic: Topic::Who,
-        question,
-        lines,
-        selected,
-        own: None,
-    });
-}
-
-fn open_instruments(state: &mut State) {
-    let Some(function) = state.focus().and_then(|p| Function::of(p.test)) else {
-        state.say("no instrument takes this one: it is looked at, tried or counted");
+    let Some(seat) = state.job.seat(&place) else {
         return;
     };
-    let lines: Vec<(String, String)> = state
-        .job
-        .instruments
-        .iter()
-        .filter(|i| i.functions.contains(&function))
-        .map(|i| {
-            (
-                i.id.clone(),
-                format!(
-                    "{}: {} {} no. {}, calibration to {}",
-                    i.id, i.kind, i.make, i.serial, i.due
-                ),
-            )
-        })
-        .collect();
-    if lines.is_empty() {
-        state.complain(format!(
-            "no instrument of this job measures {}: add one to `instruments` in the job file",
-            function.key()
-        ));
+    let words = state.forms.walk().step(seat.owner.kind(), place.test);
+    let Some(end) = words.and_then(|w| w.over.as_ref()) else {
+        state.field.insert('>');
         return;
-    }
-    let selected = state
-        .instruments
-        .get(&function)
-        .and_then(|id| lines.iter().position(|(l, _)| l == id))
-        .unwrap_or(0);
-    let question = format!("which instrument for {}?", function.key());
-    state.choice = Some(Choice {
-        topic: Topic::Instrument,
-        question,
-        lines,
-        selected,
-        own: None,
-    });
-}
-
-fn act_on_choice(state: &mut State, action: Action) -> Option<Effect> {
-    let choice = state.choice.as_mut()?;
-    match action {
-        Action::Take => return take_choice(state),
-        Action::Previous => choice.step(-1),
-        Action::Next => choice.step(1),
-        Action::Backspace => {
-            if let Some(own) = &mut choice.own {
-                own.backspace();
-            }
-        }
-        Action::Back => state.choice = None,
-        Action::Leave => return Some(Effect::Leave),
-        _ => {}
-    }
-    None
-}
-
-fn take_choice(state: &mut State) -> Option<Effect> {
-    let choice = state.choice.take()?;
-    let taken = choice.taken()?;
-    match choice.topic {
-        Topic::Limitation | Topic::NotApplicable => {
-            let place = state.focus()?;
-            let prefix = if choice.topic == Topic::Limitation {
-                LIMITATION
-            } else {
-                NOT_APPLICABLE
-            };
-            return keep(state, &place, &format!("{prefix} {taken}"));
-        }
-        Topic::Who => {
-            state.who = taken;
-            let name = state
-                .job
-                .person(&state.who)
-                .map(|p| format!("{} ({})", p.name, p.role.name()));
-            state.say(format!("now entering: {}", name.unwrap_or_default()));
-        }
-        Topic::Instrument => {
-            if let Some(function) = state.focus().and_then(|p| Function::of(p.test)) {
-                state.say(format!("{} from now on with {taken}", function.key()));
-                state.instruments.insert(function, taken);
-            }
-        }
-    }
-    None
+    };
+    let rule = Judge::new(&state.job, &state.forms).rule(&seat, place.test);
+    let highest = rule.ok().and_then(|r| r.bound.highest());
+    let end = match (highest, end.parse::<Decimal>()) {
+        (Some(limit), Ok(scale)) if limit > scale => limit.to_string(),
+        _ => end.clone(),
+    };
+    state.field.offer(&format!(">{end}"));
 }

@@ -9,17 +9,17 @@
 )]
 
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
 
 use chrono::{DateTime, FixedOffset};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
-use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use wanderlead::forms::Forms;
-use wanderlead::job::{Job, text::parse};
-use wanderlead::screen::update::{self, Effect};
-use wanderlead::screen::{State, view};
+use wanderlead::job::{Job, Role, text::parse};
+use wanderlead::screen::sitting::Sitting;
+use wanderlead::screen::{State, View, view};
+use wanderlead::store::{Session, read_job};
 
 /// The project's folder.
 pub fn root() -> PathBuf {
@@ -42,45 +42,71 @@ pub fn later() -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339("2026-12-01T15:00:00+00:00").unwrap()
 }
 
-/// A screen without a terminal and without a disk: effects are done in memory.
+/// A screen without a terminal, on a copy of a sample in a folder of its own.
 pub struct Screen {
-    pub state: State,
+    pub sitting: Sitting,
+    pub path: PathBuf,
     terminal: Terminal<TestBackend>,
-    pub effects: Vec<Effect>,
+    folder: tempfile::TempDir,
 }
 
 impl Screen {
     pub fn open(name: &str, columns: u16, lines: u16) -> Screen {
-        Screen::on(sample(name), columns, lines, true)
+        Screen::with(name, columns, lines, true)
     }
 
-    pub fn on(job: Job, columns: u16, lines: u16, colour: bool) -> Screen {
-        let forms = Rc::new(Forms::embedded().unwrap());
-        let state = State::new(job, "job.ron", forms, later(), colour);
+    pub fn with(name: &str, columns: u16, lines: u16, colour: bool) -> Screen {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join(name);
+        std::fs::copy(root().join("sample-jobs").join(name), &path).unwrap();
+        Screen::at(folder, path, columns, lines, colour)
+    }
+
+    /// Leaves the program and starts it again on the same job.
+    pub fn reopen(self) -> Screen {
+        let size = self.sitting.state.size;
+        self.sitting.close().unwrap();
+        Screen::at(self.folder, self.path, size.0, size.1, true)
+    }
+
+    pub fn at(
+        folder: tempfile::TempDir,
+        path: PathBuf,
+        columns: u16,
+        lines: u16,
+        colour: bool,
+    ) -> Screen {
+        let session = Session::open(&path).unwrap();
+        let mut sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), colour);
+        sitting.state.size = (columns, lines);
         let terminal = Terminal::new(TestBackend::new(columns, lines)).unwrap();
         Screen {
-            state,
+            sitting,
+            path,
             terminal,
-            effects: Vec::new(),
+            folder,
         }
     }
 
-    /// Presses one key and does in memory what the loop would do on disk.
-    pub fn press(&mut self, code: KeyCode, mods: KeyModifiers) {
-        if let Some(effect) = update::key(&mut self.state, &KeyEvent::new(code, mods)) {
-            if let Effect::Keep(change) = &effect {
-                update::kept(&mut self.state, change);
-            }
-            self.effects.push(effect);
-        }
+    /// Puts the walk on a place.
+    pub fn go(&mut self, place: &str) {
+        let state = &mut self.sitting.state;
+        state.at = state.plan.position(&place.parse().unwrap()).expect(place);
+        state.view = View::Walk;
     }
 
-    pub fn code(&mut self, code: KeyCode) {
-        self.press(code, KeyModifiers::NONE);
+    /// Presses one key. Returns whether the program would leave.
+    pub fn press(&mut self, code: KeyCode, mods: KeyModifiers) -> bool {
+        self.sitting
+            .event(&Event::Key(KeyEvent::new(code, mods)), later())
     }
 
-    pub fn ctrl(&mut self, c: char) {
-        self.press(KeyCode::Char(c), KeyModifiers::CONTROL);
+    pub fn code(&mut self, code: KeyCode) -> bool {
+        self.press(code, KeyModifiers::NONE)
+    }
+
+    pub fn ctrl(&mut self, c: char) -> bool {
+        self.press(KeyCode::Char(c), KeyModifiers::CONTROL)
     }
 
     pub fn text(&mut self, text: &str) {
@@ -95,7 +121,7 @@ impl Screen {
     }
 
     pub fn buffer(&mut self) -> Buffer {
-        let state = &self.state;
+        let state = &self.sitting.state;
         self.terminal.draw(|f| view::draw(f, state)).unwrap();
         self.terminal.backend().buffer().clone()
     }
@@ -107,7 +133,27 @@ impl Screen {
 
     /// The place the walk or sheet is at.
     pub fn place(&self) -> String {
-        self.state.focus().map_or(String::new(), |p| p.to_string())
+        self.sitting
+            .state
+            .focus()
+            .map_or(String::new(), |p| p.to_string())
+    }
+
+    /// What stands at a place, as typed, on the disk: another program's view of it.
+    pub fn on_disk(&self, place: &str) -> Option<String> {
+        self.job_on_disk()
+            .entry(&place.parse().unwrap())
+            .map(|e| e.now.typed.clone())
+    }
+
+    /// The job as another program reads it, without the count of changes.
+    pub fn job_on_disk(&self) -> Job {
+        let job = read_job(&self.path).unwrap().job;
+        Job {
+            kept: 0,
+            kept_digest: String::new(),
+            ..job
+        }
     }
 }
 
@@ -162,4 +208,28 @@ pub fn answer(state: &State, place: &wanderlead::job::Place) -> String {
             _ => first_number.unwrap_or_else(|| "1".into()),
         },
     }
+}
+
+/// Takes the step the walk is at, as a sound installation would answer it; where a qualified person is asked for, chooses
+/// one first. Returns the keys typed.
+pub fn take_step(screen: &mut Screen, place: &wanderlead::job::Place) -> Vec<String> {
+    let mut keys = Vec::new();
+    let state = &screen.sitting.state;
+    let qualified = state
+        .job
+        .people
+        .iter()
+        .position(|p| p.role == Role::Qualified)
+        .unwrap();
+    let asked = place.test.is_signature() || place.top == "safe";
+    if asked && state.job.people[qualified].id != state.who {
+        screen.code(KeyCode::F(6));
+        screen.enter(&(qualified + 1).to_string());
+        keys.push("F6".into());
+        keys.push((qualified + 1).to_string());
+    }
+    let value = answer(&screen.sitting.state, place);
+    screen.enter(&value);
+    keys.push(value);
+    keys
 }

@@ -19,6 +19,7 @@ mod supply;
 mod words;
 
 use std::collections::BTreeSet;
+use std::path::Path;
 
 use chrono::{DateTime, FixedOffset, Utc};
 
@@ -43,6 +44,24 @@ pub struct Drafted {
     pub unprintable: BTreeSet<char>,
     /// Whether every page says that it is a draft.
     pub is_draft: bool,
+}
+
+impl Drafted {
+    /// What was written to `out`, in a sentence.
+    pub fn describe(&self, out: &Path) -> String {
+        let kind = if self.is_draft {
+            "a draft, not signed"
+        } else {
+            "complete, names entered"
+        };
+        let missing: String = self.unprintable.iter().collect();
+        let missing = if missing.is_empty() {
+            String::new()
+        } else {
+            format!("; not in the font, printed as a replacement sign: {missing}")
+        };
+        format!("{}: {} pages, {kind}{missing}", out.display(), self.pages)
+    }
 }
 
 /// Draws up the certificate of a job with its schedules and reports.

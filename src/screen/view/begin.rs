@@ -7,8 +7,11 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
 use crate::screen::begin::{Begin, Line};
+use crate::screen::keys::{KEYS, When};
 
-use super::{COLUMNS, LINES, sheet::window, style, text, too_small};
+use crate::screen::state::{COLUMNS, LINES};
+
+use super::{style, text, too_small};
 
 const ASKED: &str = "file name: ";
 
@@ -20,11 +23,16 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
         return;
     }
     let width = usize::from(area.width).saturating_sub(2);
+    let said_lines: Vec<Row<'static>> = text::wrap(&begin.message, width)
+        .into_iter()
+        .take(10)
+        .map(Row::from)
+        .collect();
     let [header, list, asked, said, footer] = Layout::vertical([
         Constraint::Length(2),
         Constraint::Min(0),
         Constraint::Length(1),
-        Constraint::Length(2),
+        Constraint::Length(u16::try_from(said_lines.len()).unwrap_or(2)),
         Constraint::Length(1),
     ])
     .areas(area);
@@ -34,7 +42,7 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
     );
     frame.render_widget(Paragraph::new(Row::styled(title, style::bar())), header);
     let rows = usize::from(list.height);
-    let top = window(begin.selected, rows, begin.lines.len());
+    let top = text::window(begin.selected, rows, begin.lines.len());
     let lines: Vec<Row<'static>> = begin
         .lines
         .iter()
@@ -86,23 +94,14 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
             asked.y,
         ));
     }
-    let said_lines: Vec<Row<'static>> = text::wrap(&begin.message, width)
-        .into_iter()
-        .take(2)
-        .map(Row::from)
-        .collect();
     frame.render_widget(Paragraph::new(said_lines), said);
-    let keys = [
-        ("Enter", "open"),
-        ("Up Down", "choose"),
-        ("Esc F10", "leave"),
-    ];
-    let spans: Vec<Span<'static>> = keys
-        .into_iter()
-        .flat_map(|(k, what)| {
+    let spans: Vec<Span<'static>> = KEYS
+        .iter()
+        .filter(|k| k.when == When::Begin && !k.short.is_empty())
+        .flat_map(|k| {
             [
-                Span::styled(format!(" {k}"), style::strong()),
-                Span::raw(format!(" {what}  ")),
+                Span::styled(format!(" {}", k.shown), style::strong()),
+                Span::raw(format!(" {}  ", k.short)),
             ]
         })
         .collect();

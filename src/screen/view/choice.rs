@@ -8,7 +8,7 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::screen::choice::Choice;
 
-use super::{sheet::window, style, text};
+use super::{style, text};
 
 const OWN: &str = "own words: ";
 
@@ -19,7 +19,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
     let wanted = choice.lines.len() + own + 2;
     let height = wanted.min(usize::from(body.height));
     let rows = height.saturating_sub(2 + own);
-    let top = window(choice.selected, rows, choice.lines.len());
+    let top = text::window(choice.selected, rows, choice.lines.len());
     let mut lines: Vec<Line<'static>> = choice
         .lines
         .iter()

@@ -10,12 +10,12 @@ use crate::job::Answer;
 use crate::screen::keys::{KEYS, Key, places};
 use crate::screen::state::{State, View};
 
-use super::{sheet::window, style, text};
+use super::{style, text};
 
-/// The lines of the help for a view, in order.
-pub fn help_lines(view: View) -> Vec<&'static Key> {
-    let typing = matches!(view, View::Walk | View::Sheet).then_some(Answer::Number);
-    places(view, false, typing)
+/// The lines of the help for a view, in order. `empty`: how the test is answered that the help was opened on, where
+/// nothing was typed.
+pub fn help_lines(view: View, empty: Option<Answer>) -> Vec<&'static Key> {
+    places(view, false, empty)
         .into_iter()
         .flat_map(|when| KEYS.iter().filter(move |k| k.when == when))
         .collect()
@@ -43,7 +43,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     );
     let mut lines: Vec<Line<'static>> = Vec::new();
     let mut at = 0;
-    for (i, key) in help_lines(state.before_help).into_iter().enumerate() {
+    for (i, key) in help_lines(state.before_help, state.help_answer)
+        .into_iter()
+        .enumerate()
+    {
         let selected = i == state.help_line;
         if selected {
             at = lines.len();
@@ -76,11 +79,11 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     }
     let rows = usize::from(list.height);
     // The cautions have no selection: the last key scrolls them into view.
-    let last = state.help_line + 1 == help_lines(state.before_help).len();
+    let last = state.help_line + 1 == help_lines(state.before_help, state.help_answer).len();
     let top = if last {
         lines.len().saturating_sub(rows)
     } else {
-        window(at, rows, lines.len())
+        text::window(at, rows, lines.len())
     };
     let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
     frame.render_widget(Paragraph::new(shown), list);

@@ -8,7 +8,7 @@ use ratatui::widgets::Paragraph;
 use crate::checks::{Verdict, counts};
 use crate::screen::state::State;
 
-use super::{reading, sheet::window, style, text};
+use super::{reading, style, text};
 
 /// Draws the list and the selected line in full.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -38,7 +38,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     .areas(area);
     frame.render_widget(Paragraph::new(head_lines(state, width)), head);
     let rows = usize::from(list.height);
-    let top = window(state.left_line, rows, left.len());
+    let top = text::window(state.left_line, rows, left.len());
     let lines: Vec<Line<'static>> = left
         .iter()
         .enumerate()

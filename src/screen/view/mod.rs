@@ -21,12 +21,7 @@ use ratatui::widgets::{Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
 use super::keys::{Action, KEYS, places};
-use super::state::{State, View};
-
-/// Fewest columns that every function works in.
-pub const COLUMNS: u16 = 80;
-/// Fewest lines that every function works in.
-pub const LINES: u16 = 24;
+use super::state::{COLUMNS, LINES, State, View};
 
 /// Draws the whole screen.
 pub fn draw(frame: &mut Frame<'_>, state: &State) {
@@ -63,10 +58,15 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
 fn draw_header(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let who = state.job.person(&state.who).map_or_else(
         || state.who.clone(),
-        |p| format!("{} ({})", p.name, p.role.name()),
+        |p| format!("{} ({})", text::cut(&p.name, 24), p.role.name()),
     );
     let (done, all) = state.progress();
-    let right = format!("{who}  {done} of {all} ");
+    let closed = match (&state.lost, &state.read_only) {
+        (Some(_), _) => "RECORD NOT WHOLE  ",
+        (None, Some(_)) => "READ ONLY  ",
+        (None, None) => "",
+    };
+    let right = format!("{closed}{who}  {done} of {all} ");
     let left = format!(" {}  {}", state.job.reference, state.job.title);
     let line = text::ends(&left, &right, area.width.into());
     frame.render_widget(Paragraph::new(Line::styled(line, style::bar())), area);
@@ -81,7 +81,7 @@ fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     };
     text::wrap(&state.message.text, width.saturating_sub(3))
         .into_iter()
-        .take(3)
+        .take(6)
         .enumerate()
         .map(|(i, l)| Line::styled(format!("{}{l}", if i == 0 { mark } else { "  " }), emphasis))
         .collect()

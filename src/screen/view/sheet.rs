@@ -67,7 +67,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 
 fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section<'_>) {
     let rows = usize::from(area.height).saturating_sub(1);
-    let top = window(state.sheet.row, rows, section.rows.len());
+    let top = text::window(state.sheet.row, rows, section.rows.len());
     let visible: Vec<&Seat<'_>> = section.rows.iter().skip(top).take(rows).collect();
     let cells: Vec<Vec<Option<String>>> = visible
         .iter()
@@ -183,14 +183,6 @@ fn row_title(seat: &Seat<'_>) -> (String, String) {
         Owner::Storage(s) => (s.id.clone(), s.make.clone()),
         _ => (String::new(), seat.title()),
     }
-}
-
-/// First row shown, so that the cursor's row is among `room` rows.
-pub(super) fn window(cursor: usize, room: usize, len: usize) -> usize {
-    if len <= room {
-        return 0;
-    }
-    cursor.saturating_sub(room / 2).min(len - room)
 }
 
 /// First column shown, so that the cursor's column fits.

@@ -83,3 +83,11 @@ pub(super) fn ruled(title: &str, width: usize) -> String {
     let rest = width.saturating_sub(head.width());
     format!("{head}{}", "─".repeat(rest))
 }
+
+/// First row shown, so that the cursor's row is among `room` rows.
+pub(super) fn window(cursor: usize, room: usize, len: usize) -> usize {
+    if len <= room {
+        return 0;
+    }
+    cursor.saturating_sub(room / 2).min(len - room)
+}

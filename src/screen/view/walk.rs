@@ -9,9 +9,8 @@ use ratatui::widgets::Paragraph;
 use crate::checks::{Judge, Rule};
 use crate::guide::{Step, wording};
 use crate::job::{Cpc, Function, Need, Owner, Unit};
-use crate::screen::state::State;
+use crate::screen::state::{COLUMNS, State};
 
-use super::sheet::window;
 use super::{reading, style, text};
 
 /// Draws the step the walk is at.
@@ -44,14 +43,14 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 /// Where there is room, draws the steps around this one on the right; returns what is left of the area.
 fn beside(frame: &mut Frame<'_>, area: Rect, state: &State) -> Rect {
     const LIST: u16 = 36;
-    if area.width < super::COLUMNS + LIST {
+    if area.width < COLUMNS + LIST {
         return area;
     }
     let [main, list] =
         Layout::horizontal([Constraint::Min(0), Constraint::Length(LIST)]).areas(area);
     let rows = usize::from(list.height);
     let steps = state.plan.steps();
-    let top = window(state.at, rows, steps.len());
+    let top = text::window(state.at, rows, steps.len());
     let lines: Vec<Line<'static>> = steps
         .iter()
         .enumerate()
@@ -94,7 +93,15 @@ fn head_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         text::ends(&format!("{stage} · {name}{optional}"), &at, width),
         style::strong(),
     )];
-    lines.extend(text::wrap(&title, width).into_iter().map(Line::from));
+    // A name longer than two lines must not push the caution and the limit off the screen.
+    let mut title = text::wrap(&title, width);
+    if title.len() > 2 {
+        title.truncate(2);
+        if let Some(last) = title.last_mut() {
+            *last = text::cut(&format!("{last} …"), width);
+        }
+    }
+    lines.extend(title.into_iter().map(Line::from));
     lines.push(Line::from(text::ruled(&step.place.to_string(), width)));
     lines
 }

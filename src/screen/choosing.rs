@@ -1,0 +1,142 @@
+//! Lists of choices: what opens them, and what taking a line does.
+
+use crate::job::Function;
+use crate::job::value::{LIMITATION, NOT_APPLICABLE};
+
+use super::choice::{Choice, Topic};
+use super::keeping::{Effect, keep, leave};
+use super::keys::Action;
+use super::state::State;
+
+/// Asks why a reading can't be taken, or why a test does not apply.
+pub(super) fn open_reasons(state: &mut State, topic: Topic) {
+    let Some(place) = state.focus() else {
+        state.complain("no place to enter it at: go to one on the walk or the sheet first");
+        return;
+    };
+    let reasons = state.forms.reasons();
+    let (list, question) = match topic {
+        Topic::Limitation => (
+            &reasons.limitation,
+            format!("{place} can't be taken, because"),
+        ),
+        _ => (
+            &reasons.not_applicable,
+            format!("{place} does not apply here, because"),
+        ),
+    };
+    let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
+    state.choice = Some(Choice::new(topic, question, lines, 0, true));
+}
+
+/// Asks who is entering.
+pub(super) fn open_people(state: &mut State) {
+    let lines: Vec<(String, String)> = state
+        .job
+        .people
+        .iter()
+        .map(|p| (p.id.clone(), format!("{} ({})", p.name, p.role.name())))
+        .collect();
+    let selected = lines
+        .iter()
+        .position(|(id, _)| *id == state.who)
+        .unwrap_or(0);
+    let question = "who is entering?".to_string();
+    state.choice = Some(Choice::new(Topic::Who, question, lines, selected, false));
+}
+
+/// Asks which instrument takes this kind of reading.
+pub(super) fn open_instruments(state: &mut State) {
+    if state.focus().is_none() {
+        state.complain("no reading to choose it for: go to one on the walk or the sheet first");
+        return;
+    }
+    let Some(function) = state.focus().and_then(|p| Function::of(p.test)) else {
+        state.say("no instrument takes this one: it is looked at, tried or counted");
+        return;
+    };
+    let lines: Vec<(String, String)> = state
+        .job
+        .instruments
+        .iter()
+        .filter(|i| i.functions.contains(&function))
+        .map(|i| {
+            (
+                i.id.clone(),
+                format!(
+                    "{}: {} {} no. {}, calibration to {}",
+                    i.id, i.kind, i.make, i.serial, i.due
+                ),
+            )
+        })
+        .collect();
+    if lines.is_empty() {
+        state.complain(format!(
+            "no instrument of this job measures {}: add one to `instruments` in the job file",
+            function.key()
+        ));
+        return;
+    }
+    let selected = state
+        .instruments
+        .get(&function)
+        .and_then(|id| lines.iter().position(|(l, _)| l == id))
+        .unwrap_or(0);
+    let question = format!("which instrument for {}?", function.key());
+    state.choice = Some(Choice::new(
+        Topic::Instrument,
+        question,
+        lines,
+        selected,
+        false,
+    ));
+}
+
+/// What a key does while a list is open.
+pub(super) fn act_on_choice(state: &mut State, action: Action) -> Option<Effect> {
+    let choice = state.choice.as_mut()?;
+    match action {
+        Action::Take => return take_choice(state),
+        Action::Previous => choice.step(-1),
+        Action::Next => choice.step(1),
+        Action::Backspace => choice.backspace(),
+        Action::Back => state.choice = None,
+        Action::Leave => return leave(state),
+        _ => {}
+    }
+    None
+}
+
+/// Takes what is chosen. The list of reasons closes only when the reading is on the disk, so that own words aren't lost
+/// where they are refused.
+fn take_choice(state: &mut State) -> Option<Effect> {
+    let choice = state.choice.clone()?;
+    let taken = choice.taken()?;
+    match choice.topic {
+        Topic::Limitation | Topic::NotApplicable => {
+            let place = state.focus()?;
+            let prefix = if choice.topic == Topic::Limitation {
+                LIMITATION
+            } else {
+                NOT_APPLICABLE
+            };
+            return keep(state, &place, &format!("{prefix} {taken}"));
+        }
+        Topic::Who => {
+            state.who = taken;
+            let name = state
+                .job
+                .person(&state.who)
+                .map(|p| format!("{} ({})", p.name, p.role.name()));
+            state.say(format!("now entering: {}", name.unwrap_or_default()));
+        }
+        Topic::Instrument => {
+            if let Some(function) = state.focus().and_then(|p| Function::of(p.test)) {
+                state.say(format!("{} from now on with {taken}", function.key()));
+                state.instruments.insert(function, taken);
+            }
+        }
+    }
+    state.choice = None;
+    None
+}

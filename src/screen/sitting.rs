@@ -1,0 +1,126 @@
+//! A job on the screen: the state and the open file together. What the state asks for is done here, and nowhere else.
+
+use std::path::Path;
+use std::rc::Rc;
+
+use anyhow::{Context, Result, bail};
+use chrono::{DateTime, FixedOffset};
+use ratatui::crossterm::event::{Event, KeyEventKind};
+
+use crate::forms::Forms;
+use crate::paper;
+use crate::store::{self, Session};
+
+use super::keeping::{self, Effect};
+use super::state::State;
+use super::update;
+
+/// A job that somebody works on.
+pub struct Sitting {
+    /// What the screen shows.
+    pub state: State,
+    session: Session,
+}
+
+impl Sitting {
+    /// Puts an open job on the screen. What was found on opening is said on the message line.
+    pub fn new(
+        session: Session,
+        forms: Forms,
+        now: DateTime<FixedOffset>,
+        colour: bool,
+    ) -> Sitting {
+        let mut state = State::new(session.job().clone(), Rc::new(forms), now, colour);
+        state.read_only = session.read_only().map(str::to_string);
+        if let Some(why) = &state.read_only {
+            let text = format!("open for reading only: {why}");
+            state.complain(text);
+        } else if !session.notes().is_empty() {
+            let text = session.notes().join("; ");
+            state.say(text);
+        }
+        Sitting { state, session }
+    }
+
+    /// Handles an event at the time `now`. Returns whether to leave.
+    pub fn event(&mut self, event: &Event, now: DateTime<FixedOffset>) -> bool {
+        self.state.now = now;
+        let effect = match event {
+            // Windows sends a release for every press; only presses and repeats count.
+            Event::Key(key) if key.kind != KeyEventKind::Release => {
+                update::key(&mut self.state, key)
+            }
+            Event::Paste(text) => {
+                update::paste(&mut self.state, text);
+                None
+            }
+            Event::Resize(columns, lines) => {
+                self.state.size = (*columns, *lines);
+                None
+            }
+            _ => None,
+        };
+        effect.is_some_and(|effect| self.do_effect(&effect))
+    }
+
+    /// Saves the job file and frees the job.
+    ///
+    /// # Errors
+    /// The job file can't be saved; every kept reading is in the journal all the same.
+    pub fn close(self) -> Result<()> {
+        self.session
+            .close()
+            .context("every kept reading is in the journal, but the job file could not be saved")
+    }
+
+    /// Does the file work of an effect and tells the state how it went. Returns whether to leave.
+    fn do_effect(&mut self, effect: &Effect) -> bool {
+        let state = &mut self.state;
+        let session = &mut self.session;
+        match effect {
+            Effect::Keep(change) => match session.keep(change, state.now) {
+                Ok(()) => keeping::kept(state, change),
+                Err(e) => state.complain(format!("NOT kept: {e}")),
+            },
+            Effect::Undo | Effect::Redo => {
+                let redone = *effect == Effect::Redo;
+                let who = state.who.clone();
+                let done = if redone {
+                    session.redo(&who, state.now)
+                } else {
+                    session.undo(&who, state.now)
+                };
+                match done {
+                    Ok(Some(place)) => {
+                        keeping::turned_back(state, session.job().clone(), &place, redone);
+                    }
+                    Ok(None) if redone => state.say("nothing to make again"),
+                    Ok(None) => state.say("nothing to take back in this sitting"),
+                    Err(e) => state.complain(format!("NOT done: {e}")),
+                }
+            }
+            Effect::Draft => match self.draft() {
+                Ok(text) => self.state.say(text),
+                Err(e) => self.state.complain(format!("no PDF: {e:#}")),
+            },
+            Effect::Leave => return true,
+        }
+        false
+    }
+
+    /// Drafts the PDF beside the job file.
+    fn draft(&self) -> Result<String> {
+        if let Some(lost) = &self.state.lost {
+            // A paper without readings that were kept would look complete.
+            bail!("{lost}");
+        }
+        let job = self.session.path();
+        draft_to(&job.with_extension("pdf"), job, &self.state)
+    }
+}
+
+fn draft_to(out: &Path, job: &Path, state: &State) -> Result<String> {
+    let drafted = paper::draft(&state.job, &state.forms, state.now)?;
+    store::write_out(out, &drafted.bytes, job)?;
+    Ok(drafted.describe(out))
+}
