@@ -29,14 +29,15 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
 const ROOM: f64 = 165.0;
 
 /// Every column there can be; those that no circuit needs are left out.
-const COLUMNS: [Reading; 14] = [
+const COLUMNS: [Reading; 15] = [
     reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
     reading(Test::Rn, 18.0, "Ring final circuit Ω", "rn"),
     reading(Test::R2, 16.0, "Ring final circuit Ω", "r2"),
+    reading(Test::RingLn, 16.0, "Ring final circuit Ω", "L-N"),
     reading(Test::R1r2, 17.0, "Continuity Ω", "R1+R2"),
+    reading(Test::Polarity, 15.0, "", "Polarity"),
     reading(Test::IrLl, 16.0, "Insulation MΩ", "live-live"),
     reading(Test::IrLe, 16.0, "Insulation MΩ", "live-earth"),
-    reading(Test::Polarity, 15.0, "", "Polarity"),
     reading(Test::Zs, 17.0, "Loop Ω", "Zs"),
     reading(Test::RcdTime, 17.0, "RCD ms", "at IΔn"),
     reading(Test::RcdButton, 15.0, "RCD ms", "button"),
