@@ -34,7 +34,7 @@ const COLUMNS: [Reading; 15] = [
     reading(Test::Rn, 17.0, "Ring final circuit Ω", "rn"),
     reading(Test::R2, 14.0, "Ring final circuit Ω", "r2"),
     reading(Test::RingLn, 14.0, "Ring final circuit Ω", "L-N"),
-    reading(Test::R1r2, 15.0, "Continuity Ω", "R1+R2"),
+    reading(Test::R1r2, 18.0, "Continuity Ω", "R1+R2"),
     reading(Test::Polarity, 13.0, "", "Polarity"),
     reading(Test::IrLl, 14.0, "Insulation MΩ", "live-live"),
     reading(Test::IrLe, 14.0, "Insulation MΩ", "live-earth"),
