@@ -6,11 +6,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, FixedOffset};
-use wanderlead::checks::{Finding, Verdict, judge_all};
+use wanderlead::checks::{Finding, Judge, Verdict, judge_all};
 use wanderlead::forms::{Forms, StepText, Walk};
 use wanderlead::guide::{Plan, Verdicts};
 use wanderlead::job::text::parse;
-use wanderlead::job::{Answer, Function, Group, Job, Need, Place, Role, Test, Value};
+use wanderlead::job::{
+    Answer, Change, Function, Group, Job, Need, Place, Reading, Role, Test, Value,
+};
 
 /// More than this doesn't fit three lines of the narrowest screen.
 const LONGEST: usize = 220;
@@ -461,5 +463,54 @@ fn readings_of_samples_name_a_fit_instrument_and_a_fit_person() {
                 }
             }
         }
+    }
+}
+
+/// A reading as a person would enter it.
+fn typed(text: &str, test: Test, by: &str) -> Reading {
+    Reading {
+        typed: text.into(),
+        unit: test.unit(),
+        by: by.into(),
+        at: DateTime::parse_from_rfc3339("2026-11-20T15:00:00+00:00").unwrap(),
+        instrument: None,
+    }
+}
+
+#[test]
+fn a_qualified_person_confirms_what_makes_live_and_no_reason_takes_its_place() {
+    let job = sample("orchard-cottage.ron");
+    for test in [Test::Energise, Test::InvertersOff, Test::Connected] {
+        let place = Place::of(Group::Safe.key(), test);
+        assert!(job.would_keep(&place, &typed("pass", test, "mk")).is_ok());
+        for (text, by) in [("pass", "jt"), ("n/a: no need", "mk"), ("lim: late", "mk")] {
+            assert!(
+                job.would_keep(&place, &typed(text, test, by)).is_err(),
+                "{place} {text} {by}"
+            );
+        }
+    }
+}
+
+/// (r1 + rn) / 4 = 0.19 Ω with the readings of the sample: trade brief, section 3, ring final circuits.
+#[test]
+fn a_ring_is_looked_at_with_line_and_neutral_crossed() {
+    let forms = Forms::embedded().unwrap();
+    for (text, verdict) in [
+        ("0.20", Verdict::Within),
+        ("0.38", Verdict::Query),
+        (">99", Verdict::Outside),
+    ] {
+        let mut job = sample("orchard-cottage.ron");
+        let place: Place = "C/1/ring-ln".parse().unwrap();
+        let mut reading = typed(text, Test::RingLn, "jt");
+        reading.instrument = Some("mft".into());
+        job.apply(&Change::Keep {
+            place: place.clone(),
+            reading,
+        })
+        .unwrap();
+        let finding = Judge::new(&job, &forms).place(&place).unwrap();
+        assert_eq!(finding.verdict, verdict, "{text}: {}", finding.why);
     }
 }
