@@ -92,7 +92,9 @@ impl Function {
     /// The function that takes a reading of `test`, if an instrument does.
     pub fn of(test: Test) -> Option<Function> {
         Some(match test {
-            Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::R1r2 => Function::Continuity,
+            Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::RingLn | Test::R1r2 => {
+                Function::Continuity
+            }
             Test::IrLl | Test::IrLe => Function::Insulation,
             Test::Ze | Test::Zdb | Test::Zs => Function::Loop,
             Test::PfcLn | Test::PfcLe | Test::PfcLl | Test::Pfc => Function::FaultCurrent,
