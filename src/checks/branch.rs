@@ -4,7 +4,8 @@ use rust_decimal::Decimal;
 
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
-use crate::job::{Array, Branch, Owner, Seat, Test, Unit, Value};
+use crate::job::{Array, Board, Branch, Circuit, Inverter, InverterKind, Job, Layout};
+use crate::job::{Owner, Seat, Test, Unit, Value};
 
 /// As many inverters answer as modules are on the branch.
 pub(super) fn count(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
@@ -25,7 +26,8 @@ pub(super) fn count(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     Ok(rule)
 }
 
-/// Current of all units of a branch against the rated current of its device.
+/// Current of everything that feeds the circuit of a branch against the rated current of its device, and the number of units
+/// of this branch against the maker's.
 pub(super) fn load(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
@@ -33,41 +35,92 @@ pub(super) fn load(
     branch: &Branch,
 ) -> Option<Finding> {
     let inverter = judge.job.inverter(&array.inverter)?;
-    let (_, circuit) = judge.job.circuit(&branch.circuit)?;
-    let device = circuit.device.as_ref()?;
+    let (rule, mut outcome, amps) = on_circuit(judge, &branch.circuit)?;
     let units = branch.units.len();
-    let amps = inverter.rated_a * Decimal::from(units);
-    let mut rule = Rule::free(format!(
-        "Ib = {units} × {} A against In of circuit {}",
-        inverter.rated_a.normalize(),
-        branch.circuit
-    ));
-    rule.bound = Bound::AtMost(device.rating_a);
-    let mut outcome: Outcome = compare(&rule, &Value::Number(amps), Unit::Amp, None);
-    if outcome.verdict == Verdict::Within {
-        if let Some(most) = inverter
-            .max_per_branch
-            .filter(|most| units > usize::from(*most))
-        {
-            outcome.verdict = Verdict::Outside;
-            outcome.why = format!("{units} units on the branch, the maker allows {most}");
-        } else if let Ok(advice) = judge.forms.limit("branch/load-advice") {
-            let advised = (device.rating_a * advice.value).normalize();
-            if amps > advised {
-                outcome.verdict = Verdict::Query;
-                outcome.why = format!(
-                    "Ib {amps} A is over {} × In = {advised} A: it runs all day at this load [{}]",
-                    advice.value.normalize(),
-                    advice.source.mark
-                );
-            }
+    if let Some(most) = inverter
+        .max_per_branch
+        .filter(|most| units > usize::from(*most))
+        && outcome.verdict != Verdict::Outside
+    {
+        outcome.verdict = Verdict::Outside;
+        outcome.why = format!("{units} units on the branch, the maker allows {most}");
+    }
+    Some(judge.derived(seat, Test::BranchLoad, amps, &rule, outcome))
+}
+
+/// The same for a circuit that an inverter other than a micro-inverter is on: shown where there is something to say.
+pub(super) fn circuit_load(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    board: &Board,
+    circuit: &Circuit,
+) -> Option<Finding> {
+    let path = format!("{}/{}", board.id, circuit.id);
+    let fed = |i: &Inverter| i.kind != InverterKind::Micro && i.circuit == path;
+    if !judge.job.inverters.iter().any(fed) {
+        return None;
+    }
+    let (rule, outcome, amps) =
+        on_circuit(judge, &path).filter(|(_, o, _)| o.verdict != Verdict::Within)?;
+    Some(judge.derived(seat, Test::BranchLoad, amps, &rule, outcome))
+}
+
+/// Everything that feeds a circuit, summed: several branches and other inverters may share one.
+fn on_circuit(judge: &Judge<'_>, path: &str) -> Option<(Rule, Outcome, String)> {
+    let (_, circuit) = judge.job.circuit(path)?;
+    let device = circuit.device.as_ref()?;
+    let mut parts: Vec<(usize, Decimal)> = Vec::new();
+    for inverter in &judge.job.inverters {
+        let units = units_on(judge.job, inverter, path);
+        if units > 0 {
+            parts.push((units, inverter.rated_a));
         }
     }
-    Some(judge.derived(
-        seat,
-        Test::BranchLoad,
-        amps.normalize().to_string(),
-        &rule,
-        outcome,
-    ))
+    let mut amps = Decimal::ZERO;
+    for (units, each) in &parts {
+        amps = amps.checked_add(each.checked_mul(Decimal::from(*units))?)?;
+    }
+    let amps = amps.normalize();
+    let words: Vec<String> = parts
+        .iter()
+        .map(|(units, each)| format!("{units} × {} A", each.normalize()))
+        .collect();
+    let mut rule = Rule::free(format!(
+        "Ib = {} against In of circuit {path}",
+        words.join(" + ")
+    ));
+    rule.bound = Bound::AtMost(device.rating_a);
+    let mut outcome = compare(&rule, &Value::Number(amps), Unit::Amp, None);
+    if outcome.verdict == Verdict::Within
+        && let Ok(advice) = judge.forms.limit("branch/load-advice")
+    {
+        let advised = (device.rating_a * advice.value).normalize();
+        if amps > advised {
+            outcome.verdict = Verdict::Query;
+            outcome.why = format!(
+                "Ib {amps} A is over {} × In = {advised} A: it runs all day at this load [{}]",
+                advice.value.normalize(),
+                advice.source.mark
+            );
+        }
+    }
+    Some((rule, outcome, amps.to_string()))
+}
+
+/// How many units of an inverter are on a circuit: micro-inverters by their branches, others once.
+fn units_on(job: &Job, inverter: &Inverter, path: &str) -> usize {
+    if inverter.kind != InverterKind::Micro {
+        return usize::from(inverter.circuit == path);
+    }
+    job.arrays
+        .iter()
+        .filter(|a| a.inverter == inverter.id)
+        .filter_map(|a| match &a.layout {
+            Layout::Branches(branches) => Some(branches),
+            Layout::Strings(_) => None,
+        })
+        .flatten()
+        .filter(|b| b.circuit == path)
+        .map(|b| b.units.len())
+        .sum()
 }

@@ -4,98 +4,102 @@ use rust_decimal::Decimal;
 
 use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
-use crate::forms::{Forms, MissingLimit};
-use crate::job::{Cable, CableForm, Cpc, Owner, Seat, Test, Value};
+use crate::forms::MissingLimit;
+use crate::job::{Bond, Cable, CableForm, Cpc, Owner, Seat, Test, Value};
 
 /// A bonding conductor, or the earth continuity of an array's frame.
+///
+/// Guidance: with a known length from the length, without one the usual value. Far above either it is outside.
 pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
-    let limit = judge.forms.limit("bond/continuity")?;
-    let most = Bound::AtMost(limit.value);
-    match seat.owner {
-        Owner::Bond(bond) => {
-            let expected = match bond.length_m {
-                Some(length) => {
-                    let per_m = judge
-                        .forms
-                        .limit(&format!("conductor/class2/{}", bond.mm2.normalize()))?;
-                    conductor_ohm(
-                        per_m.f64(),
-                        f64_of(length),
-                        Ambient::of(judge, "temp/alpha")?,
-                    )
-                }
-                None => None,
-            };
-            let text = expected.and_then(|r| rounded(r, 3)).map(|r| {
-                format!(
-                    "{r} Ω from {} m of {} mm²",
-                    bond.length_m.unwrap_or_default().normalize(),
-                    bond.mm2.normalize()
-                )
-            });
-            Ok(Rule::of(
-                most,
-                "guide value for a bonding conductor; look for a poor clamp or joint",
-                limit,
-            )
-            .expecting(text))
-        }
-        _ => Ok(Rule::of(
-            most,
-            "guide value for the frame; a longer path may read more: say why",
-            limit,
-        )
-        .for_guidance()),
-    }
+    let usual = judge.forms.limit("bond/continuity")?;
+    let rule = |how: &str| -> Ruled {
+        let far = judge.forms.limit("bond/far")?.value;
+        Ok(Rule::of(Bound::AtMost(usual.value), how, usual)
+            .for_guidance()
+            .outside_past(Bound::AtMost(far)))
+    };
+    let Owner::Bond(bond) = seat.owner else {
+        return rule("guide value for the frame; a longer path may read more: say why");
+    };
+    let Some((length, ohm)) = expected_bond(judge, bond) else {
+        return rule("guide value for a bonding conductor; look for a poor clamp or joint");
+    };
+    let tolerance = judge.forms.limit("expect/r1r2-tolerance")?;
+    let floor = judge.forms.limit("expect/bond-floor")?;
+    let factor = judge.forms.limit("bond/far-factor")?;
+    let share = Decimal::ONE + tolerance.value / Decimal::ONE_HUNDRED;
+    let most = (ohm * share + floor.value).round_dp(2);
+    let shown = ohm.round_dp(3);
+    Ok(Rule::of(
+        Bound::AtMost(most),
+        format!(
+            "{shown} Ω from the length + {} % + {} Ω, guidance; more: look for a poor clamp or joint",
+            tolerance.value.normalize(),
+            floor.value.normalize()
+        ),
+        floor,
+    )
+    .for_guidance()
+    .outside_past(Bound::AtMost((most * factor.value).round_dp(2)))
+    .expecting(Some(format!(
+        "{shown} Ω from {} m of {} mm²",
+        length.normalize(),
+        bond.mm2.normalize()
+    ))))
+}
+
+/// Length of a bond and what it should read, Ω; `None` without a length, or for a size that no table lists.
+fn expected_bond(judge: &Judge<'_>, bond: &Bond) -> Option<(Decimal, Decimal)> {
+    let length = bond.length_m?;
+    let id = format!("conductor/class2/{}", bond.mm2.normalize());
+    let per_m = judge.forms.limit(&id).ok()?.f64();
+    let at = Ambient::of(judge, "temp/alpha").ok()?;
+    let ohm = conductor_ohm(per_m, f64_of(length), at)?;
+    rounded(ohm, 6).map(|ohm| (length, ohm))
 }
 
 /// R1+R2 of a circuit. It has no limit of its own: it is compared with the length, and Zs is limited.
 pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
-    let expected = expected_r1r2(judge, seat)?;
-    let mut rule = Rule::free("no limit of its own: Zs has one; a break reads over range");
-    match expected {
-        Some(e) => {
-            let (low, high) = window(judge, e)?;
-            rule.expected = rounded(e, 2).map(|r| {
-                format!(
-                    "{r} Ω from length, size and temperature (queried below {low} or above {high})"
-                )
-            });
-        }
-        None => rule.expected = Some("the length is not recorded: no expectation".into()),
-    }
-    Ok(rule)
+    let rule = Rule::free("no limit of its own: Zs has one; a break reads over range");
+    let Some(expected) = expected_r1r2(judge, seat) else {
+        return Ok(rule.expecting(Some(
+            "no expectation: the length is not recorded, or no table lists the size".into(),
+        )));
+    };
+    let (low, high) = window(judge, expected)?;
+    Ok(rule.expecting(rounded(expected, 2).map(|r| {
+        format!("{r} Ω from length, size and temperature (queried below {low} or above {high})")
+    })))
 }
 
-/// An open R1+R2 is outside; one that is far from what the cable should have is queried.
+/// R1+R2 that is far from what the cable should have is queried; so is nothing at all where nothing is expected.
 pub(super) fn against_length(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
     value: &Value,
 ) -> Option<(Verdict, String)> {
-    let number = match value {
-        Value::OverRange(end) => {
-            return Some((
-                Verdict::Outside,
-                format!(
-                    "over range (>{end} Ω): line or cpc is open, or the link at the board is missing"
-                ),
-            ));
-        }
-        Value::Number(n) => *n,
+    let (number, shown) = match value {
+        Value::Number(n) => (*n, n.to_string()),
+        // All that is known of it: it is no more than that.
+        Value::UnderRange(end) => (*end, format!("<{end}")),
         _ => return None,
     };
-    let expected = expected_r1r2(judge, seat).ok()??;
+    let query = |why: String| Some((Verdict::Query, why));
+    let Some(expected) = expected_r1r2(judge, seat) else {
+        if number.is_zero() {
+            return query("zero can't be: leads, range or typing".into());
+        }
+        return None;
+    };
     let (low, high) = window(judge, expected).ok()?;
     let near = rounded(expected, 2)?;
-    let query = |why: String| Some((Verdict::Query, why));
-    if number > high {
+    if number > high && value.number().is_some() {
         query(format!(
-            "{number} Ω, but the cable should give about {near} Ω: loose joint, leads not nulled, longer run or smaller cable than recorded, or a wrong decimal place"
+            "{shown} Ω, but the cable should give about {near} Ω: loose joint, leads not nulled, longer run or smaller cable than recorded, or a wrong decimal place"
         ))
     } else if number < low {
         query(format!(
-            "{number} Ω, but the cable should give about {near} Ω: parallel path, wrong circuit, shorter run than recorded, or a wrong decimal place"
+            "{shown} Ω, but the cable should give about {near} Ω: parallel path, wrong circuit, shorter run than recorded, or a wrong decimal place"
         ))
     } else {
         None
@@ -113,68 +117,48 @@ fn window(judge: &Judge<'_>, expected: f64) -> Result<(Decimal, Decimal), Missin
     ))
 }
 
-/// What R1+R2 should read: from r1 and r2 of the ring where they were taken, else from the cable.
-fn expected_r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
+/// What R1+R2 should read: from r1 and r2 of the ring where they were taken, else from the cable. `None` without a length,
+/// or for a size that no table lists.
+fn expected_r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
     let Owner::Circuit(_, circuit) = seat.owner else {
-        return Ok(None);
+        return None;
     };
     if circuit.ring {
         let end = |t| seat.readings.value(t).and_then(|v| v.number()).map(f64_of);
         if let (Some(r1), Some(r2)) = (end(Test::R1), end(Test::R2)) {
-            return Ok(Some((r1 + r2) / 4.0));
+            return Some((r1 + r2) / 4.0);
         }
     }
-    let Some(cable) = &circuit.cable else {
-        return Ok(None);
+    let cable = circuit.cable.as_ref()?;
+    let length = f64_of(cable.length_m?);
+    let line = line_ohm(judge, cable)?;
+    let (id, alpha) = match cable.cpc {
+        Cpc::Copper(mm2) => (
+            format!("conductor/{}/{}", class(cable.form), mm2.normalize()),
+            "temp/alpha",
+        ),
+        Cpc::Armour(cores) => (
+            format!("armour/{cores}/{}", cable.line_mm2.normalize()),
+            "temp/alpha-steel",
+        ),
     };
-    let Some(length) = cable.length_m else {
-        return Ok(None);
-    };
-    let copper = Ambient::of(judge, "temp/alpha")?;
-    let length = f64_of(length);
-    let line = conductor_ohm(line_mohm_per_m(judge.forms, cable)?, length, copper);
-    let cpc = match cable.cpc {
-        Cpc::Copper(mm2) => {
-            let per_m = judge.forms.limit(&format!(
-                "conductor/{}/{}",
-                class(cable.form),
-                mm2.normalize()
-            ))?;
-            conductor_ohm(per_m.f64(), length, copper)
-        }
-        Cpc::Armour(cores) => {
-            let per_m = judge
-                .forms
-                .limit(&format!("armour/{cores}/{}", cable.line_mm2.normalize()))?;
-            conductor_ohm(per_m.f64(), length, Ambient::of(judge, "temp/alpha-steel")?)
-        }
-    };
+    let per_m = judge.forms.limit(&id).ok()?.f64();
+    let cpc = conductor_ohm(per_m, length, Ambient::of(judge, alpha).ok()?)?;
     let quarter = if circuit.ring { 0.25 } else { 1.0 };
-    Ok(line.zip(cpc).map(|(l, c)| (l + c) * quarter))
+    Some((line + cpc) * quarter)
 }
 
-/// Line conductor from end to end at the temperature of the test, Ω; `None` without a length.
-pub(super) fn line_ohm(judge: &Judge<'_>, cable: &Cable) -> Result<Option<f64>, MissingLimit> {
-    let Some(length) = cable.length_m else {
-        return Ok(None);
-    };
-    let per_m = line_mohm_per_m(judge.forms, cable)?;
-    Ok(conductor_ohm(
-        per_m,
-        f64_of(length),
-        Ambient::of(judge, "temp/alpha")?,
-    ))
-}
-
-/// Resistance of the line conductor per metre at 20 °C.
-fn line_mohm_per_m(forms: &Forms, cable: &Cable) -> Result<f64, MissingLimit> {
-    Ok(forms
-        .limit(&format!(
-            "conductor/{}/{}",
-            class(cable.form),
-            cable.line_mm2.normalize()
-        ))?
-        .f64())
+/// Line conductor from end to end at the temperature of the test, Ω; `None` without a length, or for a size that no table
+/// lists.
+pub(super) fn line_ohm(judge: &Judge<'_>, cable: &Cable) -> Option<f64> {
+    let id = format!(
+        "conductor/{}/{}",
+        class(cable.form),
+        cable.line_mm2.normalize()
+    );
+    let per_m = judge.forms.limit(&id).ok()?.f64();
+    let at = Ambient::of(judge, "temp/alpha").ok()?;
+    conductor_ohm(per_m, f64_of(cable.length_m?), at)
 }
 
 fn class(form: CableForm) -> &'static str {

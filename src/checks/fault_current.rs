@@ -40,19 +40,85 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .iter()
         .filter_map(|c| c.device.as_ref().map(|d| (d.breaking_ka, c)))
         .min_by_key(|(ka, _)| *ka);
+    let three = board.phases == Phases::Three;
     match weakest {
-        Some((ka, circuit)) => at_most(
-            judge,
-            ka,
-            board.phases == Phases::Three,
-            &format!(
-                "lowest breaking capacity on the board, circuit {} {}",
-                circuit.id, circuit.name
+        Some((ka, circuit)) => match conditional(board, ka) {
+            Some(together) => at_most(judge, together, three, CONDITIONAL),
+            None => at_most(
+                judge,
+                ka,
+                three,
+                &format!(
+                    "lowest breaking capacity on the board, circuit {} {}",
+                    circuit.id, circuit.name
+                ),
             ),
-        ),
+        },
         None => Ok(Rule::free(
             "no device is recorded; record the largest of L-N, L-E and L-L",
         )),
+    }
+}
+
+const CONDITIONAL: &str =
+    "rated conditional current of the whole board with the cut-out, as its maker states it";
+
+/// The conditional current of the whole board, where it is more than what a device can break alone.
+fn conditional(board: &Board, device_ka: Decimal) -> Option<Decimal> {
+    board.conditional_ka.filter(|ka| *ka > device_ka)
+}
+
+/// A second look: L-E against U0 / Ze, and a board at the origin against the origin.
+pub(super) fn second_look(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    test: Test,
+    value: &Value,
+) -> Option<(Verdict, String)> {
+    let n = value.number()?;
+    let supply = &judge.job.supply;
+    match seat.owner {
+        Owner::Supply(_) if test == Test::PfcLe => {
+            let ze = supply.readings.value(Test::Ze)?.number()?;
+            let ka = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
+            let tolerance = judge.forms.limit("supply/pfc-tolerance").ok()?;
+            // A small current is shown with few digits: half of the last one is nobody's mistake.
+            let digit = 0.5 * 10_f64.powi(-i32::try_from(n.scale()).ok()?);
+            let apart = (f64_of(n) - ka).abs();
+            (apart > ka * tolerance.f64() / 100.0 + digit).then(|| {
+                (
+                    Verdict::Query,
+                    format!(
+                        "{n} kA, but Ze {ze} Ω gives {} kA: more than {} % apart [{}]: a wrong decimal place, or one of the two was read with other leads",
+                        rounded(ka, 3).unwrap_or_default(),
+                        tolerance.value.normalize(),
+                        tolerance.source.mark
+                    ),
+                )
+            })
+        }
+        Owner::Board(board) if board.fed_from.is_empty() => {
+            let tests: &[Test] = if board.phases == Phases::Three {
+                &[Test::PfcLn, Test::PfcLe, Test::PfcLl]
+            } else {
+                &[Test::PfcLn, Test::PfcLe]
+            };
+            let read = |t: &Test| supply.readings.value(*t).and_then(|v| v.number());
+            let origin = tests.iter().filter_map(read).max()?;
+            let share = judge.forms.limit("supply/pfc-board-share").ok()?;
+            let least = origin * share.value / Decimal::ONE_HUNDRED;
+            (n < least).then(|| {
+                (
+                    Verdict::Query,
+                    format!(
+                        "{n} kA is less than {} % of the {origin} kA at the origin, which feeds this board [{}]: a wrong decimal place, or a loose tail",
+                        share.value.normalize(),
+                        share.source.mark
+                    ),
+                )
+            })
+        }
+        _ => None,
     }
 }
 
@@ -112,19 +178,23 @@ pub(super) fn breaking_capacity(
         "fault current {ka} kA, {how}; measured, not the design maximum"
     ));
     rule.bound = Bound::AtLeast(ka);
-    let mut outcome = compare(
-        &rule,
-        &Value::Number(device.breaking_ka),
-        Unit::KiloAmp,
-        None,
-    );
-    if outcome.verdict == Verdict::Outside {
+    let together = conditional(board, device.breaking_ka);
+    let breaks = together.unwrap_or(device.breaking_ka);
+    let mut outcome = compare(&rule, &Value::Number(breaks), Unit::KiloAmp, None);
+    if let Some(together) = together {
+        outcome.why = format!(
+            "{}; {} kA is the {CONDITIONAL}, the device alone breaks {} kA",
+            outcome.why,
+            together.normalize(),
+            device.breaking_ka.normalize()
+        );
+    } else if outcome.verdict == Verdict::Outside {
         outcome.why = format!(
             "{} can break {} kA; the fault current is {ka} kA, {how}",
             device.describe(),
             device.breaking_ka.normalize()
         );
     }
-    let value = device.breaking_ka.normalize().to_string();
+    let value = breaks.normalize().to_string();
     Some(judge.derived(seat, Test::BreakingCapacity, value, &rule, outcome))
 }

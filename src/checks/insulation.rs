@@ -72,10 +72,10 @@ pub(super) fn second_look(
     value: &Value,
 ) -> Option<(Verdict, String)> {
     if lives_are_joined(seat, test) {
-        return value.number().map(|n| {
+        return (!value.is_excused()).then(|| {
             (
                 Verdict::Query,
-                format!("{n} MΩ between live conductors with equipment connected is a reading of the equipment, not of the cable: enter n/a, or disconnect it and say so in the record"),
+                format!("{value} MΩ between live conductors with equipment connected is a reading of the equipment, not of the cable: enter n/a, or disconnect it and say so in the record"),
             )
         });
     }

@@ -5,16 +5,20 @@
 mod branch;
 mod connection;
 mod continuity;
+mod extremes;
 mod fault_current;
 mod finding;
 mod impedance;
+mod instrument;
 mod insulation;
 mod pv;
 mod rcd;
 mod records;
 mod ring;
 mod rule;
+mod running;
 mod source_circuit;
+mod zs;
 
 pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
@@ -39,6 +43,8 @@ pub struct Judge<'a> {
     forms: &'a Forms,
     /// When the last reading other than a signature was entered.
     last_work: Option<DateTime<FixedOffset>>,
+    /// When inverters ran, and when they were confirmed to be isolated.
+    running: running::Running,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -70,6 +76,7 @@ impl<'a> Judge<'a> {
             job,
             forms,
             last_work,
+            running: running::Running::of(job),
         }
     }
 
@@ -128,7 +135,7 @@ impl<'a> Judge<'a> {
             T::Ra => impedance::electrode(self),
             T::Ze => impedance::external(self),
             T::Zdb => impedance::board(self, seat),
-            T::Zs => impedance::circuit(self, seat),
+            T::Zs => zs::rule(self, seat),
             T::PfcLn | T::PfcLe | T::PfcLl => fault_current::origin(self, test),
             T::Pfc => fault_current::board(self, seat),
             T::RcdTime | T::RcdHalf | T::RcdFive => rcd::rule(self, seat, test),
@@ -162,19 +169,28 @@ impl<'a> Judge<'a> {
         value: &Value,
         reading: &Reading,
     ) -> Option<(Verdict, String)> {
-        match test {
+        if let Some(query) = extremes::nothing(self, test, value) {
+            return Some(query);
+        }
+        let subject = match test {
             Test::R1r2 => continuity::against_length(self, seat, value),
             Test::R1 | Test::Rn | Test::R2 | Test::RingLn => {
                 ring::against_expected(self, seat, test, value)
             }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
-            Test::Zs => impedance::against_sum(self, seat, value),
+            Test::Zdb => impedance::against_upstream(self, seat, value),
+            Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
+            Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
             Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
                 records::signature(self, value, reading)
             }
+            Test::InvertersOff => running::to_be_confirmed_again(self, test, reading),
             _ => None,
-        }
+        };
+        subject
+            .or_else(|| running::spoilt(self, test, reading))
+            .or_else(|| instrument::unfit(self, test, reading))
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
@@ -195,12 +211,13 @@ impl<'a> Judge<'a> {
         let rule = match self.rule(seat, test) {
             Ok(rule) => rule,
             Err(missing) => {
-                finding.verdict = if reading.is_some() {
-                    Verdict::Query
-                } else {
-                    Verdict::Open
-                };
-                finding.why = format!("can't be judged: {missing}");
+                (finding.verdict, finding.why) = reading
+                    .and_then(|r| r.value(test).ok())
+                    .and_then(|value| extremes::outright(self, test, &value, None))
+                    .unwrap_or_else(|| {
+                        let verdict = reading.map_or(Verdict::Open, |_| Verdict::Query);
+                        (verdict, format!("can't be judged: {missing}"))
+                    });
                 return finding;
             }
         };
@@ -223,6 +240,11 @@ impl<'a> Judge<'a> {
         if matches!(value, Value::Pass | Value::Fail) {
             finding.value = Some(value.to_string());
         }
+        if let Some((verdict, why)) = extremes::outright(self, test, &value, Some(&rule)) {
+            finding.verdict = verdict;
+            finding.why = why;
+            return finding;
+        }
         let outcome = rule::compare(
             &rule,
             &value,
@@ -232,9 +254,11 @@ impl<'a> Judge<'a> {
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
         finding.why = outcome.why;
-        if finding.verdict == Verdict::Outside
-            && test == Test::Zs
-            && let Some((verdict, why)) = impedance::carried_by_rcd(self, seat, &value)
+        if let Some(advice) = impedance::stability(self, test, &value) {
+            finding.why = format!("{}; {advice}", finding.why);
+        }
+        if test == Test::Zs
+            && let Some((verdict, why)) = zs::second_look(self, seat, &value)
         {
             finding.verdict = verdict;
             finding.why = why;
@@ -259,7 +283,10 @@ impl<'a> Judge<'a> {
                 out.extend(fault_current::breaking_capacity(self, seat, board, circuit));
                 out.extend(source_circuit::both_ways(self, seat, board, circuit));
                 out.extend(source_circuit::poles_open(self, seat, board, circuit));
+                out.extend(rcd::kind(self, seat));
+                out.extend(branch::circuit_load(self, seat, board, circuit));
             }
+            Owner::Board(_) => out.extend(rcd::kind(self, seat)),
             Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),
             _ => {}
         }

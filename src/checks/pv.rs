@@ -17,60 +17,89 @@ pub(super) fn irradiance(judge: &Judge<'_>) -> Ruled {
     )))
 }
 
-/// Voc of a string against its expectation at this irradiance and cell temperature, low-light term included.
+/// Irradiance that daylight on a roof doesn't give.
+pub(super) fn irradiance_slip(judge: &Judge<'_>, value: &Value) -> Option<(Verdict, String)> {
+    let low = judge.forms.limit("pv/irradiance-low").ok()?;
+    let high = judge.forms.limit("pv/irradiance-high").ok()?;
+    let plausible = value
+        .number()
+        .is_some_and(|n| n >= low.value && n <= high.value);
+    (!plausible && !value.is_excused()).then(|| {
+        (
+            Verdict::Query,
+            format!(
+                "{value} W/m² is not between {} and {}: a typing slip, or a covered sensor? Voc and Isc can't be judged with it [{}]",
+                low.value.normalize(),
+                high.value.normalize(),
+                low.source.mark
+            ),
+        )
+    })
+}
+
+/// Voc of a string against its expectation at this irradiance and cell temperature, low-light term included. Without an
+/// expectation, or in low light, it is queried, and outside where it is far too low at any light.
 pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Owner::PvString(array, string) = seat.owner else {
         return Ok(Rule::free("recorded"));
     };
     let limit = judge.forms.limit("pv/voc-tolerance")?;
-    let Some(weather) = weather(judge, seat.readings)? else {
-        return Ok(Rule::free(
-            "irradiance and cell temperature first: without them Voc can't be judged",
-        ));
-    };
-    let Some(expected) = expected_voc(array, string, weather) else {
-        return Ok(Rule::free(
-            "no expectation at this irradiance and temperature",
-        ));
-    };
+    let share = judge.forms.limit("pv/dead-share")?.value / Decimal::ONE_HUNDRED;
     let n = string.modules.len();
+    let far = Bound::AtLeast((array.module.voc_v * Decimal::from(n) * share).normalize());
+    let weather = weather(judge, seat.readings)?;
+    let Some((expected, weather)) =
+        weather.and_then(|w| Some((expected_voc(array, string, w)?, w)))
+    else {
+        return Ok(unjudged("Voc").outside_past(far));
+    };
     let rule = around(
         expected,
         limit,
         &format!("{n} modules at {weather}, with the low-light term"),
     );
-    Ok(
-        indicative(judge, weather, rule)?.expecting(rounded(expected, 1).map(|v| {
+    Ok(indicative(judge, weather, rule)?
+        .outside_past(far)
+        .expecting(rounded(expected, 1).map(|v| {
             let each = rounded(expected / n as f64, 1).unwrap_or_default();
             format!("{v} V: {n} modules of {each} V at this light and temperature")
-        })),
-    )
+        })))
 }
 
-/// Isc of a string against its expectation; guidance, because irradiance moves while one measures.
+/// Isc of a string against its expectation; guidance, because irradiance moves while one measures. Far below it is outside.
 pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Owner::PvString(array, _) = seat.owner else {
         return Ok(Rule::free("recorded"));
     };
     let limit = judge.forms.limit("pv/isc-tolerance")?;
-    let Some(weather) = weather(judge, seat.readings)? else {
-        return Ok(Rule::free(
-            "irradiance and cell temperature first: without them Isc can't be judged",
-        ));
-    };
-    let Some(expected) = expected_isc(array, weather) else {
-        return Ok(Rule::free(
-            "no expectation at this irradiance and temperature",
-        ));
+    let share = judge.forms.limit("pv/dead-share")?.f64() / 100.0;
+    let weather = weather(judge, seat.readings)?;
+    let Some((expected, weather)) = weather.and_then(|w| Some((expected_isc(array, w)?, w))) else {
+        return Ok(unjudged("Isc"));
     };
     let rule = around(
         expected,
         limit,
         &format!("the data sheet's current, at {weather}; indicative"),
     );
+    let far = rounded(expected * share, 2).map_or(Bound::Free, Bound::AtLeast);
     Ok(rule
         .for_guidance()
+        .outside_past(far)
         .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light"))))
+}
+
+/// A reading of a string that nothing can be expected of.
+fn unjudged(what: &str) -> Rule {
+    Rule::free(format!(
+        "irradiance and cell temperature first: without them {what} can't be judged"
+    ))
+    .no_better_than(
+        Verdict::Query,
+        format!(
+            "can't be judged: irradiance and cell temperature are not taken, excused, or out of range, so no {what} can be expected"
+        ),
+    )
 }
 
 /// Insulation of a string: test voltage and limit by 1.25 times the string's Voc.
@@ -131,10 +160,14 @@ pub(super) fn against_other_strings(
         "pv/string-isc"
     };
     let tolerance = judge.forms.limit(id).ok()?;
-    strings.iter().filter(|s| s.id != string.id).find_map(|other| {
+    let apart_from = |other: &PvString| {
         let reading = other.readings.value(test)?.number()?;
         let theirs = share(judge, array, other, &other.readings, test, reading)?;
-        let apart = (mine - theirs).abs() * 100.0;
+        Some((mine - theirs).abs() * 100.0)
+    };
+    let others = || strings.iter().filter(|s| s.id != string.id);
+    let far = others().find_map(|other| {
+        let apart = apart_from(other)?;
         (apart > tolerance.f64()).then(|| {
             (
                 Verdict::Query,
@@ -145,6 +178,27 @@ pub(super) fn against_other_strings(
                     other.id,
                     test,
                     tolerance.value.normalize()
+                ),
+            )
+        })
+    });
+    if far.is_some() || test != Test::Voc {
+        return far;
+    }
+    let advice = judge.forms.limit("pv/string-voc-advice").ok()?;
+    others().find_map(|other| {
+        let apart = apart_from(other)?;
+        (apart > advice.f64()).then(|| {
+            (
+                Verdict::Query,
+                format!(
+                    "{} is {} % from {}/{} when both are compared with their expectation (advice {} % [{}]): one shorted bypass diode in the lower of the two looks like this",
+                    seat.place(test),
+                    rounded(apart, 1).unwrap_or_default(),
+                    other.id,
+                    test,
+                    advice.value.normalize(),
+                    advice.source.mark
                 ),
             )
         })
@@ -222,7 +276,8 @@ fn expected_isc(array: &Array, weather: Weather) -> Option<f64> {
     .ok()
 }
 
-/// What was measured at the string, with the reference conditions; `None` until both were taken.
+/// What was measured at the string, with the reference conditions; `None` until both were taken, or where the irradiance
+/// can't be.
 fn weather(judge: &Judge<'_>, readings: &Readings) -> Result<Option<Weather>, MissingLimit> {
     let number = |t| readings.value(t).and_then(|v| v.number()).map(f64_of);
     let reference = CellConditions {
@@ -230,7 +285,10 @@ fn weather(judge: &Judge<'_>, readings: &Readings) -> Result<Option<Weather>, Mi
         temp_c: judge.forms.limit("pv/reference-temp")?.f64(),
     };
     let ideality = judge.forms.limit("pv/ideality")?.f64();
+    let low = judge.forms.limit("pv/irradiance-low")?.f64();
+    let high = judge.forms.limit("pv/irradiance-high")?.f64();
     Ok(number(Test::Irradiance)
+        .filter(|g| (low..=high).contains(g))
         .zip(number(Test::CellTemp))
         .map(|(irradiance_w_m2, temp_c)| Weather {
             at: CellConditions {

@@ -1,12 +1,16 @@
 //! RCD operating times.
 
-use super::{Bound, Judge, Rule, Ruled};
-use crate::job::{Owner, Rcd, Seat, Test};
+use super::rule::Outcome;
+use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
+use crate::job::{Owner, Rcd, RcdType, Seat, Test};
 
 /// Time window by kind of RCD and multiple of IΔn.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
     let Some(rcd) = rcd_of(seat) else {
-        return Ok(Rule::free("no RCD is recorded here"));
+        return Ok(Rule::free("no RCD is recorded here").no_better_than(
+            Verdict::Query,
+            "no RCD is recorded here that it could be judged by",
+        ));
     };
     let forms = judge.forms;
     let kind = if rcd.selective { "s" } else { "general" };
@@ -50,6 +54,61 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             ))
         }
     }
+}
+
+/// The type of an RCD that power of an inverter can come back through: own of a circuit, or ahead of a board.
+pub(super) fn kind(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
+    let rcd = rcd_of(seat)?;
+    let job = judge.job;
+    let sources_behind = match seat.owner {
+        Owner::Circuit(board, circuit) => job.power_may_return(board, circuit),
+        Owner::Board(board) => board
+            .circuits
+            .iter()
+            .any(|c| job.power_may_return(board, c)),
+        _ => false,
+    };
+    if !sources_behind {
+        return None;
+    }
+    let id = if rcd.kind == RcdType::AC {
+        "rcd/source/type-ac"
+    } else {
+        "rcd/source/declarations"
+    };
+    let limit = judge.forms.limit(id).ok()?;
+    let rule = Rule::of(Bound::Yes, "an inverter is behind this RCD", limit);
+    let declared = rcd.declaration.trim();
+    let (verdict, why) = match rcd.kind {
+        RcdType::AC => (
+            Verdict::Outside,
+            "type AC with an inverter behind it: d.c. can blind it; fit type B, or type A or F with the maker's declaration".to_string(),
+        ),
+        RcdType::A | RcdType::F if declared.is_empty() => (
+            Verdict::Query,
+            format!(
+                "type {} with an inverter behind it: record the maker's declaration that type B is not needed or that the inverter separates, or fit type B",
+                rcd.kind.letters()
+            ),
+        ),
+        RcdType::A | RcdType::F => (
+            Verdict::Within,
+            format!("type {}, by the maker's declaration: {declared}", rcd.kind.letters()),
+        ),
+        RcdType::B => (Verdict::Within, "type B, for smooth d.c. too".to_string()),
+    };
+    let outcome = Outcome {
+        verdict,
+        margin: None,
+        why,
+    };
+    Some(judge.derived(
+        seat,
+        Test::RcdType,
+        rcd.kind.letters().into(),
+        &rule,
+        outcome,
+    ))
 }
 
 fn kind_words(rcd: &Rcd) -> &'static str {

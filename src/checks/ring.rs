@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::{Bound, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
-use crate::forms::MissingLimit;
+use crate::forms::Limit;
 use crate::job::{Cpc, Owner, Seat, Test, Value};
 
 /// r1 is recorded; rn has to lie within the permitted difference of r1; r2 follows from the sizes.
@@ -24,8 +24,7 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             .expecting(Some(format!("{r1} Ω, as r1")))
         }
         (Test::R2, Some(r1)) => {
-            let ratio = ratio(judge, seat)?;
-            let expected = ratio.and_then(|k| rounded(k * f64_of(r1), 2));
+            let expected = ratio(judge, seat).and_then(|k| rounded(k * f64_of(r1), 2));
             Rule::free("no limit of its own: compared with r1; a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω from r1 and the sizes")))
         }
@@ -34,36 +33,32 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             Rule::free("no limit of its own: line and neutral cross-joined, the highest of its points; a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω at every point, (r1 + rn) / 4")))
         }
+        (Test::Rn | Test::R2, None) => Rule::free("compared with r1: a break reads over range")
+            .no_better_than(
+                Verdict::Query,
+                "r1 is missing: without it nothing shows that the ring is sound",
+            ),
         _ => {
-            let expected = length_ohm(judge, seat)?.and_then(|r| rounded(r, 2));
+            let expected = length_ohm(judge, seat).and_then(|r| rounded(r, 2));
             Rule::free("no limit of its own: a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω once round, from the length")))
         }
     })
 }
 
-/// An open ring is outside, whatever the limit; a ring far from its expectation is queried.
+/// A ring far from its expectation is queried.
 pub(super) fn against_expected(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
     test: Test,
     value: &Value,
 ) -> Option<(Verdict, String)> {
-    let number = match value {
-        Value::OverRange(end) => {
-            return Some((
-                Verdict::Outside,
-                format!("over range (>{end} Ω): the ring is open"),
-            ));
-        }
-        Value::Number(n) => *n,
-        _ => return None,
-    };
+    let number = value.number()?;
     let expected = match test {
-        Test::R1 => length_ohm(judge, seat).ok()??,
+        Test::R1 => length_ohm(judge, seat)?,
         Test::R2 => {
             let r1 = seat.readings.value(Test::R1)?.number()?;
-            ratio(judge, seat).ok()?? * f64_of(r1)
+            ratio(judge, seat)? * f64_of(r1)
         }
         Test::RingLn => cross(seat)?,
         _ => return None,
@@ -91,32 +86,25 @@ fn cross(seat: &Seat<'_>) -> Option<f64> {
 }
 
 /// Line once round the ring.
-fn length_ohm(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
+fn length_ohm(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
     let Owner::Circuit(_, circuit) = seat.owner else {
-        return Ok(None);
+        return None;
     };
-    match &circuit.cable {
-        Some(cable) => continuity::line_ohm(judge, cable),
-        None => Ok(None),
-    }
+    continuity::line_ohm(judge, circuit.cable.as_ref()?)
 }
 
 /// r2 over r1 by the sizes of the conductors.
-fn ratio(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Option<f64>, MissingLimit> {
+fn ratio(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
     let Owner::Circuit(_, circuit) = seat.owner else {
-        return Ok(None);
+        return None;
     };
-    let Some(cable) = &circuit.cable else {
-        return Ok(None);
-    };
+    let cable = circuit.cable.as_ref()?;
     let Cpc::Copper(cpc) = cable.cpc else {
-        return Ok(None);
+        return None;
     };
-    let line = judge
-        .forms
-        .limit(&format!("conductor/class2/{}", cable.line_mm2.normalize()))?;
-    let cpc = judge
-        .forms
-        .limit(&format!("conductor/class2/{}", cpc.normalize()))?;
-    Ok(Some(cpc.f64() / line.f64()))
+    let of = |mm2: Decimal| {
+        let id = format!("conductor/class2/{}", mm2.normalize());
+        judge.forms.limit(&id).ok().map(Limit::f64)
+    };
+    Some(of(cpc)? / of(cable.line_mm2)?)
 }

@@ -57,6 +57,10 @@ pub struct Rule {
     pub source: Option<Source>,
     /// Verdict past the bound: `Outside`, or `Query` where the bound is guidance and not a limit.
     pub past: Verdict,
+    /// A second bound, past which a reading is outside even where the first is guidance.
+    pub far: Bound,
+    /// The best verdict a reading can get, with the reason, where its bound can't show that it is in order.
+    pub at_best: Option<(Verdict, String)>,
     /// What the reading should be near, with how that was worked out.
     pub expected: Option<String>,
     /// Test voltage of an insulation test, V d.c.
@@ -71,6 +75,8 @@ impl Rule {
             how: how.into(),
             source: None,
             past: Verdict::Outside,
+            far: Bound::Free,
+            at_best: None,
             expected: None,
             test_v: None,
         }
@@ -78,14 +84,28 @@ impl Rule {
 
     /// A limit from the files.
     pub(super) fn of(bound: Bound, how: impl Into<String>, limit: &Limit) -> Rule {
+        Rule::cited(bound, how, limit.source.clone())
+    }
+
+    /// A bound that is worked out, with the source of what it is worked out from.
+    pub(super) fn cited(bound: Bound, how: impl Into<String>, source: Source) -> Rule {
         Rule {
             bound,
-            how: how.into(),
-            source: Some(limit.source.clone()),
-            past: Verdict::Outside,
-            expected: None,
-            test_v: None,
+            source: Some(source),
+            ..Rule::free(how)
         }
+    }
+
+    /// The same, outside past a second bound.
+    pub(super) fn outside_past(mut self, far: Bound) -> Rule {
+        self.far = far;
+        self
+    }
+
+    /// The same, with a reading that meets it no better than `verdict`.
+    pub(super) fn no_better_than(mut self, verdict: Verdict, why: impl Into<String>) -> Rule {
+        self.at_best = Some((verdict, why.into()));
+        self
     }
 
     /// The same, with what is expected.
@@ -125,6 +145,32 @@ pub(super) fn compare(
     unit: Unit,
     uncertainty_pct: Option<Decimal>,
 ) -> Outcome {
+    let mut outcome = by_bound(rule, value, unit, uncertainty_pct);
+    if is_far(&rule.far, value) && outcome.verdict != Verdict::Outside {
+        outcome.verdict = Verdict::Outside;
+        let limit = rule.far.text().unwrap_or_default();
+        outcome.why = format!("far past {}: {}", unit.with(limit), outcome.why);
+    } else if let Some((best, why)) = &rule.at_best
+        && matches!(outcome.verdict, Verdict::Within | Verdict::Close)
+    {
+        outcome.verdict = *best;
+        outcome.why = format!("{}: {why}", unit.with(value));
+    }
+    outcome
+}
+
+/// Whether a reading is past the second bound of its rule.
+fn is_far(far: &Bound, value: &Value) -> bool {
+    match (far, value) {
+        (Bound::AtMost(x), Value::Number(n)) => n > x,
+        (Bound::AtMost(x), Value::OverRange(end)) => end >= x,
+        (Bound::AtLeast(x), Value::Number(n)) => n < x,
+        (Bound::AtLeast(x), Value::UnderRange(end)) => end <= x,
+        _ => false,
+    }
+}
+
+fn by_bound(rule: &Rule, value: &Value, unit: Unit, uncertainty_pct: Option<Decimal>) -> Outcome {
     let outcome = |verdict, margin, why: String| Outcome {
         verdict,
         margin,

@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Verdict};
-use crate::job::{Board, Circuit, CircuitKind, Direction, Lines, Phases, Seat, Test, Unit, Value};
+use crate::job::{Board, Circuit, Direction, Lines, Phases, Seat, Test, Unit, Value};
 
 /// A device that is fed from both sides must be bidirectional: on a source circuit, and on one that feeds a board with
 /// sources on it.
@@ -51,14 +51,14 @@ pub(super) fn both_ways(
     ))
 }
 
-/// The device of a source circuit has to open every live conductor.
+/// The device of a source circuit, or of one that feeds a board with sources, has to open every live conductor.
 pub(super) fn poles_open(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
     board: &Board,
     circuit: &Circuit,
 ) -> Option<Finding> {
-    if circuit.kind != CircuitKind::Source {
+    if !judge.job.power_may_return(board, circuit) {
         return None;
     }
     let device = circuit.device.as_ref()?;
@@ -71,7 +71,7 @@ pub(super) fn poles_open(
     let limit = judge.forms.limit(id).ok()?;
     let rule = Rule::of(
         Bound::AtLeast(limit.value),
-        "poles that open on a source circuit: a neutral left connected is not isolated",
+        "poles that open where power can come back: a neutral left connected is not isolated",
         limit,
     );
     let poles = Decimal::from(device.poles);

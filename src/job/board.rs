@@ -138,6 +138,10 @@ pub struct Board {
     /// Surge protective device: type, as typed; empty where there is none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub spd: String,
+    /// Rated conditional short-circuit current of the whole board behind the distributor's cut-out, kA, where its maker
+    /// states one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conditional_ka: Option<Decimal>,
     /// Circuits.
     pub circuits: Vec<Circuit>,
     /// Readings at the board.

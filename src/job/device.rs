@@ -170,6 +170,10 @@ pub struct Rcd {
     /// Time-delayed (S type).
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub selective: bool,
+    /// The document in which the inverter's maker declares that type B is not needed, or that the inverter separates;
+    /// empty where there is none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub declaration: String,
 }
 
 impl Rcd {

@@ -209,6 +209,8 @@ tests! {
     BothWays = "both-ways", "Both ways", Unitless, PassFail;
     /// Worked out, not entered: poles that open on a source circuit.
     PolesOpen = "poles-open", "Poles", Count, Count;
+    /// Worked out, not entered: type of an RCD that an inverter is behind.
+    RcdType = "rcd-type", "RCD type", Unitless, PassFail;
 }
 
 impl Test {
@@ -216,7 +218,11 @@ impl Test {
     pub fn is_derived(self) -> bool {
         matches!(
             self,
-            Test::BreakingCapacity | Test::BranchLoad | Test::BothWays | Test::PolesOpen
+            Test::BreakingCapacity
+                | Test::BranchLoad
+                | Test::BothWays
+                | Test::PolesOpen
+                | Test::RcdType
         )
     }
 

@@ -5,11 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use rust_decimal::Decimal;
 
 use super::array::Layout;
-use super::board::{Circuit, CircuitKind};
+use super::board::{Circuit, CircuitKind, Lines};
 use super::device::Cpc;
 use super::owner::Group;
 use super::place::is_id;
 use super::reading::Reading;
+use super::supply::Phases;
 use super::{ChangeError, Job, Place, SCHEMA};
 use words::shown;
 
@@ -220,6 +221,7 @@ impl Job {
                     "give each board the circuit that really feeds it",
                 );
             }
+            f.positive(format!("{at}.conditional_ka"), &b.id, b.conditional_ka);
             if let Some(rcd) = &b.rcd {
                 f.positive(format!("{at}.rcd.idn_ma"), &b.id, rcd.idn_ma);
                 f.positive(format!("{at}.rcd.rating_a"), &b.id, rcd.rating_a);
@@ -228,6 +230,14 @@ impl Job {
             for (j, c) in b.circuits.iter().enumerate() {
                 let at = format!("{at}.circuits[{j}]");
                 f.id(&format!("{at}.id"), &c.id, &mut seen);
+                if b.phases == Phases::Single && c.lines == Lines::All {
+                    f.add(
+                        format!("{at}.lines"),
+                        &c.id,
+                        "three lines on a single-phase board",
+                        "set lines to L1, or phases of the board to Three",
+                    );
+                }
                 circuit_problems(f, &at, c);
             }
         }
@@ -312,7 +322,7 @@ impl Job {
                 &a.id,
                 a.module.beta_pct_k,
                 -slight,
-                slight,
+                -Decimal::new(1, 2),
             );
             f.within(
                 format!("{at}.module.alpha_pct_k"),

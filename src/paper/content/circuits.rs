@@ -1,11 +1,12 @@
 //! The schedule of circuits of a board: what each one is made of.
 
+use crate::checks::Verdict;
 use crate::job::{Board, Circuit, CircuitKind, Place, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
 use super::results;
-use super::sheet::{Sheet, nothing, small};
+use super::sheet::{Sheet, nothing, small, verdict};
 use super::words::{self, or_dash, plain};
 
 /// Remarks up to this many characters stand in the row, longer ones under the table.
@@ -48,6 +49,8 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
         || "none".to_string(),
         |r| format!("{}, {}", words::rcd(r), words::rcd_standard(r)),
     );
+    let mut ahead = vec![Styled::new(rcd)];
+    ahead.extend(rcd_type(sheet, &Place::of(&board.id, Test::RcdType)));
     let spd = match board.spd.trim() {
         "" => "none".to_string(),
         spd => spd.to_string(),
@@ -59,7 +62,12 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
             Field::new("Location", or_dash(&board.location)).wide(2),
             Field::new("Supplied from", fed).wide(2),
             Field::new("Main switch", or_dash(&board.main_switch)).wide(3),
-            Field::new("RCD ahead of all circuits", rcd).wide(2),
+            Field {
+                label: "RCD ahead of all circuits".to_string(),
+                value: ahead,
+                span: 2,
+                shade: None,
+            },
             Field::new("Surge protective device", spd).wide(3),
         ],
     }
@@ -153,7 +161,9 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         None => cells.extend((0..4).map(|_| nothing())),
     }
     cells.push(c.rcd.as_ref().map_or_else(nothing, |r| {
-        vec![Styled::new(words::rcd(r)), small(words::rcd_standard(r))].into()
+        let mut lines = vec![Styled::new(words::rcd(r)), small(words::rcd_standard(r))];
+        lines.extend(rcd_type(sheet, &place(Test::RcdType)));
+        lines.into()
     }));
     if has_afdd(board) {
         cells.push(if c.afdd { "fitted".into() } else { nothing() });
@@ -162,6 +172,22 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)
+}
+
+/// The type of an RCD with an inverter behind it, judged.
+fn rcd_type(sheet: &Sheet<'_>, place: &Place) -> Option<Styled> {
+    let finding = sheet.finding(place)?;
+    let judged = small(format!(
+        "{} {} {}",
+        finding.value_text(),
+        words::held(&finding.limit_text()),
+        verdict(finding.verdict)
+    ));
+    Some(if finding.verdict == Verdict::Within {
+        judged
+    } else {
+        judged.bold()
+    })
 }
 
 fn remarks(c: &Circuit, notes: &mut Notes) -> Cell {

@@ -1,0 +1,142 @@
+//! Loop, fault current and RCD readings are worth nothing while an inverter runs.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::{Judge, Verdict};
+use crate::job::{Group, Job, Need, Place, Reading, Test, Value};
+
+/// When inverters were seen to run, and when they were confirmed to be isolated.
+#[derive(Debug, Default)]
+pub(super) struct Running {
+    /// Readings that can only be taken while inverters run.
+    ran: Vec<(DateTime<FixedOffset>, Place)>,
+    /// Confirmations that they are isolated, also those replaced since.
+    isolated: Vec<DateTime<FixedOffset>>,
+}
+
+impl Running {
+    /// Of a whole job.
+    pub(super) fn of(job: &Job) -> Running {
+        let mut out = Running::default();
+        for seat in job.seats() {
+            for (test, entry) in seat.readings.iter().filter(|(t, _)| shows_running(*t)) {
+                let seen = entry.now.value(test).is_ok_and(|v| match v {
+                    Value::Number(n) => !n.is_zero(),
+                    other => !other.is_excused(),
+                });
+                if seen {
+                    out.ran.push((entry.now.at, seat.place(test)));
+                }
+            }
+        }
+        if let Some(entry) = job.safe.get(Test::InvertersOff) {
+            out.isolated = entry
+                .struck
+                .iter()
+                .chain([&entry.now])
+                .filter(|r| r.value(Test::InvertersOff) == Ok(Value::Pass))
+                .map(|r| r.at)
+                .collect();
+        }
+        out
+    }
+
+    /// The latest sign of running before `at` that no confirmation came after.
+    fn before(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
+        let (ran_at, place) = self
+            .ran
+            .iter()
+            .filter(|(ran, _)| *ran < at)
+            .max_by_key(|(ran, _)| *ran)?;
+        let isolated = self.isolated.iter().any(|off| off > ran_at && *off <= at);
+        (!isolated).then_some(place)
+    }
+
+    /// The latest sign of running after `at`.
+    fn after(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
+        self.ran
+            .iter()
+            .filter(|(ran, _)| *ran > at)
+            .max_by_key(|(ran, _)| *ran)
+            .map(|(_, place)| place)
+    }
+}
+
+/// A reading that an inverter could have spoilt.
+pub(super) fn spoilt(
+    judge: &Judge<'_>,
+    test: Test,
+    reading: &Reading,
+) -> Option<(Verdict, String)> {
+    if !is_spoilt_by_running(test) {
+        return None;
+    }
+    let ran = judge.running.before(reading.at)?;
+    Some((
+        Verdict::Query,
+        format!(
+            "taken after {ran}, when the inverters ran, and {} was not confirmed again in between: isolate them, confirm, and take it again",
+            isolated()
+        ),
+    ))
+}
+
+/// The confirmation itself doesn't stand while inverters ran since and a reading that needs it is still to be taken.
+pub(super) fn to_be_confirmed_again(
+    judge: &Judge<'_>,
+    test: Test,
+    reading: &Reading,
+) -> Option<(Verdict, String)> {
+    if test != Test::InvertersOff {
+        return None;
+    }
+    let ran = judge.running.after(reading.at)?;
+    let open = open_reading(judge.job)?;
+    Some((
+        Verdict::Open,
+        format!(
+            "the inverters ran since ({ran}) and {open} is still to be taken: isolate and confirm again"
+        ),
+    ))
+}
+
+fn open_reading(job: &Job) -> Option<Place> {
+    job.seats().iter().find_map(|seat| {
+        job.wanted(seat.owner)
+            .into_iter()
+            .filter(|(test, need)| *need == Need::Required && is_spoilt_by_running(*test))
+            .find(|(test, _)| seat.readings.get(*test).is_none())
+            .map(|(test, _)| seat.place(test))
+    })
+}
+
+fn isolated() -> Place {
+    Place::of(Group::Safe.key(), Test::InvertersOff)
+}
+
+fn shows_running(test: Test) -> bool {
+    matches!(
+        test,
+        Test::Count
+            | Test::CtDirection
+            | Test::NeGrid
+            | Test::NeIsland
+            | Test::LossOfMains
+            | Test::Reconnect
+    )
+}
+
+fn is_spoilt_by_running(test: Test) -> bool {
+    matches!(
+        test,
+        Test::Zdb
+            | Test::Zs
+            | Test::PfcLn
+            | Test::PfcLe
+            | Test::PfcLl
+            | Test::Pfc
+            | Test::RcdTime
+            | Test::RcdHalf
+            | Test::RcdFive
+    )
+}

@@ -1,0 +1,300 @@
+//! Zs of a circuit: which device carries fault protection, and whether the reading fits its parts.
+
+use rust_decimal::Decimal;
+
+use super::impedance::rcd_limit;
+use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use crate::calc;
+use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
+use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing, Job};
+use crate::job::{Owner, Rcd, Seat, Test, Value};
+
+/// Zs of a circuit.
+///
+/// In TN the overcurrent device decides; on TT the RCD, and only where there is none the overcurrent device.
+pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
+    let Owner::Circuit(board, circuit) = seat.owner else {
+        return Ok(Rule::free("recorded"));
+    };
+    let Some(device) = &circuit.device else {
+        return Ok(
+            Rule::free("no protective device is recorded").no_better_than(
+                Verdict::Query,
+                "no protective device is recorded that it could be judged by",
+            ),
+        );
+    };
+    let on_tt = judge.job.supply.earthing == Earthing::Tt;
+    let rcd = protecting_rcd(judge.job, board, circuit);
+    let rule = match (on_tt, rcd, overcurrent(judge, circuit, device)) {
+        (true, Some(rcd), _) => by_rcd(judge.forms, rcd)?,
+        (true, None, Ok(mut rule)) => {
+            rule.how = format!("TT, and no RCD protects this circuit: {}", rule.how);
+            rule
+        }
+        (true, None, Err(_)) => Rule::free("TT, and no RCD protects this circuit").no_better_than(
+            Verdict::Outside,
+            format!(
+                "TT, no RCD protects this circuit, and the overcurrent limit of {} is unknown",
+                device.describe()
+            ),
+        ),
+        (false, _, Ok(rule)) => rule,
+        // A rating that no table lists: the RCD can carry it, but that is for a person to accept.
+        (false, Some(rcd), Err(_)) => by_rcd(judge.forms, rcd)?.no_better_than(
+            Verdict::Query,
+            format!(
+                "overcurrent limit of {} unknown; only the {} RCD carries fault protection",
+                device.describe(),
+                rcd.describe()
+            ),
+        ),
+        (false, None, Err(missing)) => return Err(missing),
+    };
+    let expected = sum(judge, seat, board).map(|sum| {
+        format!(
+            "up to {} Ω: {}; parallel paths make it lower",
+            sum.ohm.round_dp(2),
+            sum.how
+        )
+    });
+    Ok(rule.expecting(expected))
+}
+
+/// The RCD that protects a circuit: its own, the board's, or the nearest one upstream.
+pub(super) fn protecting_rcd<'a>(
+    job: &'a Job,
+    board: &'a Board,
+    circuit: &'a Circuit,
+) -> Option<&'a Rcd> {
+    let (mut board, mut circuit) = (board, circuit);
+    for _ in 0..=job.boards.len() {
+        if let Some(rcd) = circuit.rcd.as_ref().or(board.rcd.as_ref()) {
+            return Some(rcd);
+        }
+        (board, circuit) = job.circuit(&board.fed_from)?;
+    }
+    None
+}
+
+fn by_rcd(forms: &Forms, rcd: &Rcd) -> Ruled {
+    let (limit, source) = rcd_limit(forms, rcd.idn_ma)?;
+    Ok(Rule::cited(
+        Bound::AtMost(limit),
+        format!(
+            "the {} RCD carries fault protection: {} V / IΔn, without the {}",
+            rcd.describe(),
+            forms.limit("rcd/touch-voltage")?.value.normalize(),
+            forms.limit("zs/site-factor")?.value.normalize()
+        ),
+        source,
+    ))
+}
+
+/// The limit of the overcurrent device for a cold reading.
+///
+/// # Errors
+/// [`MissingLimit`] for a fuse that no table lists for its disconnection time.
+pub(super) fn overcurrent(judge: &Judge<'_>, circuit: &Circuit, device: &Device) -> Ruled {
+    let time = disconnection_time(judge, circuit, device)?;
+    let (highest, source) = highest_zs(judge, device, time.value)?;
+    let factor = judge.forms.limit("zs/site-factor")?;
+    let site = calc::site_limit_ohm(highest, factor.value)
+        .map_err(|_| MissingLimit(format!("zs of {}", device.describe())))?;
+    let formula = if source.mark == Mark::Derived {
+        " (Cmin × U0 / Ia: no table lists it)"
+    } else {
+        ""
+    };
+    Ok(Rule::cited(
+        Bound::AtMost(site),
+        format!(
+            "{} × {} Ω for {} in {} s{formula}, rounded down: the conductors were cold",
+            factor.value.normalize(),
+            highest.round_dp(3),
+            device.describe(),
+            time.value.normalize()
+        ),
+        source,
+    ))
+}
+
+/// The highest Zs of a device at operating temperature: from the table, and for a circuit-breaker that it doesn't list
+/// from the formula the table is made with.
+fn highest_zs(
+    judge: &Judge<'_>,
+    device: &Device,
+    time_s: Decimal,
+) -> Result<(Decimal, Source), MissingLimit> {
+    let rating = device.rating_a.normalize();
+    let Some(curve) = device.curve else {
+        let id = format!(
+            "zs/{}/{}s/{rating}",
+            device.standard.key(),
+            time_s.normalize()
+        );
+        return judge
+            .forms
+            .limit(&id)
+            .map(|row| (row.value, row.source.clone()));
+    };
+    // The instantaneous trip is the same up to 5 s, and quicker than 0.2 s.
+    let id = format!("zs/circuit-breaker/{}/{rating}", curve.letter());
+    match judge.forms.limit(&id) {
+        Ok(row) => Ok((row.value, row.source.clone())),
+        Err(missing) => derived_zs(judge, device, curve)?.ok_or(missing),
+    }
+}
+
+/// Cmin × U0 / (multiple × In), at the nominal voltage or the job's where that is lower.
+fn derived_zs(
+    judge: &Judge<'_>,
+    device: &Device,
+    curve: Curve,
+) -> Result<Option<(Decimal, Source)>, MissingLimit> {
+    let cmin = judge.forms.limit("zs/cmin")?;
+    let nominal = judge.forms.limit("supply/u0")?.value;
+    let multiple = judge
+        .forms
+        .limit(&format!("zs/multiple/{}", curve.letter()))?;
+    let volts = nominal.min(judge.job.supply.u0_v);
+    let ohm = calc::operating_current_a(multiple.f64(), f64_of(device.rating_a))
+        .and_then(|ia| calc::zs_max_ohm(f64_of(volts), cmin.f64(), ia))
+        .ok()
+        .and_then(|z| rounded(z, 6));
+    let source = Source {
+        mark: Mark::Derived,
+        ..cmin.source.clone()
+    };
+    Ok(ohm.map(|z| (z, source)))
+}
+
+/// The longest time the device may take, by what it supplies and the earthing.
+fn disconnection_time<'a>(
+    judge: &Judge<'a>,
+    circuit: &Circuit,
+    device: &Device,
+) -> Result<&'a Limit, MissingLimit> {
+    let earthing = if judge.job.supply.earthing == Earthing::Tt {
+        "tt"
+    } else {
+        "tn"
+    };
+    let up_to = match circuit.kind {
+        CircuitKind::Distribution => None,
+        CircuitKind::Sockets => Some(judge.forms.limit("time/final-up-to/sockets")?),
+        _ => Some(judge.forms.limit("time/final-up-to/fixed")?),
+    };
+    let kind = match up_to {
+        Some(edge) if device.rating_a <= edge.value => "final",
+        _ => "distribution",
+    };
+    judge.forms.limit(&format!("time/{earthing}/{kind}"))
+}
+
+/// A second look at a Zs that was compared with its rule: against its parts, and in TN for what the RCD carries.
+///
+/// `None` leaves the verdict as it is.
+pub(super) fn second_look(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    value: &Value,
+) -> Option<(Verdict, String)> {
+    let Owner::Circuit(board, circuit) = seat.owner else {
+        return None;
+    };
+    let n = value.number()?;
+    let sum = sum(judge, seat, board);
+    let above = sum.as_ref().filter(|sum| n > sum.most);
+    let bound = |rule: Rule| match rule.bound {
+        Bound::AtMost(x) => Some(x),
+        _ => None,
+    };
+    if judge.job.supply.earthing == Earthing::Tt {
+        let limit = rule(judge, seat).ok().and_then(bound)?;
+        return above.filter(|_| n <= limit).map(|sum| queried(n, sum));
+    }
+    let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
+        .ok()
+        .and_then(bound);
+    if limit.is_some_and(|limit| n <= limit) {
+        return above.map(|sum| queried(n, sum));
+    }
+    if let Some(Value::OverRange(_)) = seat.readings.value(Test::R1r2) {
+        return Some((
+            Verdict::Outside,
+            format!("{n} Ω is not shown to meet the overcurrent limit, and R1+R2 is open"),
+        ));
+    }
+    if let Some(sum) = above {
+        return Some((
+            Verdict::Outside,
+            format!(
+                "{n} Ω is not shown to meet the overcurrent limit and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
+                sum.ohm, sum.how
+            ),
+        ));
+    }
+    let limit = limit?;
+    let rcd = protecting_rcd(judge.job, board, circuit)?;
+    let (carried, source) = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
+    let unavoidable = sum.as_ref().is_none_or(|sum| sum.ohm > limit);
+    (n <= carried && unavoidable).then(|| {
+        (
+            Verdict::Query,
+            format!(
+                "{n} Ω is past the overcurrent limit; only the {} RCD carries fault protection (≤ {carried} Ω, {} [{}]): look for a loose joint before accepting that",
+                rcd.describe(),
+                source.text,
+                source.mark
+            ),
+        )
+    })
+}
+
+fn queried(n: Decimal, sum: &Sum) -> (Verdict, String) {
+    (
+        Verdict::Query,
+        format!(
+            "{n} Ω is well above {} Ω, which is {}: loose joint, wrong circuit, wrong decimal place, or R1+R2 not taken at the furthest point",
+            sum.ohm.round_dp(2),
+            sum.how
+        ),
+    )
+}
+
+/// What a loop impedance should not exceed.
+pub(super) struct Sum {
+    /// Impedance at the board plus R1+R2, Ω.
+    pub(super) ohm: Decimal,
+    /// The same with what readings may lie above it, Ω.
+    pub(super) most: Decimal,
+    /// Words for it.
+    pub(super) how: String,
+}
+
+impl Sum {
+    /// With the tolerance of the limit files.
+    pub(super) fn of(forms: &Forms, ohm: Decimal, how: String) -> Option<Sum> {
+        let share = forms.limit("expect/zs-tolerance").ok()?.value / Decimal::ONE_HUNDRED;
+        let floor = forms.limit("expect/zs-floor").ok()?.value;
+        let most = ohm
+            .checked_mul(Decimal::ONE.checked_add(share)?)?
+            .checked_add(floor)?;
+        Some(Sum { ohm, most, how })
+    }
+}
+
+fn sum(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Sum> {
+    let r1r2 = seat.readings.value(Test::R1r2)?.number()?;
+    let zdb = board.readings.value(Test::Zdb).and_then(|v| v.number());
+    let (name, upstream) = match zdb {
+        Some(z) => ("Zdb", z),
+        None if board.fed_from.is_empty() => {
+            ("Ze", judge.job.supply.readings.value(Test::Ze)?.number()?)
+        }
+        None => return None,
+    };
+    let how = format!("{name} {upstream} Ω + R1+R2 {r1r2} Ω");
+    Sum::of(judge.forms, upstream.checked_add(r1r2)?, how)
+}

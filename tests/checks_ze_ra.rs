@@ -1,0 +1,162 @@
+//! Ze, RA and Zdb by earthing.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod checks_help;
+
+use checks_help::*;
+use wanderlead::job::Earthing;
+
+/// Memory: what distributors usually declare. Common practice: twice that is a fault.
+#[test]
+fn ze_in_tn() {
+    for (earthing, limit_text, equal, over, twice, far) in [
+        (Earthing::TnS, "≤ 0.80", "0.80", "0.81", "1.60", "1.61"),
+        (Earthing::TnCS, "≤ 0.35", "0.35", "0.36", "0.70", "0.71"),
+    ] {
+        let mut job = tn();
+        job.supply.earthing = earthing;
+        assert_eq!(limit(&job, "supply/ze"), limit_text);
+        table(
+            &job,
+            "supply/ze",
+            &[
+                ("0.01", Within),
+                (equal, Within),
+                (over, Query),
+                (twice, Query),
+                (far, Outside),
+                ("38", Outside),
+                (">99", Outside),
+                (">0.1", Outside),
+                ("0", Query),
+                ("0.00", Query),
+                ("<0.01", Query),
+                ("lim: sealed", Excused),
+                ("o.21", Query),
+            ],
+        );
+        assert_eq!(at(&job, "supply/ze").verdict, Open);
+    }
+}
+
+/// Published: table of RA at 50 V in an instrument manual. The least sensitive RCD decides.
+#[test]
+fn electrode_by_the_least_sensitive_rcd() {
+    let mut job = tt();
+    for place in ["supply/ra", "supply/ze", "M/zdb"] {
+        assert_eq!(
+            limit(&job, place),
+            "≤ 500",
+            "30 mA on circuits, 100 mA ahead"
+        );
+        table(
+            &job,
+            place,
+            &[
+                ("499", Within),
+                ("500", Within),
+                ("501", Outside),
+                (">500", Outside),
+                (">2000", Outside),
+                (">499", Query),
+                ("0", Query),
+                ("<0.1", Query),
+                ("lim: no access", Excused),
+            ],
+        );
+        assert!(!typed(&job, place, "200").why.contains("stable"));
+        assert!(
+            typed(&job, place, "201")
+                .why
+                .contains("may not stay stable")
+        );
+    }
+    job.boards[0].rcd = None;
+    assert_eq!(limit(&job, "supply/ra"), "≤ 1667");
+    circuit(&mut job, "M/7").rcd = Some(rcd("300"));
+    assert_eq!(limit(&job, "supply/ra"), "≤ 167");
+}
+
+/// Memory: regulation 411.5. Without any RCD only the lowest overcurrent limit of the job is good enough: B40, 0.87 Ω.
+#[test]
+fn electrode_without_any_rcd() {
+    let mut job = tt();
+    no_rcds(&mut job);
+    for place in ["supply/ra", "supply/ze"] {
+        assert_eq!(limit(&job, place), "≤ 0.87");
+        table(
+            &job,
+            place,
+            &[
+                ("0.87", Within),
+                ("0.88", Outside),
+                ("38", Outside),
+                (">99", Outside),
+            ],
+        );
+    }
+    // No table lists a fuse for 0.2 s: nothing shows that a fault is switched off.
+    circuit(&mut job, "M/3").device = Some(device("88-3 16"));
+    for place in ["supply/ra", "supply/ze"] {
+        table(
+            &job,
+            place,
+            &[
+                ("0.1", Outside),
+                (">99", Outside),
+                ("lim: no access", Excused),
+            ],
+        );
+    }
+}
+
+/// An IΔn that no formula takes leaves no limit; an electrode that reads over range is open all the same.
+#[test]
+fn an_open_electrode_needs_no_limit() {
+    let mut job = tt();
+    job.boards[0].rcd = Some(rcd("200000"));
+    table(&job, "supply/ra", &[("1", Query), (">99", Outside)]);
+    assert_eq!(at(&job, "supply/ra").verdict, Open);
+}
+
+/// Common practice: 10 % and 0.10 Ω above what is upstream.
+#[test]
+fn zdb_against_what_is_upstream() {
+    let mut job = tn();
+    assert_eq!(limit(&job, "M/zdb"), "");
+    // Without Ze: what is usually declared.
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("0.35", Within),
+            ("0.36", Query),
+            ("800", Query),
+            (">99", Outside),
+            ("0", Query),
+            ("<0.01", Query),
+        ],
+    );
+    put(&mut job, &[("supply/ze", "0.20")]);
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("0.20", Within),
+            ("0.32", Within),
+            ("0.33", Query),
+            (">99", Outside),
+            ("0", Query),
+        ],
+    );
+    let mut sub = job.boards[0].clone();
+    sub.id = "S".into();
+    sub.fed_from = "M/4".into();
+    job.boards.push(sub);
+    table(&job, "S/zdb", &[("0.9", Within), (">99", Outside)]);
+    put(&mut job, &[("M/zdb", "0.20"), ("M/4/r1r2", "0.30")]);
+    table(&job, "S/zdb", &[("0.65", Within), ("0.66", Query)]);
+    let mut job = tt();
+    put(&mut job, &[("supply/ze", "40")]);
+    table(&job, "M/zdb", &[("44.1", Within), ("44.2", Query)]);
+}
