@@ -89,8 +89,8 @@ fn keep_prints_the_verdict_and_sets_the_exit_code() {
     );
     let looked = run(dir.path(), &["keep", "a.ron", "R/1/polarity", "y"]);
     assert!(
-        out(&looked).ends_with("kept as change 4 by JE\n"),
-        "no instrument: {}",
+        out(&looked).ends_with("kept as change 4 by AP\n"),
+        "by whoever entered last, without an instrument: {}",
         out(&looked)
     );
 
@@ -238,18 +238,10 @@ fn check_json_has_every_field() {
     assert_eq!(object["lost"], Value::Null);
 }
 
-/// Excuses everything that is open, so that nothing stands out.
+/// The sample that is complete and in order.
 fn complete(dir: &Path) {
-    let output = run(dir, &["check", "a.ron", "--json"]);
-    let object: Value = serde_json::from_slice(&output.stdout).unwrap();
-    for finding in object["findings"].as_array().unwrap() {
-        let place = finding["place"].as_str().unwrap();
-        let kept = run(
-            dir,
-            &["keep", "a.ron", place, "n/a: not part of this visit"],
-        );
-        assert_eq!(kept.status.code(), Some(0), "{place}: {}", said(&kept));
-    }
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-jobs/harbour-row.ron");
+    fs::copy(sample, dir.join("a.ron")).unwrap();
 }
 
 #[test]
@@ -511,7 +503,7 @@ fn an_answer_that_cannot_be_written_is_a_failure() {
 fn draft_writes_a_pdf_whole_and_reads_beside_a_writer() {
     let dir = folder();
     let pdf = dir.path().join("a.pdf");
-    fs::write(&pdf, "an earlier draft").unwrap();
+    fs::write(&pdf, "%PDF-1.4 an earlier draft").unwrap();
     let _writer = Session::open(&dir.path().join("a.ron")).unwrap();
     let output = run(dir.path(), &["draft", "a.ron", "--out", "a.pdf"]);
     assert_eq!(

@@ -267,7 +267,73 @@ fn a_signature_that_is_queried_leaves_a_draft() {
     assert!(text.contains("Inspection and testing – queried: signed as `Somebody Else`"));
     job.sign.put(test, None);
     let text = pages(&drafted(&job)).join(" ");
-    assert!(text.contains("Draft, not signed: no certificate until it is complete and signed"));
+    assert!(text.contains(
+        "Draft, not signed: no certificate until it is complete and all three have signed"
+    ));
+}
+
+#[test]
+fn all_three_signatures_count_and_none_is_claimed() {
+    use wanderlead::job::Test;
+    let clean = sample("harbour-row");
+    let text = pages(&drafted(&clean)).join(" ");
+    for wanted in [
+        "Complete: names entered, to be signed by hand",
+        "1 test is excused with a reason: see Findings and limitations.",
+        "n/a - excused not applicable: disconnection protects everywhere",
+    ] {
+        assert!(text.contains(wanted), "{wanted}");
+    }
+    for test in [Test::SignDesign, Test::SignConstruction] {
+        let mut job = clean.clone();
+        let mut entry = job.sign.get(test).expect("signed").clone();
+        entry.now.typed = "n/a: somebody else did that".into();
+        job.sign.put(test, Some(entry));
+        let paper = drafted(&job);
+        assert!(paper.is_draft, "{test}");
+        let first = pages(&paper).first().expect("a page").clone();
+        let wanted = format!("Signatures not in order: {test} (excused).");
+        assert!(first.contains(&wanted), "{first}");
+    }
+    for (name, _, paper) in every_paper() {
+        let text = pages(&paper).join(" ").to_lowercase();
+        assert!(!text.contains("complete and signed"), "{name}");
+    }
+}
+
+#[test]
+fn queries_are_named_on_the_first_page_and_leave_a_certificate() {
+    use wanderlead::job::Test;
+    let mut job = sample("harbour-row");
+    let circuit = job
+        .boards
+        .first_mut()
+        .and_then(|b| b.circuits.get_mut(3))
+        .expect("a circuit");
+    let mut entry = circuit.readings.get(Test::R1r2).expect("a reading").clone();
+    entry.now.typed = "1.30".into();
+    circuit.readings.put(Test::R1r2, Some(entry));
+    let paper = drafted(&job);
+    assert!(!paper.is_draft);
+    let first = pages(&paper).first().expect("a page").clone();
+    let wanted = "1 result is queried, and it has to be settled, or accepted by those who sign: \
+                  R1+R2 of consumer unit · 4 cooker.";
+    assert!(first.contains(wanted), "{first}");
+    let mill = pages(&drafted(&sample("mill-yard")));
+    let first = mill.first().expect("a page");
+    assert!(
+        first.contains("queried, and each has to be settled"),
+        "{first}"
+    );
+    assert!(first.contains("IR L-L of board of unit B · 3"), "{first}");
+}
+
+#[test]
+fn a_job_without_bonds_asks_why() {
+    let mut job = sample("harbour-row");
+    job.bonds.clear();
+    let text = pages(&drafted(&job)).join(" ");
+    assert!(text.contains("No bonding conductor is recorded: state why under observations."));
 }
 
 #[test]

@@ -795,3 +795,56 @@ proptest! {
         prop_assert_eq!(screen.job_on_disk(), shown);
     }
 }
+
+/// A line of the journal is damaged in the middle: what it held can't be brought back, and no paper may look complete.
+#[test]
+fn no_pdf_is_drafted_from_a_record_that_is_not_whole() {
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    let original = std::fs::read(&screen.path).unwrap();
+    for value in ["9000", "9001"] {
+        screen.go("M/1/zs");
+        screen.enter(value);
+        assert!(
+            message(&screen).starts_with("kept on disk"),
+            "{}",
+            message(&screen)
+        );
+    }
+    let (folder, path) = screen.close();
+    std::fs::write(&path, original).unwrap();
+    let journal = path.with_extension("ron.journal");
+    let text = std::fs::read_to_string(&journal).unwrap();
+    std::fs::write(&journal, text.replacen("9000", "9009", 1)).unwrap();
+
+    let mut screen = Screen::at(folder, path.clone(), 80, 24, true);
+    assert!(
+        screen
+            .picture()
+            .lines()
+            .next()
+            .unwrap()
+            .contains("RECORD NOT WHOLE"),
+        "{}",
+        screen.picture()
+    );
+    screen.code(KeyCode::F(5));
+    assert!(
+        message(&screen).starts_with("no PDF"),
+        "{}",
+        message(&screen)
+    );
+    assert!(!path.with_extension("pdf").exists());
+}
+
+#[test]
+fn the_pdf_is_written_beside_the_job() {
+    let mut screen = Screen::open(HALF_DONE, 80, 24);
+    screen.code(KeyCode::F(5));
+    assert!(
+        message(&screen).contains("a draft, not signed"),
+        "{}",
+        message(&screen)
+    );
+    let bytes = std::fs::read(screen.path.with_extension("pdf")).unwrap();
+    assert!(bytes.starts_with(b"%PDF-"));
+}

@@ -15,12 +15,13 @@ pub(super) fn outright(
     rule: Option<&Rule>,
 ) -> Option<(Verdict, String)> {
     match (test, value) {
-        (Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::R1r2, Value::OverRange(end)) => {
-            Some((
-                Verdict::Outside,
-                format!("over range (>{end} Ω): {}", open_conductor(test)),
-            ))
-        }
+        (
+            Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::RingLn | Test::R1r2,
+            Value::OverRange(end),
+        ) => Some((
+            Verdict::Outside,
+            format!("over range (>{end} Ω): {}", open_conductor(test)),
+        )),
         (Test::Ra | Test::Ze | Test::Zdb | Test::Zs, Value::OverRange(end)) => {
             let limited = rule.is_some_and(|r| matches!(r.bound, Bound::AtMost(_)));
             if limited && judge.job.supply.earthing == Earthing::Tt {

@@ -129,7 +129,7 @@ impl<'a> Judge<'a> {
         use Test as T;
         match test {
             T::Continuity => continuity::conductor(self, seat),
-            T::R1 | T::Rn | T::R2 => ring::rule(self, seat, test),
+            T::R1 | T::Rn | T::R2 | T::RingLn => ring::rule(self, seat, test),
             T::R1r2 => continuity::r1r2(self, seat),
             T::IrLl | T::IrLe => insulation::rule(self, seat, test),
             T::Ra => impedance::electrode(self),
@@ -174,7 +174,9 @@ impl<'a> Judge<'a> {
         }
         let subject = match test {
             Test::R1r2 => continuity::against_length(self, seat, value),
-            Test::R1 | Test::Rn | Test::R2 => ring::against_expected(self, seat, test, value),
+            Test::R1 | Test::Rn | Test::R2 | Test::RingLn => {
+                ring::against_expected(self, seat, test, value)
+            }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
             Test::Zdb => impedance::against_upstream(self, seat, value),
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),

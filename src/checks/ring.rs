@@ -28,6 +28,11 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             Rule::free("no limit of its own: compared with r1; a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω from r1 and the sizes")))
         }
+        (Test::RingLn, _) => {
+            let expected = cross(seat).and_then(|r| rounded(r, 2));
+            Rule::free("no limit of its own: line and neutral cross-joined, the highest of its points; a break reads over range")
+                .expecting(expected.map(|e| format!("{e} Ω at every point, (r1 + rn) / 4")))
+        }
         (Test::Rn | Test::R2, None) => Rule::free("compared with r1: a break reads over range")
             .no_better_than(
                 Verdict::Query,
@@ -55,18 +60,29 @@ pub(super) fn against_expected(
             let r1 = seat.readings.value(Test::R1)?.number()?;
             ratio(judge, seat)? * f64_of(r1)
         }
+        Test::RingLn => cross(seat)?,
         _ => return None,
     };
     let tolerance = judge.forms.limit("expect/r1r2-tolerance").ok()?.f64() / 100.0;
     let floor = judge.forms.limit("expect/r1r2-floor").ok()?.f64();
     let near = rounded(expected, 2)?;
     ((f64_of(number) - expected).abs() > expected * tolerance + floor).then(|| {
-        let from = if test == Test::R1 { "the length" } else { "r1 and the sizes" };
+        let from = match test {
+            Test::R1 => "the length",
+            Test::RingLn => "(r1 + rn) / 4",
+            _ => "r1 and the sizes",
+        };
         (
             Verdict::Query,
             format!("{number} Ω, but {from} gives about {near} Ω: loose joint, bridged ring, spur on the wrong ends, or a wrong decimal place"),
         )
     })
+}
+
+/// A quarter of line and neutral once round: what every point reads with both cross-joined.
+fn cross(seat: &Seat<'_>) -> Option<f64> {
+    let end_to_end = |test| Some(f64_of(seat.readings.value(test)?.number()?));
+    Some((end_to_end(Test::R1)? + end_to_end(Test::Rn)?) / 4.0)
 }
 
 /// Line once round the ring.

@@ -40,7 +40,7 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         bail!("{lost}");
     }
     let drafted = paper::draft(&opened.job, &context.forms()?, Local::now().fixed_offset())?;
-    store::write_out(&args.out, &drafted.bytes)?;
+    store::write_out(&args.out, &drafted.bytes, &args.job)?;
     let mut messages = opened.notes;
     messages.push(drafted.describe(&args.out));
     Ok(Reply {

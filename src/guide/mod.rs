@@ -390,7 +390,7 @@ mod tests {
         assert!(plan.steps().windows(2).all(|w| w[0].stage <= w[1].stage));
         let order = [
             "safe/proved-dead",
-            "inspect/visual",
+            "inspect/intake",
             "bond/water/continuity",
             "R/1/r1r2",
             "R/1/ir-le",

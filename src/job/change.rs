@@ -147,8 +147,10 @@ impl Job {
                 known: self.instruments.iter().map(|i| i.id.clone()).collect(),
             });
         }
-        if matches!(place.test, Test::Energise | Test::InvertersOff)
-            && person.role != Role::Qualified
+        if matches!(
+            place.test,
+            Test::Energise | Test::InvertersOff | Test::Connected
+        ) && person.role != Role::Qualified
         {
             return Err(ChangeError::NotAllowed(format!(
                 "{} is recorded as {}: a qualified person confirms this; change who is entering first",

@@ -396,9 +396,22 @@ impl Job {
                 add(Test::ProvedDead, true);
                 add(Test::Energise, true);
                 add(Test::InvertersOff, sources);
+                add(Test::Connected, sources);
             }
             Owner::Inspect => {
-                add(Test::Visual, true);
+                add(Test::Intake, true);
+                add(Test::OtherSources, true);
+                add(Test::Earthing, true);
+                add(Test::LiveParts, true);
+                add(Test::OtherMeans, true);
+                add(Test::Additional, true);
+                add(Test::Enclosures, true);
+                add(Test::Cables, true);
+                add(Test::Switching, true);
+                add(Test::Accessories, true);
+                add(Test::BathShower, true);
+                add(Test::SpecialPlaces, true);
+                add(Test::Fire, sources);
                 add(Test::FlowDirection, sources);
                 add(Test::Labels, true);
             }
@@ -433,10 +446,11 @@ impl Job {
                 add(Test::R1, c.ring);
                 add(Test::Rn, c.ring && !c.no_neutral);
                 add(Test::R2, c.ring);
+                add(Test::RingLn, c.ring && !c.no_neutral);
                 add(Test::R1r2, true);
+                add(Test::Polarity, true);
                 add(Test::IrLl, !c.equipment_connected);
                 add(Test::IrLe, true);
-                add(Test::Polarity, true);
                 add(Test::Zs, !c.extra_low_voltage);
                 add(Test::RcdTime, c.rcd.is_some());
                 add(Test::RcdButton, c.rcd.is_some());

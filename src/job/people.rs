@@ -1,10 +1,12 @@
 //! People and instruments of a job.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
-use serde::{Deserialize, Serialize};
+use serde::de::{MapAccess, Visitor};
+use serde::{Deserialize, Deserializer, Serialize};
 
 use super::test::Test;
 
@@ -90,7 +92,9 @@ impl Function {
     /// The function that takes a reading of `test`, if an instrument does.
     pub fn of(test: Test) -> Option<Function> {
         Some(match test {
-            Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::R1r2 => Function::Continuity,
+            Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::RingLn | Test::R1r2 => {
+                Function::Continuity
+            }
             Test::IrLl | Test::IrLe => Function::Insulation,
             Test::Ze | Test::Zdb | Test::Zs => Function::Loop,
             Test::PfcLn | Test::PfcLe | Test::PfcLl | Test::Pfc => Function::FaultCurrent,
@@ -127,6 +131,37 @@ pub struct Instrument {
     /// Whether the resistance of the test leads is nulled or subtracted.
     pub leads_nulled: bool,
     /// Operating uncertainty in percent of the reading, by function; where it is missing the limit files' value counts.
-    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    #[serde(
+        default,
+        skip_serializing_if = "BTreeMap::is_empty",
+        deserialize_with = "each_once"
+    )]
     pub uncertainty_pct: BTreeMap<Function, Decimal>,
+}
+
+/// Refuses a function that is given twice, which a plain map would silently take last.
+fn each_once<'de, D: Deserializer<'de>>(
+    deserializer: D,
+) -> Result<BTreeMap<Function, Decimal>, D::Error> {
+    struct Strict;
+    impl<'de> Visitor<'de> for Strict {
+        type Value = BTreeMap<Function, Decimal>;
+
+        fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+            f.write_str("a map from function to percent, such as {Loop: \"5\"}")
+        }
+
+        fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+            let mut out = BTreeMap::new();
+            while let Some(function) = map.next_key::<Function>()? {
+                if out.insert(function, map.next_value()?).is_some() {
+                    return Err(serde::de::Error::custom(format!(
+                        "function `{function:?}` is given twice: keep one"
+                    )));
+                }
+            }
+            Ok(out)
+        }
+    }
+    deserializer.deserialize_map(Strict)
 }

@@ -67,8 +67,34 @@ tests! {
     Energise = "energise", "Ready to energise", Unitless, PassFail;
     /// Inverters and storage isolated for loop, fault current and RCD tests.
     InvertersOff = "inverters-off", "Inverters isolated", Unitless, PassFail;
-    /// Visual inspection against the schedule.
-    Visual = "visual", "Visual inspection", Unitless, PassFail;
+    /// Strings, battery and branches reconnected after their tests, before the first run.
+    Connected = "connected", "Reconnected", Unitless, PassFail;
+    /// Inspected: intake and the distributor's equipment.
+    Intake = "intake", "Intake", Unitless, PassFail;
+    /// Inspected: parallel and alternative sources and how they are isolated.
+    OtherSources = "other-sources", "Other sources", Unitless, PassFail;
+    /// Inspected: earthing and bonding.
+    Earthing = "earthing", "Earth and bonds", Unitless, PassFail;
+    /// Inspected: protection against contact with live parts.
+    LiveParts = "live-parts", "Live parts", Unitless, PassFail;
+    /// Inspected: protection by other means than disconnection, where it is used.
+    OtherMeans = "other-means", "Other protection", Unitless, PassFail;
+    /// Inspected: additional protection by RCD where it is required.
+    Additional = "additional", "Additional RCD", Unitless, PassFail;
+    /// Inspected: boards and enclosures.
+    Enclosures = "enclosures", "Enclosures", Unitless, PassFail;
+    /// Inspected: cables and their routes.
+    Cables = "cables", "Cables, routes", Unitless, PassFail;
+    /// Inspected: isolation and switching.
+    Switching = "switching", "Switching", Unitless, PassFail;
+    /// Inspected: current-using equipment and accessories.
+    Accessories = "accessories", "Accessories", Unitless, PassFail;
+    /// Inspected: rooms with a bath or shower.
+    BathShower = "bath-shower", "Bath or shower", Unitless, PassFail;
+    /// Inspected: other special locations.
+    SpecialPlaces = "special-places", "Special places", Unitless, PassFail;
+    /// Inspected: fire precautions for PV and battery.
+    Fire = "fire", "Fire precautions", Unitless, PassFail;
     /// Marking of devices looked at: power may flow both ways where it will.
     FlowDirection = "flow-direction", "Device direction", Unitless, PassFail;
     /// Labels and notices fitted.
@@ -87,6 +113,8 @@ tests! {
     Rn = "rn", "rn", Ohm, Number;
     /// Ring final circuit, cpc end to end.
     R2 = "r2", "r2", Ohm, Number;
+    /// Ring final circuit, line and neutral cross-connected: the highest reading at its points.
+    RingLn = "ring-ln", "ring L-N", Ohm, Number;
     /// Line and cpc in series, at the furthest point.
     R1r2 = "r1r2", "R1+R2", Ohm, Number;
     /// Insulation resistance between live conductors.

@@ -5,6 +5,13 @@ use std::fmt;
 use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
+use self::remedy::advise;
+use self::source::Source;
+use super::validate::words::shown;
+
+mod remedy;
+mod source;
+
 /// What is wrong in a text file, and where.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TextError {
@@ -54,14 +61,18 @@ pub fn options() -> ron::Options {
 pub fn parse<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, TextError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let error = |spanned: ron::error::SpannedError, field: String| {
-        let what = spanned.code.to_string();
+        let (line, column) = (spanned.span.start.line, spanned.span.start.col);
+        // Where it stopped within a field, the last part isn't known.
+        let field = field.trim_end_matches('?').trim_end_matches('.');
+        let advice = advise(&spanned.code, &Source::new(text, line, column), field);
         TextError {
             file: file.to_string(),
-            line: spanned.span.start.line,
-            column: spanned.span.start.col,
-            field,
-            remedy: remedy(&what).to_string(),
-            what,
+            line,
+            column,
+            // All of it may quote the file.
+            field: sound(field),
+            what: sound(&advice.what),
+            remedy: sound(&advice.remedy),
         }
     };
     let options = options();
@@ -94,35 +105,57 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
     (line, column)
 }
 
-fn remedy(what: &str) -> &'static str {
-    let what = what.to_lowercase();
-    if what.contains("unexpected field")
-        || what.contains("unknown field")
-        || what.contains("unexpected fields")
-    {
-        "correct the spelling or remove the field"
-    } else if what.contains("missing") && what.contains("field")
-        || what.contains("unexpected missing")
-    {
-        "add the field"
-    } else if what.contains("unexpected variant")
-        || what.contains("unknown variant")
-        || what.contains("unexpected enum variant")
-    {
-        "use one of the words that are expected"
-    } else if what.contains("comma")
-        || what.contains("closing")
-        || what.contains("opening")
-        || what.contains("expected end")
-        || what.contains("eof")
-        || what.contains("end of")
-    {
-        "look at this line and the one before it for a missing comma, bracket or quote; numbers take a decimal point, not a comma"
-    } else if what.contains("exceeded recursion") || what.contains("recursion") {
-        "brackets are nested far too deep: this is not a file of this program"
-    } else {
-        "correct this value"
+/// Fit for a line on the terminal.
+fn sound(text: &str) -> String {
+    const LONGEST: usize = 1_000;
+    let text = shown(text);
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", text.get(..end).unwrap_or_default()),
+        None => text,
     }
+}
+
+/// The names that are most like `name`, in backticks, for a question such as "did you mean …?"; empty where none is.
+pub fn nearest(name: &str, known: &[&str]) -> String {
+    let reach = (name.chars().count() / 3).clamp(1, 3);
+    let ranked: Vec<(usize, &str)> = known
+        .iter()
+        .map(|k| (distance(&name.to_lowercase(), &k.to_lowercase()), *k))
+        .filter(|(d, _)| *d <= reach)
+        .collect();
+    let Some(least) = ranked.iter().map(|(d, _)| *d).min() else {
+        return String::new();
+    };
+    let best: Vec<String> = ranked
+        .iter()
+        .filter(|(d, _)| *d == least)
+        .take(3)
+        .map(|(_, k)| format!("`{k}`"))
+        .collect();
+    best.join(" or ")
+}
+
+/// How many characters have to be put in, left out or exchanged to make one of the other.
+fn distance(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.chars().enumerate() {
+        let mut next = vec![i + 1];
+        for ((y, pair), left) in b.iter().zip(row.windows(2)).zip(i + 1..) {
+            let (diagonal, above) = match pair {
+                [d, a] => (*d, *a),
+                _ => (left, left),
+            };
+            let last = next.last().copied().unwrap_or(left);
+            next.push(
+                (diagonal + usize::from(x != *y))
+                    .min(above + 1)
+                    .min(last + 1),
+            );
+        }
+        row = next;
+    }
+    row.last().copied().unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -173,6 +206,23 @@ mod tests {
     fn deep_nesting_is_refused() {
         let deep = format!("(list: {}", "[".repeat(100_000));
         assert!(parse::<Outer>("a.ron", &deep).is_err());
+    }
+
+    #[test]
+    fn the_nearest_name_is_found() {
+        let known = ["zs", "zdb", "ze", "ir-le", "ir-ll", "polarity"];
+        assert_eq!(nearest("polarty", &known), "`polarity`");
+        assert_eq!(nearest("ZS", &known), "`zs`");
+        assert_eq!(nearest("ir-l", &known), "`ir-le` or `ir-ll`");
+        assert_eq!(nearest("insulation", &known), "");
+        assert_eq!(
+            [
+                distance("kitten", "sitting"),
+                distance("", "abc"),
+                distance("abc", "")
+            ],
+            [3, 3, 3]
+        );
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Whether a job read from a file makes sense: names, references, signs of numbers, readable readings.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use rust_decimal::Decimal;
 
@@ -9,8 +9,12 @@ use super::board::{Circuit, CircuitKind, Lines};
 use super::device::Cpc;
 use super::owner::Group;
 use super::place::is_id;
+use super::reading::Reading;
 use super::supply::Phases;
-use super::{Job, SCHEMA};
+use super::{ChangeError, Job, Place, SCHEMA};
+use words::shown;
+
+pub(crate) mod words;
 
 /// Something in a job file that can't be used.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -39,7 +43,8 @@ impl Finder {
     ) {
         self.problems.push(Problem {
             field: field.into(),
-            what: what.into(),
+            // What was read is quoted in here.
+            what: shown(&what.into()),
             remedy: remedy.into(),
             near: near.to_string(),
         });
@@ -111,14 +116,15 @@ impl Job {
                 format!("this program reads version {SCHEMA}"),
             );
         }
-        if self.reference.trim().is_empty() {
+        if !words::says_something(&self.reference) {
             f.add(
                 "reference",
                 "reference",
-                "the reference is empty",
+                "the reference has no letter or digit",
                 "give the job a reference: it is on every page",
             );
         }
+        self.text_problems(&mut f);
         self.people_problems(&mut f);
         let mut tops: BTreeSet<String> = Group::ALL.iter().map(|g| g.key().to_string()).collect();
         self.supply_problems(&mut f);
@@ -412,28 +418,92 @@ impl Job {
     }
 
     fn reading_problems(&self, f: &mut Finder) {
+        // One name that is missing can concern hundreds of readings: it is said once, with the first of them.
+        let mut missing: BTreeMap<(&'static str, String), (Place, usize)> = BTreeMap::new();
         for seat in self.seats() {
             for (test, entry) in seat.readings.iter() {
                 let place = seat.place(test);
                 for reading in entry.struck.iter().chain([&entry.now]) {
-                    if let Err(e) = self.accepts(&seat, &place, reading) {
-                        f.add(
-                            place.to_string(),
-                            &reading.typed,
-                            e.to_string(),
-                            "correct the reading in the file, or remove it and take it again",
-                        );
-                    } else if reading.unit != test.unit() {
-                        f.add(
+                    match self.accepts(&seat, &place, reading) {
+                        Ok(_) if reading.unit != test.unit() => f.add(
                             place.to_string(),
                             &reading.typed,
                             format!("the unit is {:?}", reading.unit),
                             format!("`{test}` is recorded in {:?}", test.unit()),
-                        );
+                        ),
+                        Ok(_) => {}
+                        Err(ChangeError::Unknown { what, id, .. }) => {
+                            missing
+                                .entry((what, id))
+                                .or_insert_with(|| (place.clone(), 0))
+                                .1 += 1;
+                        }
+                        Err(ChangeError::NotAllowed(_)) if self.is_twice(&reading.by) => {}
+                        Err(e) => self.refused_reading(f, &place, reading, e),
                     }
                 }
             }
         }
+        for ((what, id), (place, count)) in missing {
+            self.missing_name(f, what, &id, &place, count);
+        }
+    }
+
+    /// Whether several people have that id, which is a problem of its own.
+    fn is_twice(&self, id: &str) -> bool {
+        self.people.iter().filter(|p| p.id == id).count() > 1
+    }
+
+    /// The place is the field, so the message doesn't name it again.
+    fn refused_reading(&self, f: &mut Finder, place: &Place, reading: &Reading, why: ChangeError) {
+        let what = match why {
+            ChangeError::Unreadable { why, .. } => why,
+            ChangeError::NotHere { known, .. } if known.is_empty() => {
+                "nothing is recorded here".into()
+            }
+            ChangeError::NotHere { known, .. } => {
+                format!("this isn't recorded here; what is: {}", known.join(", "))
+            }
+            other => other.to_string(),
+        };
+        f.add(
+            place.to_string(),
+            &reading.typed,
+            what,
+            "correct the reading in the file, or remove it and take it again",
+        );
+    }
+
+    /// A person or instrument that readings name and the job doesn't have.
+    fn missing_name(&self, f: &mut Finder, what: &str, id: &str, place: &Place, count: usize) {
+        let known: Vec<&str> = if what == "person" {
+            self.people.iter().map(|p| p.id.as_str()).collect()
+        } else {
+            self.instruments.iter().map(|t| t.id.as_str()).collect()
+        };
+        let (list, key) = match what {
+            "person" => ("people", "by"),
+            _ => ("instruments", "instrument"),
+        };
+        if known.is_empty() && list == "people" {
+            // That nobody is on the job was said already.
+            return;
+        }
+        let known = if known.is_empty() {
+            "the job has none".to_string()
+        } else {
+            format!("known: {}", known.join(", "))
+        };
+        let named = match count {
+            1 => "1 reading names it".to_string(),
+            n => format!("{n} readings name it"),
+        };
+        f.add(
+            place.to_string(),
+            id,
+            format!("no {what} `{id}` on this job ({named}; {known})"),
+            format!("add it to `{list}`, or correct `{key}`"),
+        );
     }
 }
 

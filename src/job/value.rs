@@ -6,6 +6,7 @@ use std::str::FromStr;
 use rust_decimal::Decimal;
 
 use super::test::Answer;
+use super::validate::words::{is_unseen, says_something};
 
 /// Meaning of a reading as typed. "Not yet taken" is the absence of a reading.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -53,9 +54,16 @@ impl Value {
         if text.chars().count() > LONGEST {
             return Err(format!("too long: at most {LONGEST} characters"));
         }
-        if let Some(bad) = text.chars().find(|c| c.is_control()) {
+        // Before the ends are cut off: the reading is kept as it was typed, with them.
+        if let Some(bad) = typed.chars().find(|c| c.is_control()) {
             return Err(format!(
                 "control character {bad:?} in the entry: type it again without it"
+            ));
+        }
+        if let Some(bad) = typed.chars().find(|c| is_unseen(*c)) {
+            return Err(format!(
+                "a character that can't be seen (U+{:04X}) in the entry: type it again instead of pasting it",
+                u32::from(bad)
             ));
         }
         if let Some(reason) = after_prefix(text, LIMITATION) {
@@ -66,6 +74,9 @@ impl Value {
         }
         match answer {
             Answer::PassFail => pass_or_fail(text),
+            Answer::Text if !says_something(text) => Err(format!(
+                "`{text}` has no letter or digit: type a word or a name, or `{NOT_APPLICABLE} reason`"
+            )),
             Answer::Text => Ok(Value::Text(text.to_string())),
             Answer::Count => {
                 let n = number(text)?;
@@ -131,9 +142,9 @@ fn after_prefix<'a>(text: &'a str, prefix: &str) -> Option<&'a str> {
 }
 
 fn reason_or(reason: &str, prefix: &str) -> Result<String, String> {
-    if reason.is_empty() {
+    if !says_something(reason) {
         Err(format!(
-            "`{prefix}` needs a reason after it, such as `{prefix} no access to the roof`"
+            "`{prefix}` needs a reason in words after it, such as `{prefix} no access to the roof`"
         ))
     } else {
         Ok(reason.to_string())
@@ -261,6 +272,40 @@ mod tests {
         assert!(Value::parse(Answer::Count, "7.5").is_err());
         assert!(Value::parse(Answer::PassFail, "0.5").is_err());
         assert!(Value::parse(Answer::Text, "a\u{7}b").is_err());
+    }
+
+    #[test]
+    fn what_cannot_be_seen_is_no_part_of_a_reading() {
+        for bad in [
+            '\u{200b}', '\u{200d}', '\u{200e}', '\u{200f}', '\u{202a}', '\u{202e}', '\u{2060}',
+            '\u{2066}', '\u{2069}', '\u{feff}', '\u{1b}', '\n', '\0',
+        ] {
+            for (answer, typed) in [
+                (Answer::Number, format!("0.82{bad}")),
+                (Answer::Number, format!("{bad}lim: roof wet")),
+                (Answer::Number, format!("n/a: no {bad}neutral")),
+                (Answer::Text, format!("J.{bad} Example")),
+            ] {
+                let error = Value::parse(answer, &typed).unwrap_err();
+                assert!(error.contains("type it again"), "{typed:?}: {error}");
+                assert!(!error.contains(bad), "{error:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_reason_and_a_text_say_something() {
+        for (answer, typed) in [
+            (Answer::Number, "lim: -"),
+            (Answer::PassFail, "n/a: ..."),
+            (Answer::Text, "-"),
+            (Answer::Text, "??"),
+        ] {
+            let error = Value::parse(answer, typed).unwrap_err();
+            assert!(error.contains("reason"), "{typed}: {error}");
+        }
+        assert!(Value::parse(Answer::Text, "É").is_ok());
+        assert!(Value::parse(Answer::Number, "lim: 2").is_ok());
     }
 
     #[test]

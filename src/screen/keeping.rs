@@ -70,7 +70,7 @@ pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effe
         return None;
     }
     let reading = state.reading(place, typed);
-    if let Err(e) = state.job.would_keep(place, &reading) {
+    if let Err(e) = state.would_keep(place, &reading) {
         state.complain(format!("not kept: {e}"));
         return None;
     }

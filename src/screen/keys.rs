@@ -285,7 +285,7 @@ pub const KEYS: &[Key] = &[
     key!(Begin, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
     key!(Begin, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Begin, [F(1), NONE; Char('?'), NONE], "F1 ?", Help, "help", "What this list is for"),
-    key!(Begin, [Esc, NONE; F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "Esc F10", Leave, "leave", "Leave"),
+    key!(Begin, [Esc, NONE; F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "Esc F10", Leave, "leave", "Leave the program"),
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),

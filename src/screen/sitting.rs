@@ -32,6 +32,7 @@ impl Sitting {
     ) -> Sitting {
         let mut state = State::new(session.job().clone(), Rc::new(forms), now, colour);
         state.read_only = session.read_only().map(str::to_string);
+        state.lost = session.lost().map(str::to_string);
         if let Some(why) = &state.read_only {
             let text = format!("open for reading only: {why}");
             state.complain(text);
@@ -119,8 +120,8 @@ impl Sitting {
     }
 }
 
-fn draft_to(out: &Path, _job: &Path, state: &State) -> Result<String> {
+fn draft_to(out: &Path, job: &Path, state: &State) -> Result<String> {
     let drafted = paper::draft(&state.job, &state.forms, state.now)?;
-    store::write_out(out, &drafted.bytes)?;
+    store::write_out(out, &drafted.bytes, job)?;
     Ok(drafted.describe(out))
 }

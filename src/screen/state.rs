@@ -8,7 +8,7 @@ use chrono::{DateTime, FixedOffset};
 use crate::checks::{Finding, Judge, Verdict, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Plan, Step, Verdicts};
-use crate::job::{Answer, Function, Job, Place, Reading, Test};
+use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::choice::Choice;
 use super::field::Field;
@@ -211,6 +211,18 @@ impl State {
         }
     }
 
+    /// Whether a reading could be kept; if not, why, with the key that helps where one does.
+    pub(super) fn would_keep(&self, place: &Place, reading: &Reading) -> Result<(), String> {
+        self.job
+            .would_keep(place, reading)
+            .map(|_| ())
+            .map_err(|e| match e {
+                ChangeError::NotAllowed(why) => format!("{why} (F6)"),
+                ChangeError::Unreadable { why, .. } => why,
+                e => e.to_string(),
+            })
+    }
+
     /// What the finding would be if what is typed were kept; an error says what is wrong with it.
     /// `None` with nothing typed.
     pub fn preview(&self) -> Option<Result<Finding, String>> {
@@ -219,10 +231,8 @@ impl State {
             return None;
         }
         let reading = self.reading(&place, self.field.text());
-        if let Err(e) = self.job.would_keep(&place, &reading) {
-            let text = e.to_string();
-            let prefix = format!("{place}: ");
-            return Some(Err(text.strip_prefix(&prefix).unwrap_or(&text).to_string()));
+        if let Err(why) = self.would_keep(&place, &reading) {
+            return Some(Err(why));
         }
         let seat = self.job.seat(&place)?;
         Some(Ok(

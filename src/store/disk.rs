@@ -17,7 +17,7 @@ pub trait Disk: Send {
     ///
     /// # Errors
     /// [`ErrorKind::IsADirectory`] for a folder, [`ErrorKind::InvalidInput`] for anything else that isn't a regular
-    /// file, [`ErrorKind::FileTooLarge`] above the limit.
+    /// file, [`ErrorKind::FileTooLarge`] with a text above the limit.
     fn read(&self, path: &Path, limit: u64) -> io::Result<Vec<u8>>;
 
     /// Whether the file is marked as not to be written.
@@ -26,17 +26,30 @@ pub trait Disk: Send {
     /// Where it can't be looked at.
     fn is_protected(&self, path: &Path) -> io::Result<bool>;
 
-    /// A new file with these bytes, synced; never touches one that exists.
+    /// A new, empty file of that name; never one that exists.
     ///
     /// # Errors
-    /// [`ErrorKind::AlreadyExists`]; or whatever failed, and then no file is left.
-    fn create(&self, path: &Path, bytes: &[u8]) -> io::Result<()>;
+    /// [`ErrorKind::AlreadyExists`] among others.
+    fn fresh(&self, path: &Path) -> io::Result<Box<dyn NewFile>>;
 
-    /// Puts these bytes in the place of a file (or makes it), whole or not at all, synced; its mode stays.
+    /// A new, empty file in the folder of `target` under a passing name, with the mode of `target`. It takes the place
+    /// of `target` in [`NewFile::place`]; dropped before that, it is gone.
     ///
     /// # Errors
-    /// Whatever failed. Only if the very last step, syncing the folder, failed, the new file is already in place.
-    fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()>;
+    /// [`ErrorKind::IsADirectory`] or [`ErrorKind::InvalidInput`] where `target` is no regular file, among others.
+    fn stage(&self, target: &Path) -> io::Result<Box<dyn NewFile>>;
+
+    /// Takes a file away.
+    ///
+    /// # Errors
+    /// Where it can't be.
+    fn remove(&self, path: &Path) -> io::Result<()>;
+
+    /// Returns when a new or renamed entry of the folder of `path` is on the disk.
+    ///
+    /// # Errors
+    /// Where that isn't certain.
+    fn sync_folder(&self, path: &Path) -> io::Result<()>;
 
     /// Opens (or makes) a journal and locks it against other writers.
     ///
@@ -65,10 +78,17 @@ pub trait Tape: Send {
     /// Where they can't be read or are more.
     fn read(&mut self, limit: u64) -> io::Result<Vec<u8>>;
 
-    /// Writes `bytes` at position `at` with one write; not yet synced.
+    /// Whether its name still leads to it. Bytes written to a file that was moved or removed are not in the record,
+    /// however well they are synced.
     ///
     /// # Errors
-    /// Where not all could be written, or the file was removed meanwhile.
+    /// Where that can't be looked at.
+    fn whereabouts(&self) -> io::Result<Whereabouts>;
+
+    /// Writes `bytes` at position `at`; not yet synced.
+    ///
+    /// # Errors
+    /// Where not all could be written.
     fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()>;
 
     /// Returns when what was written is on the disk.
@@ -84,9 +104,68 @@ pub trait Tape: Send {
     fn cut(&mut self, length: u64) -> io::Result<()>;
 }
 
+/// Where an open journal is, seen from its name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Whereabouts {
+    /// The name leads to it.
+    Here,
+    /// There is nothing of that name.
+    Gone,
+    /// The name leads to another file.
+    Replaced,
+}
+
+/// A file being written. What order these are called in is decided in `store/write.rs`.
+pub trait NewFile: Send {
+    /// Writes all bytes; not yet synced.
+    ///
+    /// # Errors
+    /// Where not all could be written.
+    fn write(&mut self, bytes: &[u8]) -> io::Result<()>;
+
+    /// Returns when what was written is on the disk.
+    ///
+    /// # Errors
+    /// Where that isn't certain.
+    fn sync(&mut self) -> io::Result<()>;
+
+    /// Gives it its name, in the place of a file that has it; nothing to do where it has it already.
+    ///
+    /// # Errors
+    /// Whatever failed; the file that had the name is then as it was.
+    fn place(self: Box<Self>) -> io::Result<()>;
+}
+
 /// The file system.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct RealDisk;
+
+impl RealDisk {
+    /// What a link leads to by itself; `None` where it is no link, or isn't there.
+    ///
+    /// # Errors
+    /// Where that can't be looked at.
+    pub(super) fn link_target(&self, path: &Path) -> io::Result<Option<PathBuf>> {
+        match fs::symlink_metadata(path) {
+            Ok(meta) if meta.is_symlink() => fs::read_link(path).map(Some),
+            Ok(_) => Ok(None),
+            Err(e) if e.kind() == ErrorKind::NotFound => Ok(None),
+            Err(e) => Err(e),
+        }
+    }
+
+    /// Whether a regular file starts with these bytes.
+    ///
+    /// # Errors
+    /// [`ErrorKind::IsADirectory`] or [`ErrorKind::InvalidInput`] for anything else, or where it can't be read.
+    pub(super) fn starts_with(&self, path: &Path, start: &[u8]) -> io::Result<bool> {
+        let mut found = Vec::new();
+        open_regular(path)?
+            .take(start.len() as u64)
+            .read_to_end(&mut found)?;
+        Ok(found == start)
+    }
+}
 
 impl Disk for RealDisk {
     fn resolve(&self, path: &Path) -> io::Result<PathBuf> {
@@ -94,41 +173,20 @@ impl Disk for RealDisk {
     }
 
     fn read(&self, path: &Path, limit: u64) -> io::Result<Vec<u8>> {
-        let meta = fs::metadata(path)?;
-        if meta.is_dir() {
-            return Err(ErrorKind::IsADirectory.into());
-        }
-        // A pipe or device could block for ever.
-        if !meta.is_file() {
-            return Err(ErrorKind::InvalidInput.into());
-        }
-        read_limited(&mut File::open(path)?, limit)
+        read_limited(&mut open_regular(path)?, limit)
     }
 
     fn is_protected(&self, path: &Path) -> io::Result<bool> {
         Ok(fs::metadata(path)?.permissions().readonly())
     }
 
-    fn create(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
-        let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
-        let written = file.write_all(bytes).and_then(|()| file.sync_all());
-        if let Err(error) = written {
-            drop(file);
-            // Half a file would stand in the way of the next attempt. If this fails too, the first error says more.
-            let _ = fs::remove_file(path);
-            return Err(error);
-        }
-        sync_folder(path)
+    fn fresh(&self, path: &Path) -> io::Result<Box<dyn NewFile>> {
+        let file = OpenOptions::new().write(true).create_new(true).open(path)?;
+        Ok(Box::new(RealFresh { file }))
     }
 
-    fn replace(&self, path: &Path, bytes: &[u8]) -> io::Result<()> {
-        // A link stays a link: what it points to is replaced.
-        let target = match fs::canonicalize(path) {
-            Ok(real) => real,
-            Err(e) if e.kind() == ErrorKind::NotFound => path.to_path_buf(),
-            Err(e) => return Err(e),
-        };
-        let mode = match fs::metadata(&target) {
+    fn stage(&self, target: &Path) -> io::Result<Box<dyn NewFile>> {
+        let mode = match fs::metadata(target) {
             Ok(meta) if meta.is_dir() => return Err(ErrorKind::IsADirectory.into()),
             Ok(meta) if !meta.is_file() => return Err(ErrorKind::InvalidInput.into()),
             Ok(meta) => Some(meta.permissions()),
@@ -142,14 +200,30 @@ impl Disk for RealDisk {
             // A new file gets what the person's mask allows, not the private mode of a temporary file.
             builder.permissions(fs::Permissions::from_mode(0o666));
         }
-        let mut temp = builder.tempfile_in(folder_of(&target))?;
-        temp.write_all(bytes)?;
+        let temp = builder.tempfile_in(folder_of(target))?;
         if let Some(mode) = mode {
             temp.as_file().set_permissions(mode)?;
         }
-        temp.as_file().sync_all()?;
-        persist(temp, &target)?;
-        sync_folder(&target)
+        Ok(Box::new(RealStaged {
+            temp,
+            target: target.to_path_buf(),
+        }))
+    }
+
+    fn remove(&self, path: &Path) -> io::Result<()> {
+        fs::remove_file(path)
+    }
+
+    fn sync_folder(&self, path: &Path) -> io::Result<()> {
+        #[cfg(unix)]
+        match sync_path(folder_of(path)) {
+            // Some network file systems can't sync a folder; there is then nothing more to be done.
+            Err(e) if matches!(e.kind(), ErrorKind::Unsupported | ErrorKind::InvalidInput) => {}
+            other => return other,
+        }
+        #[cfg(not(unix))]
+        let _ = path;
+        Ok(())
     }
 
     fn tape(&self, path: &Path) -> io::Result<Box<dyn Tape>> {
@@ -164,9 +238,10 @@ impl Disk for RealDisk {
             Err(TryLockError::WouldBlock) => return Err(ErrorKind::WouldBlock.into()),
             Err(TryLockError::Error(e)) => return Err(e),
         }
-        // Also for one that was there: whoever made it may have ended before this.
-        sync_folder(path)?;
-        Ok(Box::new(RealTape { file }))
+        Ok(Box::new(RealTape {
+            file,
+            path: path.to_path_buf(),
+        }))
     }
 
     fn files(&self, dir: &Path) -> io::Result<Vec<PathBuf>> {
@@ -186,8 +261,46 @@ impl Disk for RealDisk {
     }
 }
 
+struct RealFresh {
+    file: File,
+}
+
+impl NewFile for RealFresh {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.file.write_all(bytes)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        flush(&self.file)
+    }
+
+    fn place(self: Box<Self>) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+struct RealStaged {
+    temp: tempfile::NamedTempFile,
+    target: PathBuf,
+}
+
+impl NewFile for RealStaged {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.temp.write_all(bytes)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        flush(self.temp.as_file())
+    }
+
+    fn place(self: Box<Self>) -> io::Result<()> {
+        persist(self.temp, &self.target)
+    }
+}
+
 struct RealTape {
     file: File,
+    path: PathBuf,
 }
 
 impl Tape for RealTape {
@@ -196,23 +309,33 @@ impl Tape for RealTape {
         read_limited(&mut self.file, limit)
     }
 
-    fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
+    fn whereabouts(&self) -> io::Result<Whereabouts> {
+        let named = match fs::metadata(&self.path) {
+            Ok(meta) => meta,
+            Err(e) if e.kind() == ErrorKind::NotFound => return Ok(Whereabouts::Gone),
+            Err(e) => return Err(e),
+        };
         #[cfg(unix)]
         {
             use std::os::unix::fs::MetadataExt;
-            // Bytes written to a removed file are gone when it is closed, however well they are synced.
-            if self.file.metadata()?.nlink() == 0 {
-                return Err(io::Error::other(
-                    "the journal was removed while it was open",
-                ));
+            let open = self.file.metadata()?;
+            if (open.dev(), open.ino()) != (named.dev(), named.ino()) {
+                return Ok(Whereabouts::Replaced);
             }
         }
+        // Elsewhere a file has no number that can be asked for; that the name is there has to do.
+        #[cfg(not(unix))]
+        let _ = named;
+        Ok(Whereabouts::Here)
+    }
+
+    fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
         self.file.seek(SeekFrom::Start(at))?;
         self.file.write_all(bytes)
     }
 
     fn sync(&mut self) -> io::Result<()> {
-        self.file.sync_data()
+        flush(&self.file)
     }
 
     fn cut(&mut self, length: u64) -> io::Result<()> {
@@ -220,12 +343,41 @@ impl Tape for RealTape {
     }
 }
 
+/// The one place where bytes are forced to the disk.
+fn flush(file: &File) -> io::Result<()> {
+    file.sync_all()
+}
+
+/// Forces what has that name to the disk.
+#[cfg(unix)]
+fn sync_path(path: &Path) -> io::Result<()> {
+    flush(&File::open(path)?)
+}
+
+/// Longer than asked for. With a text, so that it isn't taken for the system's refusal to let a file grow, which has the
+/// same kind.
+fn too_long() -> io::Error {
+    io::Error::new(ErrorKind::FileTooLarge, "longer than 64 MB")
+}
+
+fn open_regular(path: &Path) -> io::Result<File> {
+    let meta = fs::metadata(path)?;
+    if meta.is_dir() {
+        return Err(ErrorKind::IsADirectory.into());
+    }
+    // A pipe or device could block for ever.
+    if !meta.is_file() {
+        return Err(ErrorKind::InvalidInput.into());
+    }
+    File::open(path)
+}
+
 fn read_limited(file: &mut File, limit: u64) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     // The length could grow while we read, so the limit holds for the reading and not for a length asked before.
     file.take(limit.saturating_add(1)).read_to_end(&mut bytes)?;
     if bytes.len() as u64 > limit {
-        return Err(ErrorKind::FileTooLarge.into());
+        return Err(too_long());
     }
     Ok(bytes)
 }
@@ -256,15 +408,5 @@ fn persist(mut temp: tempfile::NamedTempFile, target: &Path) -> io::Result<()> {
     temp.persist(target).map(drop).map_err(|e| e.error)
 }
 
-/// Makes a new or renamed entry of the folder last.
-fn sync_folder(path: &Path) -> io::Result<()> {
-    #[cfg(unix)]
-    match File::open(folder_of(path))?.sync_all() {
-        // Some network file systems can't sync a folder; there is then nothing more to be done.
-        Err(e) if matches!(e.kind(), ErrorKind::Unsupported | ErrorKind::InvalidInput) => {}
-        other => return other,
-    }
-    #[cfg(not(unix))]
-    let _ = path;
-    Ok(())
-}
+#[cfg(test)]
+mod tests;

@@ -7,10 +7,13 @@ use std::path::Path;
 use crate::job::ChangeError;
 use crate::job::text::TextError;
 
+/// Most problems of one file that are shown: more only push the first ones off the screen.
+const MOST_SHOWN: usize = 20;
+
 /// Why a file operation wasn't done. Every kind means exit code 2 on the command line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum StoreError {
-    /// The content of a file can't be used: everything that is wrong with it, at least one entry.
+    /// The content of a file can't be used: everything that is wrong with it, at least one entry. The first 20 are shown.
     Unusable(Vec<TextError>),
     /// The file system refused.
     Disk {
@@ -46,8 +49,10 @@ pub enum StoreError {
         file: String,
         /// What failed.
         what: String,
+        /// What to do about it.
+        remedy: String,
     },
-    /// The job file could not be written. What was kept is still in the journal.
+    /// The job file could not be written. The remedy says where everything that was kept is.
     NotSaved {
         /// The job file.
         file: String,
@@ -88,13 +93,16 @@ impl fmt::Display for StoreError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             StoreError::Unusable(list) => {
-                for (i, one) in list.iter().enumerate() {
+                for (i, one) in list.iter().take(MOST_SHOWN).enumerate() {
                     if i > 0 {
                         f.write_str("\n")?;
                     }
                     write!(f, "{one}")?;
                 }
-                Ok(())
+                match list.len().saturating_sub(MOST_SHOWN) {
+                    0 => Ok(()),
+                    more => write!(f, "\nand {more} more"),
+                }
             }
             StoreError::Disk { file, what, remedy } => write!(f, "{file}: {what}; {remedy}"),
             StoreError::Locked { file } => write!(
@@ -111,14 +119,13 @@ impl fmt::Display for StoreError {
                 )
             }
             StoreError::Refused(why) => write!(f, "{why}"),
-            StoreError::NotKept { file, what } => write!(
+            StoreError::NotKept { file, what, remedy } => write!(
                 f,
-                "{file}: the reading is NOT kept: {what}; make room or put the disk right, then enter it again; write it on paper meanwhile"
+                "{file}: the reading is NOT kept: {what}; {remedy}, then enter it again; write it on paper meanwhile"
             ),
-            StoreError::NotSaved { file, what, remedy } => write!(
-                f,
-                "{file}: not saved: {what}; {remedy}. What was kept is in the journal beside it"
-            ),
+            StoreError::NotSaved { file, what, remedy } => {
+                write!(f, "{file}: not saved: {what}; {remedy}")
+            }
             StoreError::Unknown { what, name, known } => {
                 write!(
                     f,
@@ -158,6 +165,11 @@ pub(super) fn explain(error: &io::Error) -> (String, &'static str) {
             "this is not a regular file",
             "give the name of a file on a disk",
         ),
+        // Ours, on reading, carries a text; the system's, on writing, doesn't.
+        ErrorKind::FileTooLarge if error.get_ref().is_none() => (
+            "a file may not grow to that length here",
+            "raise the limit for the length of files, or work on another disk",
+        ),
         ErrorKind::FileTooLarge => (
             "the file is larger than 64 MB",
             "this is not a file of this program",
@@ -177,4 +189,12 @@ pub(super) fn explain(error: &io::Error) -> (String, &'static str) {
         _ => return (error.to_string(), "put the disk right and try again"),
     };
     (what.to_string(), remedy)
+}
+
+/// Whether nothing can be written there, as on a disk or in a folder that may only be read.
+pub(super) fn is_barred(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem
+    )
 }

@@ -1,5 +1,6 @@
 //! Job files of a folder, and files written out for others.
 
+use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
@@ -7,7 +8,8 @@ use serde::Deserialize;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
-use super::load::utf8;
+use super::load::{journal_of, utf8};
+use super::write::replace;
 use crate::job::text::parse;
 
 /// A job file in a folder.
@@ -70,24 +72,55 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
     Ok(out)
 }
 
-/// Writes a file for others, such as a PDF: whole or not at all. One that is there is replaced, but never a job file
-/// or journal.
+/// Writes the PDF of `job`: whole or not at all. One that is there is replaced, but never a job file, a journal or any
+/// other file that is no PDF.
 ///
 /// # Errors
-/// [`StoreError::Exists`] for the name of a job file or journal, else [`StoreError::Disk`].
-pub fn write_out(path: &Path, bytes: &[u8]) -> Result<(), StoreError> {
+/// [`StoreError::Disk`], also for every name that leads to something which isn't a PDF.
+pub fn write_out(path: &Path, bytes: &[u8], job: &Path) -> Result<(), StoreError> {
+    let refused = |what: &str| StoreError::Disk {
+        file: path.display().to_string(),
+        what: what.into(),
+        remedy: "give a name that ends in .pdf and isn't taken".into(),
+    };
+    let failed = |e: io::Error| StoreError::disk(path, &e);
+    let disk = RealDisk;
     // The slip `--out JOB.ron` would otherwise cost the record.
-    let of_a_job = path
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("ron") || e.eq_ignore_ascii_case("journal"));
-    if of_a_job {
-        return Err(StoreError::Disk {
-            file: path.display().to_string(),
-            what: "this is the name of a job file or journal".into(),
-            remedy: "give a name that ends in .pdf".into(),
-        });
+    if is_of_a_job(path) {
+        return Err(refused("this is the name of a job file or journal"));
     }
-    RealDisk
-        .replace(path, bytes)
-        .map_err(|e| StoreError::disk(path, &e))
+    if disk
+        .link_target(path)
+        .map_err(failed)?
+        .is_some_and(|to| is_of_a_job(&to))
+    {
+        return Err(refused("this is a link to a job file or journal"));
+    }
+    match disk.resolve(path) {
+        Ok(real) => {
+            if let Ok(job) = disk.resolve(job)
+                && (real == job || real == journal_of(&job))
+            {
+                return Err(refused("this is the job itself, or its journal"));
+            }
+            // By the last of several links.
+            if is_of_a_job(&real) {
+                return Err(refused("this is a link to a job file or journal"));
+            }
+            if !disk.starts_with(&real, PDF).map_err(failed)? {
+                return Err(refused("there is a file of that name, and it isn't a PDF"));
+            }
+        }
+        Err(e) if e.kind() == ErrorKind::NotFound => {}
+        Err(e) => return Err(failed(e)),
+    }
+    replace(&disk, path, bytes).map_err(failed)
+}
+
+/// What every PDF begins with.
+const PDF: &[u8] = b"%PDF-";
+
+fn is_of_a_job(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("ron") || e.eq_ignore_ascii_case("journal"))
 }

@@ -6,6 +6,7 @@ use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
 use super::load::utf8;
+use super::write::create;
 use crate::forms::{DEFAULTS, Forms};
 use crate::job::text::TextError;
 
@@ -66,8 +67,7 @@ pub fn copy_forms(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
         });
     }
     for (path, (_, text)) in paths.iter().zip(DEFAULTS) {
-        disk.create(path, text.as_bytes())
-            .map_err(|e| StoreError::disk(path, &e))?;
+        create(&disk, path, text.as_bytes()).map_err(|e| StoreError::disk(path, &e))?;
     }
     Ok(paths)
 }

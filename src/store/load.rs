@@ -10,7 +10,7 @@ use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
 use super::journal::{Fit, Link, Survey, count, survey};
-use super::spot::spot;
+use super::spot::Spots;
 use crate::job::text::{TextError, locate, options, parse};
 use crate::job::{Job, SCHEMA};
 
@@ -43,6 +43,15 @@ pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreE
     let bytes = disk
         .read(&real, LONGEST_FILE)
         .map_err(|e| StoreError::disk(path, &e))?;
+    // What may be overwritten is decided by the end of the name, so a job under any other isn't safe.
+    if !is_job_name(path) || !is_job_name(&real) {
+        return Err(StoreError::Disk {
+            file: name,
+            what: "this isn't the name of a job file".into(),
+            remedy: "give the name of a file that ends in .ron, or copy this one to such a name"
+                .into(),
+        });
+    }
     let job = parse_job(&name, &bytes)?;
     let journal = match disk.read(&journal_of(&real), LONGEST_FILE) {
         Ok(bytes) => bytes,
@@ -115,6 +124,11 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
     Opened { job, notes, lost }
 }
 
+fn is_job_name(path: &Path) -> bool {
+    path.extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("ron"))
+}
+
 /// The journal of a job file.
 pub(super) fn journal_of(path: &Path) -> PathBuf {
     let mut name = OsString::from(path);
@@ -169,12 +183,16 @@ pub(super) fn parse_job(name: &str, bytes: &[u8]) -> Result<Job, StoreError> {
         }));
     }
     let job: Job = parse(name, text).map_err(StoreError::text)?;
-    let problems: Vec<TextError> = job
-        .problems()
+    let problems = job.problems();
+    if problems.is_empty() {
+        return Ok(job);
+    }
+    let spots = Spots::of(text);
+    let problems: Vec<TextError> = problems
         .into_iter()
         .map(|p| {
             // The text itself may stand in many places, so the path decides.
-            let (line, column) = match spot(text, &job, &p.field) {
+            let (line, column) = match spots.find(&job, &p.field) {
                 (0, 0) => locate(text, &p.near),
                 found => found,
             };
@@ -188,11 +206,7 @@ pub(super) fn parse_job(name: &str, bytes: &[u8]) -> Result<Job, StoreError> {
             }
         })
         .collect();
-    if problems.is_empty() {
-        Ok(job)
-    } else {
-        Err(StoreError::Unusable(problems))
-    }
+    Err(StoreError::Unusable(problems))
 }
 
 /// The job as it is saved.

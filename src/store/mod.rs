@@ -16,8 +16,9 @@ mod load;
 mod session;
 mod spot;
 mod starters;
+mod write;
 
-pub use disk::{Disk, RealDisk, Tape};
+pub use disk::{Disk, NewFile, RealDisk, Tape, Whereabouts};
 pub use error::StoreError;
 pub use folder::{JobEntry, list_jobs, write_out};
 pub use forms::{copy_forms, load_forms};

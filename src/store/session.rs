@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use chrono::{DateTime, FixedOffset};
 
 use super::LONGEST_FILE;
-use super::disk::{Disk, Tape};
+use super::disk::{Disk, Tape, Whereabouts};
 use super::error::{StoreError, explain};
 use super::journal::{Fit, Link, Record, line, survey};
 use super::load::journal_of;
@@ -33,7 +33,10 @@ pub struct Session {
     tape: Option<Box<dyn Tape>>,
     job: Job,
     notes: Vec<String>,
-    read_only: Option<String>,
+    /// What could not be brought back.
+    lost: Option<String>,
+    /// Why nothing may be written although nothing is lost.
+    protected: Option<String>,
     /// Length of the journal up to its last good line.
     good: u64,
     /// Whether there may be something behind it.
@@ -42,6 +45,8 @@ pub struct Session {
     saved: u64,
     /// Digests of the contents that the job file may have if nobody else wrote it.
     ours: Vec<String>,
+    /// The copy beside the job file that was made because it could not be saved, and the last change in it.
+    copy: Option<(u64, String)>,
     undo: Vec<Change>,
     redo: Vec<Change>,
 }
@@ -62,9 +67,15 @@ impl Session {
         &self.notes
     }
 
-    /// Why nothing can be kept, with the remedy; `None` where it can.
+    /// Why nothing can be kept, with the remedy; `None` where it can. Where something is [`lost`](Self::lost), it is that.
     pub fn read_only(&self) -> Option<&str> {
-        self.read_only.as_deref()
+        self.lost.as_deref().or(self.protected.as_deref())
+    }
+
+    /// What could **not** be brought back from the journal, with the remedy: the job is then not the whole record, and
+    /// nothing may be drafted from it. `None` where it is whole, also where it can only be read.
+    pub fn lost(&self) -> Option<&str> {
+        self.lost.as_deref()
     }
 
     /// Number of changes that are in the journal and not yet in the job file.
@@ -156,10 +167,10 @@ impl Session {
 
     /// In memory on a copy, then on the disk, then for good.
     fn record(&mut self, change: &Change, at: DateTime<FixedOffset>) -> Result<Change, StoreError> {
-        if let Some(why) = &self.read_only {
+        if let Some(why) = self.read_only() {
             return Err(StoreError::ReadOnly {
                 file: self.path.display().to_string(),
-                why: why.clone(),
+                why: why.to_string(),
             });
         }
         if let Change::Keep { place, reading } = change
@@ -178,25 +189,33 @@ impl Session {
         }
         let mut next = self.job.clone();
         let inverse = next.apply(change)?;
-        let not_kept = |what: String| StoreError::NotKept {
-            file: journal_of(&self.path).display().to_string(),
+        let journal = journal_of(&self.path).display().to_string();
+        let not_kept = |what: String, remedy: &str| StoreError::NotKept {
+            file: journal.clone(),
             what,
+            remedy: remedy.to_string(),
         };
         let record = Record {
             at,
             job: self.job.reference.clone(),
             change: change.clone(),
         };
-        let (text, link) = line(&Link::of(&self.job), &record).map_err(not_kept)?;
+        let (text, link) = line(&Link::of(&self.job), &record)
+            .map_err(|e| not_kept(e, "type it in another way"))?;
         let length = text.len() as u64;
         if self.good.saturating_add(length) > LONGEST_FILE {
-            return Err(not_kept("the journal is longer than 64 MB".into()));
+            return Err(not_kept(
+                "the journal is longer than 64 MB".into(),
+                "save the job, move the journal away and open the job again",
+            ));
         }
-        if let Err(e) = self.write(&text) {
-            let what = explain(&e).0;
-            return Err(StoreError::NotKept {
-                file: journal_of(&self.path).display().to_string(),
-                what,
+        if let Err(fault) = self.write(&text) {
+            return Err(match fault {
+                Fault::Disk(e) => not_kept(explain(&e).0, "make room or put the disk right"),
+                Fault::Away(what) => not_kept(
+                    what.to_string(),
+                    "move it back, or close this and open the job again",
+                ),
             });
         }
         self.good += length;
@@ -206,14 +225,19 @@ impl Session {
         Ok(inverse)
     }
 
-    fn write(&mut self, text: &str) -> io::Result<()> {
+    fn write(&mut self, text: &str) -> Result<(), Fault> {
         self.settle()?;
         let Some(tape) = self.tape.as_mut() else {
-            return Err(io::Error::other("the journal isn't open"));
+            return Err(io::Error::other("the journal isn't open").into());
         };
+        // Before anything is written: a file that was moved away is somebody's copy now.
+        in_place(tape.as_ref())?;
         let written = tape
             .write(self.good, text.as_bytes())
-            .and_then(|()| tape.sync());
+            .and_then(|()| tape.sync())
+            .map_err(Fault::from)
+            // And after: it may have been moved meanwhile.
+            .and_then(|()| in_place(tape.as_ref()));
         if written.is_err() {
             self.doubt = true;
             // So that a line which was reported as not kept doesn't come back if the program ends now. Whether it
@@ -245,6 +269,33 @@ impl Session {
         }
         self.doubt = false;
         Ok(())
+    }
+}
+
+/// Why a line isn't in the journal.
+enum Fault {
+    /// The disk refused.
+    Disk(io::Error),
+    /// The open file is no longer the journal.
+    Away(&'static str),
+}
+
+impl From<io::Error> for Fault {
+    fn from(error: io::Error) -> Self {
+        Fault::Disk(error)
+    }
+}
+
+/// Whether the open file is still what the next opening will read.
+fn in_place(tape: &dyn Tape) -> Result<(), Fault> {
+    match tape.whereabouts()? {
+        Whereabouts::Here => Ok(()),
+        Whereabouts::Gone => Err(Fault::Away(
+            "the journal was removed or moved away while it was open",
+        )),
+        Whereabouts::Replaced => Err(Fault::Away(
+            "another file was put in the place of the journal while it was open",
+        )),
     }
 }
 

@@ -1,24 +1,56 @@
 //! Where a field stands in a job file. The reader gives places only to what it can't read; what it can read and is
 //! wrong all the same (`boards[0].circuits[2].device`, `R/3/zs`) is looked up here.
 
+use std::collections::HashMap;
+
 use crate::job::{Group, Job, Layout, Place};
 
-/// Line and column (from 1) of the field with that path or place, or of the nearest thing around it.
-pub(super) fn spot(text: &str, job: &Job, field: &str) -> (usize, usize) {
-    let path = match field.parse::<Place>() {
-        Ok(place) => path_of(job, &place).unwrap_or_default(),
-        Err(_) => field.to_string(),
-    };
-    let fields = fields(text);
-    let mut wanted = path.as_str();
-    loop {
-        if let Some((_, at)) = fields.iter().find(|(path, _)| path == wanted) {
-            return line_and_column(text, *at);
+/// The place of every field of a text. Made once for all its problems: going through a large job takes a while.
+pub(super) struct Spots<'a> {
+    text: &'a str,
+    fields: HashMap<String, usize>,
+    /// Where each line starts.
+    lines: Vec<usize>,
+}
+
+impl<'a> Spots<'a> {
+    /// The places of `text`, which was read before.
+    pub(super) fn of(text: &'a str) -> Self {
+        let mut places = HashMap::new();
+        for (path, at) in fields(text) {
+            places.entry(path).or_insert(at);
         }
-        let Some(end) = wanted.rfind(['.', '[']) else {
-            return (0, 0);
+        let ends = text.match_indices('\n').map(|(i, _)| i + 1);
+        Spots {
+            text,
+            fields: places,
+            lines: std::iter::once(0).chain(ends).collect(),
+        }
+    }
+
+    /// Line and column (from 1) of the field with that path or place, or of the nearest thing around it.
+    pub(super) fn find(&self, job: &Job, field: &str) -> (usize, usize) {
+        let path = match field.parse::<Place>() {
+            Ok(place) => path_of(job, &place).unwrap_or_default(),
+            Err(_) => field.to_string(),
         };
-        wanted = wanted.get(..end).unwrap_or_default();
+        let mut wanted = path.as_str();
+        loop {
+            if let Some(at) = self.fields.get(wanted) {
+                return self.line_and_column(*at);
+            }
+            let Some(end) = wanted.rfind(['.', '[']) else {
+                return (0, 0);
+            };
+            wanted = wanted.get(..end).unwrap_or_default();
+        }
+    }
+
+    fn line_and_column(&self, at: usize) -> (usize, usize) {
+        let line = self.lines.partition_point(|start| *start <= at);
+        let start = self.lines.get(line.saturating_sub(1)).copied().unwrap_or(0);
+        let before = self.text.get(start..at).unwrap_or_default();
+        (line, before.chars().count() + 1)
     }
 }
 
@@ -58,13 +90,6 @@ fn path_of(job: &Job, place: &Place) -> Option<String> {
         },
     };
     Some(format!("{owner}.{}", place.test.key()))
-}
-
-fn line_and_column(text: &str, at: usize) -> (usize, usize) {
-    let before = text.get(..at).unwrap_or_default();
-    let line = before.matches('\n').count() + 1;
-    let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
-    (line, column)
 }
 
 /// An open bracket.
@@ -194,18 +219,13 @@ mod tests {
     #[test]
     fn paths_go_through_comments_variants_maps_and_strings() {
         let text = "// c: (\n(\n  a: \"x: ( \\\" [\", /* b: 1 */\n  list: [\n    (id: \"1\"), (id: \"2\", of: Kind(\"c\")),\n  ],\n  layout: Branches([(n: 1.5), (map: {\"zs\": (now: 1)})]),\n  raw: r#\"a\" b: \"#,\n  end: -3,\n)";
-        let found = fields(text);
-        let at = |path: &str| {
-            let (_, at) = found.iter().find(|(p, _)| p == path).unwrap();
-            line_and_column(text, *at)
-        };
+        let spots = Spots::of(text);
+        let found = &spots.fields;
+        let at = |path: &str| spots.line_and_column(*found.get(path).unwrap());
         assert_eq!(at("list[0]"), (5, 5));
         assert_eq!(at("list[1].id"), (5, 17));
         assert_eq!(at("layout[1].map.zs.now"), (7, 45));
         assert_eq!(at("end"), (9, 3));
-        assert!(
-            !found.iter().any(|(p, _)| p == "b" || p == "c"),
-            "{found:?}"
-        );
+        assert!(!found.keys().any(|p| p == "b" || p == "c"), "{found:?}");
     }
 }

@@ -3,9 +3,10 @@
 use std::io::ErrorKind;
 use std::path::Path;
 
-use super::disk::{Disk, RealDisk};
+use super::disk::RealDisk;
 use super::error::StoreError;
 use super::load::parse_job;
+use super::write::create;
 
 /// A job to begin with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,12 +65,10 @@ pub fn start(path: &Path, name: &str) -> Result<(), StoreError> {
     }
     // Never begin with a file that could not be opened afterwards.
     parse_job(&path.display().to_string(), starter.text.as_bytes())?;
-    RealDisk
-        .create(path, starter.text.as_bytes())
-        .map_err(|e| match e.kind() {
-            ErrorKind::AlreadyExists => StoreError::Exists {
-                file: path.display().to_string(),
-            },
-            _ => StoreError::disk(path, &e),
-        })
+    create(&RealDisk, path, starter.text.as_bytes()).map_err(|e| match e.kind() {
+        ErrorKind::AlreadyExists => StoreError::Exists {
+            file: path.display().to_string(),
+        },
+        _ => StoreError::disk(path, &e),
+    })
 }

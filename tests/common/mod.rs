@@ -69,6 +69,12 @@ impl Screen {
         Screen::at(self.folder, self.path, size.0, size.1, true)
     }
 
+    /// Leaves the program; the folder lives on.
+    pub fn close(self) -> (tempfile::TempDir, PathBuf) {
+        self.sitting.close().unwrap();
+        (self.folder, self.path)
+    }
+
     pub fn at(
         folder: tempfile::TempDir,
         path: PathBuf,

@@ -9,8 +9,11 @@ use super::sheet::{Sheet, verdict};
 use super::words::{self, DASH, or_dash};
 use super::{State, sources, supply};
 
+/// How many queried results the box on the first page names.
+const NAMED: usize = 12;
+
 /// What is signed for, in the order of the work.
-const SIGNED: [(Test, &str); 3] = [
+pub(super) const SIGNED: [(Test, &str); 3] = [
     (Test::SignDesign, "Design"),
     (Test::SignConstruction, "Construction"),
     (Test::SignInspection, "Inspection and testing"),
@@ -51,38 +54,101 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
 /// In one box: may it be relied on, and if not, why.
 fn standing(sheet: &Sheet<'_>, state: State) -> Block {
     let count = |v| sheet.of(v).count();
-    let (outside, open, query) = (
-        count(Verdict::Outside),
-        count(Verdict::Open),
-        count(Verdict::Query),
-    );
-    let left =
-        format!("{outside} outside, {open} open, {query} queried: see Findings and limitations.");
+    let (outside, open) = (count(Verdict::Outside), count(Verdict::Open));
+    let left = format!("{outside} outside, {open} open: see Findings and limitations.");
+    let in_order = "Nothing is outside its limit and nothing is open.";
     let (title, text) = match state {
-        State::Signed => (
-            "Complete and signed",
+        State::Complete => (
+            "Complete: names entered, to be signed by hand",
             format!(
-                "Nothing is outside its limit and nothing is open. {}",
-                match query {
-                    0 => "Nothing is queried.".to_string(),
-                    n => format!("{n} queried: see Findings and limitations."),
-                }
+                "{in_order} A name is entered for design, for construction and for inspection; each signs under Declarations."
             ),
         ),
+        State::SignedTooEarly if is_complete(&sheet.findings) => (
+            "Draft: not every signature is in order",
+            format!("{in_order} This is no certificate."),
+        ),
         State::SignedTooEarly => (
-            "Draft: signed, but not in order",
+            "Draft: a name entered for testing, but not in order",
             format!(
-                "A signature for inspection and testing was entered, yet {left} This is no certificate."
+                "A name was entered for inspection and testing, yet {left} This is no certificate."
             ),
         ),
         State::Unsigned if is_complete(&sheet.findings) => (
             "Draft: complete, not signed",
-            "Nothing is outside or open. A competent person has to judge the results and sign."
-                .into(),
+            format!("{in_order} A competent person has to judge the results and sign."),
         ),
         State::Unsigned => ("Draft: not complete, not signed", left),
     };
-    Block::callout(title, text)
+    let lines = [
+        Some(Styled::new(text)),
+        unsigned(sheet, state),
+        queried(sheet),
+        excused(sheet),
+    ];
+    Block::Callout {
+        title: title.into(),
+        lines: lines.into_iter().flatten().collect(),
+    }
+}
+
+/// The signatures that are not in order, where a name was entered for testing.
+fn unsigned(sheet: &Sheet<'_>, state: State) -> Option<Styled> {
+    let not_in_order: Vec<String> = SIGNED
+        .iter()
+        .filter_map(|(test, words)| {
+            let finding = sheet.finding(&Place::of(Group::Sign.key(), *test))?;
+            let is_wrong = finding.verdict != Verdict::Within;
+            is_wrong.then(|| format!("{} ({})", words.to_lowercase(), finding.verdict))
+        })
+        .collect();
+    (state == State::SignedTooEarly && !not_in_order.is_empty()).then(|| {
+        Styled::new(format!(
+            "Signatures not in order: {}.",
+            words::listed(&not_in_order)
+        ))
+        .bold()
+    })
+}
+
+/// How many places are queried, and which.
+fn queried(sheet: &Sheet<'_>) -> Option<Styled> {
+    let all: Vec<String> = sheet
+        .of(Verdict::Query)
+        .map(|f| format!("{} of {}", f.place.test.heading(), sheet.owner(&f.place)))
+        .collect();
+    let mut names = all
+        .iter()
+        .take(NAMED)
+        .cloned()
+        .collect::<Vec<_>>()
+        .join("; ");
+    if all.len() > NAMED {
+        names = format!("{names}; and {} more", all.len() - NAMED);
+    }
+    let (count, is) = match all.len() {
+        0 => return None,
+        1 => ("1 result is".to_string(), "it"),
+        n => (format!("{n} results are"), "each"),
+    };
+    Some(
+        Styled::new(format!(
+            "{count} queried, and {is} has to be settled, or accepted by those who sign: {names}."
+        ))
+        .bold(),
+    )
+}
+
+/// How many tests are excused.
+fn excused(sheet: &Sheet<'_>) -> Option<Styled> {
+    let count = match sheet.of(Verdict::Excused).count() {
+        0 => return None,
+        1 => "1 test is".to_string(),
+        n => format!("{n} tests are"),
+    };
+    Some(Styled::new(format!(
+        "{count} excused with a reason: see Findings and limitations."
+    )))
 }
 
 /// How many readings have which verdict.
@@ -160,7 +226,7 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
                 Column::share("Name", 1.0),
                 Column::mm("Role", 20.0),
                 Column::share("Firm or registration", 1.3),
-                Column::mm("Signed for", 44.0),
+                Column::mm("Name entered for", 44.0),
             ],
             rows,
         )),
@@ -226,7 +292,10 @@ fn parts(job: &Job) -> String {
     if job.has_sources() {
         parts.push("grid connection record".into());
     }
-    parts.push("record of confirmations, corrections, instruments and sources of limits".into());
+    parts.push(
+        "record of inspections, confirmations, corrections, instruments and sources of limits"
+            .into(),
+    );
     format!("With {}.", parts.join("; "))
 }
 

@@ -8,6 +8,7 @@ mod certificate;
 mod circuits;
 mod findings;
 mod grid;
+mod inspection;
 mod notes;
 mod record;
 mod results;
@@ -26,7 +27,7 @@ use chrono::{DateTime, FixedOffset, Utc};
 use crate::checks::Verdict;
 use crate::forms::Forms;
 use crate::guide::is_complete;
-use crate::job::{Group, Job, Place, Test};
+use crate::job::{Group, Job, Place};
 use crate::paper::flow::{Block, Draft, Flow, Orientation, PaperInfo};
 use crate::paper::page::DocumentInfo;
 use crate::paper::{PaperError, pdf};
@@ -66,8 +67,8 @@ impl Drafted {
 
 /// Draws up the certificate of a job with its schedules and reports.
 ///
-/// Every page is marked as a draft until nothing is outside or open and the signature for inspection and testing is
-/// in order. The same job, forms and time give the same bytes.
+/// Every page is marked as a draft until nothing is outside or open and the three signatures are in order, for design,
+/// construction and inspection. The same job, forms and time give the same bytes.
 ///
 /// # Errors
 /// [`PaperError`] where the PDF can't be put together.
@@ -119,26 +120,33 @@ pub fn draft(
         bytes: pdf::write(&laid.document)?,
         pages: laid.document.pages.len(),
         unprintable: laid.unprintable,
-        is_draft: state != State::Signed,
+        is_draft: state != State::Complete,
     })
 }
 
 /// How far the paper is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum State {
-    /// No signature for inspection and testing stands.
+    /// No name was entered for inspection and testing.
     Unsigned,
-    /// It stands, but is queried, or something is outside or open.
+    /// One was, but something is outside or open, or not all three signatures are in order.
     SignedTooEarly,
-    /// Complete and signed.
-    Signed,
+    /// Nothing is outside or open, and the three names are in order.
+    Complete,
 }
 
 impl State {
     fn of(sheet: &Sheet<'_>) -> State {
-        let place = Place::of(Group::Sign.key(), Test::SignInspection);
-        match sheet.finding(&place).map(|f| f.verdict) {
-            Some(Verdict::Within) if is_complete(&sheet.findings) => State::Signed,
+        let [design, construction, inspection] = certificate::SIGNED.map(|(test, _)| {
+            sheet
+                .finding(&Place::of(Group::Sign.key(), test))
+                .map(|f| f.verdict)
+        });
+        let stand = [design, construction, inspection]
+            .iter()
+            .all(|v| *v == Some(Verdict::Within));
+        match inspection {
+            _ if stand && is_complete(&sheet.findings) => State::Complete,
             Some(Verdict::Within | Verdict::Query) => State::SignedTooEarly,
             _ => State::Unsigned,
         }
@@ -147,13 +155,13 @@ impl State {
     /// What the head of every page says; `None` once it is a certificate.
     fn notice(self) -> Option<&'static str> {
         match self {
-            State::Unsigned => {
-                Some("Draft, not signed: no certificate until it is complete and signed")
-            }
-            State::SignedTooEarly => Some(
-                "Draft, not signed off: a signature was entered, but the record is not in order",
+            State::Unsigned => Some(
+                "Draft, not signed: no certificate until it is complete and all three have signed",
             ),
-            State::Signed => None,
+            State::SignedTooEarly => Some(
+                "Draft, not signed off: a name was entered for testing, but the record is not in order",
+            ),
+            State::Complete => None,
         }
     }
 }

@@ -1,19 +1,22 @@
-//! Who confirmed what and when, what was corrected, and what it was measured with.
+//! What was inspected, who confirmed what and when, what was corrected, and what it was measured with.
 
 use std::collections::BTreeSet;
 
 use crate::job::{Function, Instrument, Owner, Reading};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
+use super::inspection;
 use super::sheet::{Sheet, small, verdict};
 use super::words::{self, or_dash};
 
-/// Confirmations, corrections and instruments.
+/// Inspections, confirmations, corrections and instruments.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(1, "Record", "record"),
-        Block::heading(2, "Confirmations"),
+        Block::heading(2, "Schedule of inspections"),
     ];
+    blocks.extend(inspection::blocks(sheet));
+    blocks.push(Block::heading(2, "Confirmations"));
     blocks.extend(confirmations(sheet));
     blocks.push(Block::heading(2, "Corrections"));
     blocks.extend(corrections(sheet));
@@ -27,7 +30,6 @@ fn confirmations(sheet: &Sheet<'_>) -> Vec<Block> {
     for seat in sheet.job.seats() {
         let title = match seat.owner {
             Owner::Safe => "Safe isolation and energising",
-            Owner::Inspect => "Inspection",
             Owner::Close => "Before leaving",
             Owner::Sign => "Signatures as entered",
             _ => continue,

@@ -29,20 +29,21 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
 const ROOM: f64 = 165.0;
 
 /// Every column there can be; those that no circuit needs are left out.
-const COLUMNS: [Reading; 14] = [
-    reading(Test::R1, 16.0, "Ring final circuit Ω", "r1"),
-    reading(Test::Rn, 18.0, "Ring final circuit Ω", "rn"),
-    reading(Test::R2, 16.0, "Ring final circuit Ω", "r2"),
-    reading(Test::R1r2, 17.0, "Continuity Ω", "R1+R2"),
-    reading(Test::IrLl, 16.0, "Insulation MΩ", "live-live"),
-    reading(Test::IrLe, 16.0, "Insulation MΩ", "live-earth"),
-    reading(Test::Polarity, 15.0, "", "Polarity"),
-    reading(Test::Zs, 17.0, "Loop Ω", "Zs"),
-    reading(Test::RcdTime, 17.0, "RCD ms", "at IΔn"),
-    reading(Test::RcdButton, 15.0, "RCD ms", "button"),
-    reading(Test::RcdHalf, 17.0, "RCD ms", "at ½ IΔn"),
-    reading(Test::RcdFive, 17.0, "RCD ms", "at 5 IΔn"),
-    reading(Test::AfddButton, 15.0, "AFDD", "button"),
+const COLUMNS: [Reading; 15] = [
+    reading(Test::R1, 14.0, "Ring final circuit Ω", "r1"),
+    reading(Test::Rn, 17.0, "Ring final circuit Ω", "rn"),
+    reading(Test::R2, 14.0, "Ring final circuit Ω", "r2"),
+    reading(Test::RingLn, 14.0, "Ring final circuit Ω", "L-N"),
+    reading(Test::R1r2, 18.0, "Continuity Ω", "R1+R2"),
+    reading(Test::Polarity, 13.0, "", "Polarity"),
+    reading(Test::IrLl, 14.0, "Insulation MΩ", "live-live"),
+    reading(Test::IrLe, 14.0, "Insulation MΩ", "live-earth"),
+    reading(Test::Zs, 16.0, "Loop Ω", "Zs"),
+    reading(Test::RcdTime, 15.0, "RCD ms", "at IΔn"),
+    reading(Test::RcdButton, 13.0, "RCD ms", "button"),
+    reading(Test::RcdHalf, 16.0, "RCD ms", "at ½ IΔn"),
+    reading(Test::RcdFive, 15.0, "RCD ms", "at 5 IΔn"),
+    reading(Test::AfddButton, 13.0, "AFDD", "button"),
     reading(Test::Functional, 15.0, "", "Functional"),
 ];
 

@@ -131,7 +131,9 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         Block::Grid { columns, fields },
     ];
     if rows.is_empty() {
-        blocks.push(Block::paragraph("No bonding conductor is recorded."));
+        blocks.push(Block::paragraph(
+            "No bonding conductor is recorded: state why under observations.",
+        ));
     } else {
         blocks.push(Block::Table(Table::new(
             vec![

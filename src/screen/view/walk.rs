@@ -162,13 +162,8 @@ fn body_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         .and_then(|id| state.job.instrument(&id));
     let setting = match (words.setting.as_str(), instrument) {
         (set, Some(i)) if Function::of(step.place.test).is_some() => {
-            format!(
-                "{set}{}with {} ({} no. {})",
-                if set.is_empty() { "" } else { " · " },
-                i.id,
-                i.make,
-                i.serial
-            )
+            let between = if set.is_empty() { "" } else { " · " };
+            format!("{set}{between}with {} (F7 changes it)", i.id)
         }
         (set, _) => set.to_string(),
     };

@@ -6,14 +6,15 @@ use std::path::{Path, PathBuf};
 use super::Session;
 use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
-use crate::store::error::StoreError;
+use crate::store::error::{StoreError, explain, is_barred};
 use crate::store::journal::{Fit, Link, digest, header, survey};
 use crate::store::load::{journal_of, parse_job, read_job_on, replay};
+use crate::store::write::create;
 
 impl Session {
     /// Opens a job for writing: reads it, locks its journal (made where there is none) and brings back what the job
-    /// file lacks. Where the journal holds something that can't be brought back, or the file is write-protected, the
-    /// session is read-only and says why.
+    /// file lacks. Where the journal holds something that can't be brought back, or the file, its folder or its disk may
+    /// only be read, the session is read-only and says why.
     ///
     /// # Errors
     /// [`StoreError::Unusable`] with everything wrong in the file, [`StoreError::Locked`], or [`StoreError::Disk`].
@@ -35,39 +36,50 @@ impl Session {
             saved: looked_at.job.kept,
             job: looked_at.job,
             notes: looked_at.notes,
-            read_only: looked_at.lost,
+            lost: looked_at.lost,
+            protected: None,
             real,
             tape: None,
             good: 0,
             doubt: false,
             ours: Vec::new(),
+            copy: None,
             undo: Vec::new(),
             redo: Vec::new(),
             disk,
         };
-        if session.read_only.is_some() {
+        if session.lost.is_some() {
             return Ok(session);
         }
         if session.disk.is_protected(&session.real).map_err(failed)? {
-            session.read_only = Some(
+            session.protected = Some(
                 "the file is write-protected; take the protection off, or work on a copy".into(),
             );
             return Ok(session);
         }
-        session.take_over()?;
+        match session.take_over() {
+            Ok(()) => {}
+            // What was read can be looked at, checked and drafted all the same.
+            Err(Hindrance::Barred(file, e)) => {
+                let (what, remedy) = explain(&e);
+                session.protected = Some(format!("{file} can't be written: {what}; {remedy}"));
+            }
+            Err(Hindrance::Error(e)) => return Err(e),
+        }
         Ok(session)
     }
 
     /// Locks the journal and reads everything again: another program may have written until now.
-    fn take_over(&mut self) -> Result<(), StoreError> {
+    fn take_over(&mut self) -> Result<(), Hindrance> {
         let shown_journal = journal_of(&self.path);
-        let journal_failed = |e: io::Error| StoreError::disk(&shown_journal, &e);
-        let mut tape = match self.disk.tape(&journal_of(&self.real)) {
+        let journal_failed = |e: io::Error| Hindrance::at(&shown_journal, e);
+        let journal = journal_of(&self.real);
+        let mut tape = match self.disk.tape(&journal) {
             Ok(tape) => tape,
             Err(e) if e.kind() == io::ErrorKind::WouldBlock => {
-                return Err(StoreError::Locked {
+                return Err(Hindrance::Error(StoreError::Locked {
                     file: self.path.display().to_string(),
-                });
+                }));
             }
             Err(e) => return Err(journal_failed(e)),
         };
@@ -83,8 +95,8 @@ impl Session {
         let opened = replay(job, &found, &shown_journal.display().to_string());
         self.job = opened.job;
         self.notes = opened.notes;
-        self.read_only = opened.lost;
-        if self.read_only.is_some() {
+        self.lost = opened.lost;
+        if self.lost.is_some() {
             return Ok(());
         }
         self.good = found.good;
@@ -113,23 +125,63 @@ impl Session {
             self.good = first.len() as u64;
         }
         tape.sync().map_err(journal_failed)?;
+        // Also for one that was there: whoever made it may have ended before this.
+        self.disk.sync_folder(&journal).map_err(journal_failed)?;
         self.tape = Some(tape);
         Ok(())
     }
 
     /// Copies bytes to the first free `NAME.ron.journal.KIND-N`, synced, and returns its name.
-    fn set_aside(&self, kind: &str, bytes: &[u8]) -> Result<String, StoreError> {
+    fn set_aside(&self, kind: &str, bytes: &[u8]) -> Result<String, Hindrance> {
         let journal = journal_of(&self.real);
-        let mut n = 1_u32;
-        loop {
-            let mut name = journal.clone().into_os_string();
-            name.push(format!(".{kind}-{n}"));
-            let name = PathBuf::from(name);
-            match self.disk.create(&name, bytes) {
-                Ok(()) => return Ok(name.display().to_string()),
-                Err(e) if e.kind() == io::ErrorKind::AlreadyExists && n < 9999 => n += 1,
-                Err(e) => return Err(StoreError::disk(&name, &e)),
-            }
+        copy_beside(self.disk.as_ref(), &journal, kind, bytes)
+            .map_err(|(name, e)| Hindrance::at(&name, e))
+    }
+}
+
+/// Copies bytes to the first free `NAME.KIND-N`, synced, and returns its name.
+///
+/// # Errors
+/// The name and what failed there.
+pub(super) fn copy_beside(
+    disk: &dyn Disk,
+    file: &Path,
+    kind: &str,
+    bytes: &[u8],
+) -> Result<String, (PathBuf, io::Error)> {
+    let mut n = 1_u32;
+    loop {
+        let mut name = file.as_os_str().to_owned();
+        name.push(format!(".{kind}-{n}"));
+        let name = PathBuf::from(name);
+        match create(disk, &name, bytes) {
+            Ok(()) => return Ok(name.display().to_string()),
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists && n < 9999 => n += 1,
+            Err(e) => return Err((name, e)),
         }
+    }
+}
+
+/// Why a job can't be taken over for writing.
+enum Hindrance {
+    /// The file of that name may not be written.
+    Barred(String, io::Error),
+    /// It can't be opened at all.
+    Error(StoreError),
+}
+
+impl Hindrance {
+    fn at(file: &Path, error: io::Error) -> Hindrance {
+        if is_barred(&error) {
+            Hindrance::Barred(file.display().to_string(), error)
+        } else {
+            Hindrance::Error(StoreError::disk(file, &error))
+        }
+    }
+}
+
+impl From<StoreError> for Hindrance {
+    fn from(error: StoreError) -> Self {
+        Hindrance::Error(error)
     }
 }
