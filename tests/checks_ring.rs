@@ -107,3 +107,35 @@ fn rn_and_r2_without_r1() {
         }
     }
 }
+
+/// Published: Basic Electrical Installation Work, page 365: (r1 + rn) / 4 at every point, here 0.23 Ω. Common practice: ±30 %
+/// and 0.10 Ω.
+#[test]
+fn line_to_neutral_cross_joined() {
+    let mut job = ring();
+    table(
+        &job,
+        "M/2/ring-ln",
+        &[("0.23", Query), (">99", Outside), ("0", Query)],
+    );
+    put(&mut job, &[("M/2/r1", "0.46")]);
+    table(&job, "M/2/ring-ln", &[("0.23", Query), (">99", Outside)]);
+    put(&mut job, &[("M/2/rn", "0.46")]);
+    table(
+        &job,
+        "M/2/ring-ln",
+        &[
+            ("0.06", Query),
+            ("0.07", Within),
+            ("0.23", Within),
+            ("0.39", Within),
+            ("0.40", Query),
+            ("0.92", Query),
+            ("0", Query),
+            ("<0.5", Query),
+            (">99", Outside),
+            (">0.2", Outside),
+            ("n/a: no neutral", Excused),
+        ],
+    );
+}

@@ -62,7 +62,7 @@ pub(super) fn nothing(judge: &Judge<'_>, test: Test, value: &Value) -> Option<(V
         Test::PfcLe => !small_on_tt(judge, value),
         Test::PfcLn | Test::PfcLl | Test::Pfc => true,
         // Short conductors read less than the instrument resolves; a whole ring doesn't.
-        Test::R1 | Test::Rn | Test::R2 => true,
+        Test::R1 | Test::Rn | Test::R2 | Test::RingLn => true,
         _ => false,
     };
     always.then(|| {

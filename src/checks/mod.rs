@@ -173,7 +173,8 @@ impl<'a> Judge<'a> {
             return Some(query);
         }
         let subject = match test {
-            Test::R1r2 => continuity::against_length(self, seat, value),
+            Test::R1r2 => continuity::against_length(self, seat, value)
+                .or_else(|| zs::used_up_by_r1r2(self, seat, value)),
             Test::R1 | Test::Rn | Test::R2 | Test::RingLn => {
                 ring::against_expected(self, seat, test, value)
             }

@@ -30,8 +30,16 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         }
         (Test::RingLn, _) => {
             let expected = cross(seat).and_then(|r| rounded(r, 2));
-            Rule::free("no limit of its own: line and neutral cross-joined, the highest of its points; a break reads over range")
-                .expecting(expected.map(|e| format!("{e} Ω at every point, (r1 + rn) / 4")))
+            let rule = Rule::free(
+                "no limit of its own: line and neutral cross-joined, the highest of its points; a break reads over range",
+            );
+            match expected {
+                Some(e) => rule.expecting(Some(format!("{e} Ω at every point, (r1 + rn) / 4"))),
+                None => rule.no_better_than(
+                    Verdict::Query,
+                    "r1 or rn is missing: without them nothing shows that the ring is sound",
+                ),
+            }
         }
         (Test::Rn | Test::R2, None) => Rule::free("compared with r1: a break reads over range")
             .no_better_than(

@@ -252,6 +252,26 @@ pub(super) fn second_look(
     })
 }
 
+/// R1+R2 that is alone more than Zs may be: seen while the circuit is still dead.
+pub(super) fn used_up_by_r1r2(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    value: &Value,
+) -> Option<(Verdict, String)> {
+    let n = value.number()?;
+    let rule = rule(judge, seat).ok()?;
+    match rule.bound {
+        Bound::AtMost(limit) if n > limit => Some((
+            Verdict::Query,
+            format!(
+                "{n} Ω is alone above the {limit} Ω that Zs may be ({}): loose joint, damaged cpc, or the wrong device for this length",
+                rule.how
+            ),
+        )),
+        _ => None,
+    }
+}
+
 fn queried(n: Decimal, sum: &Sum) -> (Verdict, String) {
     (
         Verdict::Query,
