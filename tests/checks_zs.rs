@@ -283,6 +283,9 @@ fn what_an_rcd_carries_in_tn() {
                 .why
                 .contains("only the 30 mA type A RCD carries")
         );
+        // It is known, and nothing is known of the board.
+        put(&mut job, &[("M/3/r1r2", "0.30")]);
+        table(&job, ZS, &[("1.09", Within), ("1.10", Outside)]);
         // It is known and explains nothing: 0.50 Ω, at most 0.65 Ω.
         put(&mut job, &[("M/zdb", "0.20"), ("M/3/r1r2", "0.30")]);
         table(

@@ -220,7 +220,8 @@ pub(super) fn second_look(
     if limit.is_some_and(|limit| n <= limit) {
         return above.map(|sum| queried(n, sum));
     }
-    if let Some(Value::OverRange(_)) = seat.readings.value(Test::R1r2) {
+    let r1r2 = seat.readings.value(Test::R1r2);
+    if let Some(Value::OverRange(_)) = r1r2 {
         return Some((
             Verdict::Outside,
             format!("{n} Ω is not shown to meet the overcurrent limit, and R1+R2 is open"),
@@ -238,7 +239,11 @@ pub(super) fn second_look(
     let limit = limit?;
     let rcd = protecting_rcd(judge.job, board, circuit)?;
     let (carried, source) = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
-    let unavoidable = sum.as_ref().is_none_or(|sum| sum.ohm > limit);
+    // A query only where the circuit itself is too long, or where nothing is known of it.
+    let unavoidable = match sum {
+        Some(sum) => sum.ohm > limit,
+        None => r1r2.is_none_or(|v| v.number().is_none()),
+    };
     (n <= carried && unavoidable).then(|| {
         (
             Verdict::Query,
