@@ -149,6 +149,20 @@ fn voc_and_isc_without_an_expectation() {
     }
 }
 
+/// The range of the files counts, also where it is narrower than what the formula takes.
+#[test]
+fn the_range_of_irradiance_is_that_of_the_files() {
+    let mut job = tn();
+    weather(&mut job, "1600", "25");
+    put(&mut job, &[("P/S1/voc", "390")]);
+    let place: Place = "P/S1/voc".parse().unwrap();
+    assert_eq!(at(&job, "P/S1/voc").verdict, Within);
+    let own = include_str!("../forms/pv.ron").replace("value: \"2000\"", "value: \"1500\"");
+    let forms = Forms::from_texts(&[("pv.ron".into(), own)]).unwrap();
+    let judge = Judge::new(&job, &forms);
+    assert_eq!(judge.place(&place).unwrap().verdict, Query);
+}
+
 /// Common practice: 10 % of 13.9 A is guidance, below half (6.95 A) the string is dead.
 #[test]
 fn isc_with_an_expectation() {

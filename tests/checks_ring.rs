@@ -120,6 +120,8 @@ fn line_to_neutral_cross_joined() {
     );
     put(&mut job, &[("M/2/r1", "0.46")]);
     table(&job, "M/2/ring-ln", &[("0.23", Query), (">99", Outside)]);
+    let alone = typed(&job, "M/2/ring-ln", "0.23");
+    assert!(alone.why.contains("r1 or rn is missing"), "{}", alone.why);
     put(&mut job, &[("M/2/rn", "0.46")]);
     table(
         &job,
