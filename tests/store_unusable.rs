@@ -241,7 +241,7 @@ fn one_cause_is_said_once() {
 fn what_belongs_elsewhere_is_said_without_naming_the_place_again() {
     check(
         &with_readings(&format!("\"ze\": {}", reading("JE", "1"))),
-        "a.ron, line 28, column 1, field R/1/ze: this isn't recorded here; what is: r1r2, ir-ll, ir-le, polarity, zs, functional; correct \
+        "a.ron, line 28, column 1, field R/1/ze: this isn't recorded here; what is: r1r2, polarity, ir-ll, ir-le, zs, functional; correct \
          the reading in the file, or remove it and take it again",
     );
 }
