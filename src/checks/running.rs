@@ -8,7 +8,7 @@ use crate::job::{Group, Job, Need, Place, Reading, Test, Value};
 /// When inverters were seen to run, and when they were confirmed to be isolated.
 #[derive(Debug, Default)]
 pub(super) struct Running {
-    /// Readings that can only be taken while inverters run.
+    /// Readings that can only be taken while inverters run, and the confirmation that they may.
     ran: Vec<(DateTime<FixedOffset>, Place)>,
     /// Confirmations that they are isolated, also those replaced since.
     isolated: Vec<DateTime<FixedOffset>>,
@@ -117,7 +117,8 @@ fn isolated() -> Place {
 fn shows_running(test: Test) -> bool {
     matches!(
         test,
-        Test::Count
+        Test::Connected
+            | Test::Count
             | Test::CtDirection
             | Test::NeGrid
             | Test::NeIsland

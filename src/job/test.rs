@@ -270,7 +270,12 @@ impl FromStr for Test {
                     .filter(|t| !t.is_derived())
                     .map(|t| t.key())
                     .collect();
-                format!("no test is called `{key}`; known: {}", known.join(", "))
+                match super::text::nearest(key, &known) {
+                    near if near.is_empty() => {
+                        format!("no test is called `{key}`; known: {}", known.join(", "))
+                    }
+                    near => format!("no test is called `{key}`: did you mean {near}?"),
+                }
             })
     }
 }
@@ -301,6 +306,14 @@ mod tests {
         for test in Test::ALL {
             assert_eq!(test.key().parse::<Test>(), Ok(*test));
         }
-        assert!("zx".parse::<Test>().is_err_and(|e| e.contains("zdb")));
+        for (typed, said) in [
+            ("zss", "did you mean `zs`"),
+            ("xylophone", "known: sources"),
+        ] {
+            assert!(
+                typed.parse::<Test>().is_err_and(|e| e.contains(said)),
+                "{typed}"
+            );
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! The schedule of circuits of a board: what each one is made of.
 
 use crate::checks::Verdict;
-use crate::job::{Board, Circuit, CircuitKind, Place, Test};
+use crate::job::{Board, Circuit, CircuitKind, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
@@ -51,6 +51,7 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
     );
     let mut ahead = vec![Styled::new(rcd)];
     ahead.extend(rcd_type(sheet, &Place::of(&board.id, Test::RcdType)));
+    ahead.extend(board.rcd.as_ref().and_then(declared));
     let spd = match board.spd.trim() {
         "" => "none".to_string(),
         spd => spd.to_string(),
@@ -61,7 +62,7 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
         fields: vec![
             Field::new("Location", or_dash(&board.location)).wide(2),
             Field::new("Supplied from", fed).wide(2),
-            Field::new("Main switch", or_dash(&board.main_switch)).wide(3),
+            Field::new("Main switch", main_switch(board)).wide(3),
             Field {
                 label: "RCD ahead of all circuits".to_string(),
                 value: ahead,
@@ -70,6 +71,15 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
             },
             Field::new("Surge protective device", spd).wide(3),
         ],
+    }
+}
+
+/// The main switch, with the rated conditional short-circuit current of the board where one is recorded.
+fn main_switch(board: &Board) -> String {
+    let switch = or_dash(&board.main_switch);
+    match board.conditional_ka {
+        Some(ka) => format!("{switch}; board rated {} kA conditional", ka.normalize()),
+        None => switch,
     }
 }
 
@@ -163,6 +173,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     cells.push(c.rcd.as_ref().map_or_else(nothing, |r| {
         let mut lines = vec![Styled::new(words::rcd(r)), small(words::rcd_standard(r))];
         lines.extend(rcd_type(sheet, &place(Test::RcdType)));
+        lines.extend(declared(r));
         lines.into()
     }));
     if has_afdd(board) {
@@ -172,6 +183,12 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)
+}
+
+/// What the maker declares of an RCD's type, where that is recorded.
+fn declared(rcd: &Rcd) -> Option<Styled> {
+    let text = rcd.declaration.trim();
+    (!text.is_empty()).then(|| small(format!("declared: {text}")))
 }
 
 /// The type of an RCD with an inverter behind it, judged.
