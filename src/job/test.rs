@@ -274,7 +274,7 @@ impl FromStr for Test {
                     near if near.is_empty() => {
                         format!("no test is called `{key}`; known: {}", known.join(", "))
                     }
-                    near => format!("no test is called `{key}`: did you mean {near}?"),
+                    near => format!("no test is called `{key}`; did you mean {near}?"),
                 }
             })
     }

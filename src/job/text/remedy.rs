@@ -239,18 +239,19 @@ fn decimal(token: &str, what: String) -> (String, String) {
 
 /// Errors of what a value means: our own, which carry their remedy, and those of dates.
 fn message(text: &str, token: &str, field: &str) -> (String, String) {
+    if let Some((what, near)) = text.split_once("; did you mean ") {
+        return (what.to_string(), format!("did you mean {near}"));
+    }
     if let Some((what, known)) = text.split_once("; known: ") {
-        let name = what.split('`').nth(1).unwrap_or_default();
-        let known: Vec<&str> = known.split(", ").collect();
-        return match nearest(name, &known).as_str() {
-            // More names than can be taken in are of no help.
-            "" if known.len() > 12 => (
+        // More names than can be taken in are of no help.
+        return if known.split(", ").count() > 12 {
+            (
                 what.to_string(),
                 "look up its name in a starter, or remove it and enter the reading in the program"
                     .into(),
-            ),
-            "" => (text.to_string(), "use one of these names".into()),
-            near => (what.to_string(), format!("did you mean {near}?")),
+            )
+        } else {
+            (text.to_string(), "use one of these names".into())
         };
     }
     const OF_DATES: &[&str] = &[
