@@ -68,9 +68,12 @@ pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         return Ok(rule.expecting(unmeasured.then(|| words.into())));
     };
     let (low, high) = window(judge, expected)?;
-    Ok(rule.expecting(rounded(expected, 2).map(|r| {
-        format!("{r} Ω from length, size and temperature (queried below {low} or above {high})")
-    })))
+    let sound = from_length(judge, seat).unwrap_or(expected);
+    Ok(rule
+        .outside_past(far(judge, sound)?)
+        .expecting(rounded(expected, 2).map(|r| {
+            format!("{r} Ω from length, size and temperature (queried below {low} or above {high})")
+        })))
 }
 
 /// R1+R2 that is far from what the cable should have is queried; so is nothing at all where nothing is expected.
@@ -107,6 +110,20 @@ pub(super) fn against_length(
     }
 }
 
+/// Past this a dead reading is no matter of length or joints.
+pub(super) fn far(judge: &Judge<'_>, expected: f64) -> Result<Bound, MissingLimit> {
+    let factor = judge.forms.limit("expect/far-factor")?.f64();
+    let floor = judge.forms.limit("expect/far-floor")?.f64();
+    Ok(rounded(expected * factor + floor, 2).map_or(Bound::Free, Bound::AtMost))
+}
+
+/// R1+R2 from the length alone, with the highest that its tolerance allows, Ω.
+pub(super) fn by_length(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<(Decimal, Decimal)> {
+    let expected = from_length(judge, seat)?;
+    let (_, high) = window(judge, expected).ok()?;
+    Some((rounded(expected, 4)?, high))
+}
+
 fn window(judge: &Judge<'_>, expected: f64) -> Result<(Decimal, Decimal), MissingLimit> {
     let tolerance = judge.forms.limit("expect/r1r2-tolerance")?.f64();
     let floor = judge.forms.limit("expect/r1r2-floor")?.f64();
@@ -130,9 +147,22 @@ fn expected_r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
             return Some((r1 + r2) / 4.0);
         }
     }
+    from_length(judge, seat)
+}
+
+/// What R1+R2 should read by the cable, whatever was measured.
+fn from_length(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return None;
+    };
     let cable = circuit.cable.as_ref()?;
+    let quarter = if circuit.ring { 0.25 } else { 1.0 };
+    Some((line_ohm(judge, cable)? + cpc_ohm(judge, cable)?) * quarter)
+}
+
+/// Protective conductor from end to end at the temperature of the test, Ω.
+pub(super) fn cpc_ohm(judge: &Judge<'_>, cable: &Cable) -> Option<f64> {
     let length = f64_of(cable.length_m?);
-    let line = line_ohm(judge, cable)?;
     let (id, alpha) = match cable.cpc {
         Cpc::Copper(mm2) => (
             format!("conductor/{}/{}", class(cable.form), mm2.normalize()),
@@ -144,9 +174,7 @@ fn expected_r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
         ),
     };
     let per_m = judge.forms.limit(&id).ok()?.f64();
-    let cpc = conductor_ohm(per_m, length, Ambient::of(judge, alpha).ok()?)?;
-    let quarter = if circuit.ring { 0.25 } else { 1.0 };
-    Some((line + cpc) * quarter)
+    conductor_ohm(per_m, length, Ambient::of(judge, alpha).ok()?)
 }
 
 /// Line conductor from end to end at the temperature of the test, Ω; `None` without a length, or for a size that no table

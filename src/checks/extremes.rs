@@ -1,5 +1,7 @@
 //! Readings that say the same whatever the limit: an open conductor or earth, and a zero that can't be.
 
+use rust_decimal::Decimal;
+
 use super::{Bound, Judge, Rule, Verdict, f64_of};
 use crate::job::{Earthing, Test, Value};
 
@@ -32,12 +34,33 @@ pub(super) fn outright(
                 format!("over range (>{end} Ω): no earth return; the earth or the cpc is open"),
             ))
         }
+        (Test::PfcLn | Test::PfcLl | Test::Pfc, Value::Number(_) | Value::UnderRange(_))
+            if no_current(judge, value) =>
+        {
+            Some((
+                Verdict::Outside,
+                format!(
+                    "{}: nothing measured; no supply was on, or the leads or the range are wrong",
+                    test.unit().with(value)
+                ),
+            ))
+        }
         (Test::Voc | Test::Isc, Value::Number(n)) if n.is_zero() => Some((
             Verdict::Outside,
             "nothing is read: a connector, fuse or module of the string is open, or the leads are"
                 .into(),
         )),
         _ => None,
+    }
+}
+
+/// Zero, or under a range that starts where no supply ends.
+fn no_current(judge: &Judge<'_>, value: &Value) -> bool {
+    let dead = || judge.forms.limit("supply/pfc-dead").map(|l| l.value);
+    match value {
+        Value::Number(n) => n.is_zero(),
+        Value::UnderRange(end) => dead().is_ok_and(|edge| *end <= edge),
+        _ => false,
     }
 }
 
@@ -80,11 +103,15 @@ pub(super) fn nothing(judge: &Judge<'_>, test: Test, value: &Value) -> Option<(V
 fn small_on_tt(judge: &Judge<'_>, value: &Value) -> bool {
     let supply = &judge.job.supply;
     let ze = supply.readings.value(Test::Ze).and_then(|v| v.number());
-    match (value, ze) {
-        (Value::UnderRange(end), Some(ze)) if supply.earthing == Earthing::Tt => {
+    // What the display could have shown at least: its lower end, or one in the last digit.
+    let least = match value {
+        Value::UnderRange(end) => *end,
+        Value::Number(n) if n.is_zero() => Decimal::new(1, n.scale()),
+        _ => return false,
+    };
+    supply.earthing == Earthing::Tt
+        && ze.is_some_and(|ze| {
             crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze))
-                .is_ok_and(|ka| ka < f64_of(*end))
-        }
-        _ => false,
-    }
+                .is_ok_and(|ka| ka < f64_of(least))
+        })
 }

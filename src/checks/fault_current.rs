@@ -81,21 +81,37 @@ pub(super) fn second_look(
         Owner::Supply(_) if test == Test::PfcLe => {
             let ze = supply.readings.value(Test::Ze)?.number()?;
             let ka = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
+            if n.is_zero() {
+                return None;
+            }
             let tolerance = judge.forms.limit("supply/pfc-tolerance").ok()?;
+            let factor = judge.forms.limit("supply/pfc-high-factor").ok()?;
             // A small current is shown with few digits: half of the last one is nobody's mistake.
             let digit = 0.5 * 10_f64.powi(-i32::try_from(n.scale()).ok()?);
-            let apart = (f64_of(n) - ka).abs();
-            (apart > ka * tolerance.f64() / 100.0 + digit).then(|| {
-                (
+            let gives = rounded(ka, 3).unwrap_or_default();
+            let read = f64_of(n);
+            // Bonding is off for Ze and on for this: higher is a parallel path, lower is not.
+            if read < ka * (1.0 - tolerance.f64() / 100.0) - digit {
+                Some((
                     Verdict::Query,
                     format!(
-                        "{n} kA, but Ze {ze} Ω gives {} kA: more than {} % apart [{}]: a wrong decimal place, or one of the two was read with other leads",
-                        rounded(ka, 3).unwrap_or_default(),
+                        "{n} kA, but Ze {ze} Ω gives {gives} kA: more than {} % lower [{}]: a wrong decimal place, or one of the two was read with other leads",
                         tolerance.value.normalize(),
                         tolerance.source.mark
                     ),
-                )
-            })
+                ))
+            } else if read > ka * factor.f64() + digit {
+                Some((
+                    Verdict::Query,
+                    format!(
+                        "{n} kA, but Ze {ze} Ω gives {gives} kA: more than {} times as much [{}], which parallel paths don't explain: a wrong decimal place, or Ze was read with a bad contact",
+                        factor.value.normalize(),
+                        factor.source.mark
+                    ),
+                ))
+            } else {
+                None
+            }
         }
         Owner::Board(board) if board.fed_from.is_empty() => {
             let tests: &[Test] = if board.phases == Phases::Three {

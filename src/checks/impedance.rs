@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::zs::{self, Sum};
-use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
 use crate::calc;
 use crate::forms::{Forms, Mark, MissingLimit, Source};
 use crate::job::{Board, Earthing, Owner, Seat, Test, Value};
@@ -103,6 +103,9 @@ pub(super) fn against_upstream(
         return None;
     };
     let n = value.number()?;
+    if let Some(fault) = far_above_supply(judge, board, n) {
+        return Some(fault);
+    }
     if let Some(upstream) = upstream(judge, board) {
         return (n > upstream.most).then(|| {
             (
@@ -115,6 +118,18 @@ pub(super) fn against_upstream(
         });
     }
     let declared = external(judge).ok()?;
+    if let Bound::AtMost(far) = declared.far
+        && let Some(most) = far.checked_add(far_added(judge, Decimal::ZERO)?)
+        && is_at_origin(board)
+        && n > most
+    {
+        return Some((
+            Verdict::Outside,
+            format!(
+                "{n} Ω is far above {far} Ω, past which an external impedance is a fault: open or loose earth"
+            ),
+        ));
+    }
     match declared.bound {
         Bound::AtMost(x) if board.fed_from.is_empty() && n > x => Some((
             Verdict::Query,
@@ -122,6 +137,87 @@ pub(super) fn against_upstream(
         )),
         _ => None,
     }
+}
+
+/// Zdb that no tails and no sub-main explain.
+fn far_above_supply(judge: &Judge<'_>, board: &Board, n: Decimal) -> Option<(Verdict, String)> {
+    let ze = ze(judge)?;
+    let sub_mains = sub_mains(judge, board)?;
+    // On TT the electrode is most of it, and what it reads scatters in proportion.
+    let from = if judge.job.supply.earthing == Earthing::Tt {
+        let with = ze.checked_add(sub_mains)?;
+        Sum::of(judge.forms, with, String::new())?.most
+    } else {
+        ze
+    };
+    let most = from.checked_add(far_added(judge, sub_mains)?)?.round_dp(2);
+    (n > most).then(|| {
+        (
+            Verdict::Outside,
+            format!(
+                "{n} Ω is above {most} Ω, far more than Ze {ze} Ω and sub-mains of {} Ω give: open or loose earth, or loose tails",
+                sub_mains.round_dp(2)
+            ),
+        )
+    })
+}
+
+/// What a conductor of that resistance adds at the very most, Ω.
+pub(super) fn far_added(judge: &Judge<'_>, ohm: Decimal) -> Option<Decimal> {
+    let factor = judge.forms.limit("expect/far-factor").ok()?.value;
+    let floor = judge.forms.limit("expect/far-floor").ok()?.value;
+    ohm.checked_mul(factor)?.checked_add(floor)
+}
+
+/// R1+R2 of everything between a board and the origin by length; `None` where a length is missing.
+fn sub_mains(judge: &Judge<'_>, board: &Board) -> Option<Decimal> {
+    let mut at = board;
+    let mut ohm = Decimal::ZERO;
+    for _ in 0..=judge.job.boards.len() {
+        if at.fed_from.is_empty() {
+            return Some(ohm);
+        }
+        let place = format!("{}/{}", at.fed_from, Test::R1r2).parse().ok()?;
+        let (expected, _) = continuity::by_length(judge, &judge.job.seat(&place)?)?;
+        ohm = ohm.checked_add(expected)?;
+        (at, _) = judge.job.circuit(&at.fed_from)?;
+    }
+    None
+}
+
+/// An impedance at a board that nothing speaks against: Zdb where it fits what is upstream, else Ze and the sub-mains by
+/// length where Ze is no fault itself.
+pub(super) fn sound_at(judge: &Judge<'_>, board: &Board) -> Option<(&'static str, Decimal)> {
+    let zdb = board.readings.value(Test::Zdb).and_then(|v| v.number());
+    if let Some(zdb) = zdb
+        && fits_upstream(judge, board, zdb)
+    {
+        return Some(("Zdb", zdb));
+    }
+    let ze = ze(judge).filter(|ze| !is_far(judge, *ze))?;
+    Some(("Ze", ze.checked_add(sub_mains(judge, board)?)?))
+}
+
+fn fits_upstream(judge: &Judge<'_>, board: &Board, zdb: Decimal) -> bool {
+    if far_above_supply(judge, board, zdb).is_some() || is_far(judge, zdb) && is_at_origin(board) {
+        return false;
+    }
+    // Behind a sub-main of unknown length nothing shows that it is sound.
+    sub_mains(judge, board).is_some()
+        && match upstream(judge, board) {
+            Some(sum) => zdb <= sum.most,
+            None => is_at_origin(board),
+        }
+}
+
+fn is_at_origin(board: &Board) -> bool {
+    board.fed_from.is_empty()
+}
+
+/// Past what could be a distributor's figure.
+fn is_far(judge: &Judge<'_>, ohm: Decimal) -> bool {
+    let far = external(judge).map(|rule| rule.far);
+    !matches!(far, Ok(Bound::AtMost(x)) if ohm <= x)
 }
 
 /// Ze for a board at the origin; for another, Zdb of the board that feeds it plus R1+R2 of the sub-main.

@@ -1,8 +1,10 @@
 //! Insulation resistance of the a.c. side.
 
+use rust_decimal::Decimal;
+
 use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of};
 use crate::forms::{Limit, MissingLimit};
-use crate::job::{Owner, Phases, Seat, Test, Value};
+use crate::job::{Board, Circuit, Owner, Phases, Seat, Test, Value};
 
 /// Test voltage and lowest resistance by what the circuit is and what stays connected.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -12,24 +14,36 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         ));
     }
     let (volts, least) = band(judge, seat)?;
-    let connected =
-        matches!(seat.owner, Owner::Circuit(_, c) if c.equipment_connected && !c.extra_low_voltage);
-    let how = if connected {
-        format!(
-            "at {} V d.c., live conductors joined, because equipment stays connected",
-            volts.value.normalize()
-        )
-    } else {
-        format!(
-            "at {} V d.c., everything disconnected that the voltage could harm",
-            volts.value.normalize()
-        )
+    let volts_text = volts.value.normalize();
+    let joined = "live conductors joined, because equipment stays connected";
+    let how = match seat.owner {
+        Owner::Circuit(_, c) if c.equipment_connected && !c.extra_low_voltage => {
+            format!("at {volts_text} V d.c., {joined}")
+        }
+        Owner::Board(board) => match still_connected(board) {
+            Some(c) => format!(
+                "at {volts_text} V d.c., {joined} on circuit {} {}",
+                c.id, c.name
+            ),
+            None => apart(volts_text),
+        },
+        _ => apart(volts_text),
     };
     Ok(Rule::of(Bound::AtLeast(least.value), how, least)
         .at(volts)
         .expecting(Some(
             "far above the limit on sound cable, mostly past the scale".into(),
         )))
+}
+
+fn apart(volts: Decimal) -> String {
+    format!("at {volts} V d.c., everything disconnected that the voltage could harm")
+}
+
+/// A circuit whose equipment would get the voltage of a test of the whole board.
+fn still_connected(board: &Board) -> Option<&Circuit> {
+    let mut circuits = board.circuits.iter();
+    circuits.find(|c| c.equipment_connected && !c.extra_low_voltage)
 }
 
 /// Test voltage and limit of an owner.
@@ -43,6 +57,7 @@ fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<(&'a Limit, &'a Limit)
     match seat.owner {
         Owner::Circuit(_, c) if c.extra_low_voltage => of("extra-low-voltage"),
         Owner::Circuit(_, c) if c.equipment_connected => of("equipment-connected"),
+        Owner::Board(b) if still_connected(b).is_some() => of("equipment-connected"),
         _ => {
             let edge = judge.forms.limit("ir/low-voltage-edge")?;
             let u0 = f64_of(judge.job.supply.u0_v);

@@ -19,6 +19,7 @@ mod rule;
 mod running;
 mod source_circuit;
 mod zs;
+mod zs_carried;
 
 pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
@@ -250,7 +251,8 @@ impl<'a> Judge<'a> {
             &rule,
             &value,
             test.unit(),
-            self.uncertainty_pct(test, reading),
+            self.uncertainty_pct(test, reading)
+                .filter(|_| !pv::is_indicative(self, seat, test)),
         );
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
@@ -285,6 +287,7 @@ impl<'a> Judge<'a> {
                 out.extend(source_circuit::both_ways(self, seat, board, circuit));
                 out.extend(source_circuit::poles_open(self, seat, board, circuit));
                 out.extend(rcd::kind(self, seat));
+                out.extend(rcd::additional(self, seat, board, circuit));
                 out.extend(branch::circuit_load(self, seat, board, circuit));
             }
             Owner::Board(_) => out.extend(rcd::kind(self, seat)),

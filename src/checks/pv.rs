@@ -2,11 +2,12 @@
 
 use rust_decimal::Decimal;
 
+use super::rule::compare;
 use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
 use crate::calc::{CellConditions, ModuleVoltage};
 use crate::forms::{Limit, MissingLimit};
-use crate::job::{Array, Layout, Owner, PvString, Readings, Seat, Test, Value};
+use crate::job::{Array, Layout, Owner, Place, PvString, Readings, Seat, Test, Value};
 
 /// Irradiance: recorded; below a floor the string readings are indicative only.
 pub(super) fn irradiance(judge: &Judge<'_>) -> Ruled {
@@ -162,6 +163,9 @@ pub(super) fn against_other_strings(
     let tolerance = judge.forms.limit(id).ok()?;
     let apart_from = |other: &PvString| {
         let reading = other.readings.value(test)?.number()?;
+        if is_outside(judge, array, other, test) {
+            return None;
+        }
         let theirs = share(judge, array, other, &other.readings, test, reading)?;
         Some((mine - theirs).abs() * 100.0)
     };
@@ -203,6 +207,33 @@ pub(super) fn against_other_strings(
             )
         })
     })
+}
+
+/// Whether a string is faulty by its own reading: nothing is to be learnt from it about another.
+fn is_outside(judge: &Judge<'_>, array: &Array, string: &PvString, test: Test) -> bool {
+    let place = format!("{}/{}/{test}", array.id, string.id);
+    let Some(place) = place.parse::<Place>().ok() else {
+        return false;
+    };
+    judge.job.seat(&place).is_some_and(|seat| {
+        let entry = seat.readings.get(test);
+        let value = entry.and_then(|e| e.now.value(test).ok());
+        value
+            .zip(judge.rule(&seat, test).ok())
+            .is_some_and(|(value, rule)| {
+                compare(&rule, &value, test.unit(), None).verdict == Verdict::Outside
+            })
+    })
+}
+
+/// Whether a reading of a string was taken in too little light for its tolerance to mean much.
+pub(super) fn is_indicative(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> bool {
+    let light = seat.readings.value(Test::Irradiance);
+    matches!(test, Test::Voc | Test::Isc)
+        && light
+            .and_then(|v| v.number())
+            .zip(judge.forms.limit("pv/irradiance-judged").ok())
+            .is_some_and(|(g, floor)| g < floor.value)
 }
 
 /// A likely cause for a Voc outside its window.

@@ -2,7 +2,7 @@
 
 use super::rule::Outcome;
 use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
-use crate::job::{Owner, Rcd, RcdType, Seat, Test};
+use crate::job::{Board, Circuit, CircuitKind, Job, Owner, Rcd, RcdType, Seat, Test};
 
 /// Time window by kind of RCD and multiple of IΔn.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -109,6 +109,82 @@ pub(super) fn kind(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         &rule,
         outcome,
     ))
+}
+
+/// Socket-outlets up to a rating need an RCD for additional protection, at the circuit or anywhere ahead of it.
+pub(super) fn additional(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    board: &Board,
+    circuit: &Circuit,
+) -> Option<Finding> {
+    let up_to = judge.forms.limit("rcd/additional/sockets-up-to").ok()?;
+    let most = judge.forms.limit("rcd/additional/idn").ok()?;
+    let rated_more = |c: &Circuit| c.device.as_ref().is_some_and(|d| d.rating_a > up_to.value);
+    if circuit.kind != CircuitKind::Sockets || circuit.extra_low_voltage || rated_more(circuit) {
+        return None;
+    }
+    let asked = format!(
+        "socket-outlets up to {} A: an RCD of at most {} mA that isn't time-delayed",
+        up_to.value.normalize(),
+        most.value.normalize()
+    );
+    let rcds = rcds_ahead(judge.job, board, circuit);
+    let serves = |r: &&&Rcd| r.idn_ma <= most.value && !r.selective;
+    let found = rcds
+        .iter()
+        .filter(serves)
+        .min_by_key(|r| r.kind == RcdType::AC);
+    let (verdict, value, why) = match (found, rcds.first()) {
+        (Some(rcd), _) if rcd.kind == RcdType::AC => (
+            Verdict::Query,
+            rcd.describe(),
+            format!(
+                "{asked}: {}, but type AC is blind to the d.c. of much that is plugged in; type A or better",
+                rcd.describe()
+            ),
+        ),
+        (Some(rcd), _) => (
+            Verdict::Within,
+            rcd.describe(),
+            format!("{asked}: {}", rcd.describe()),
+        ),
+        (None, Some(rcd)) => (
+            Verdict::Outside,
+            rcd.describe(),
+            format!(
+                "{asked}; {} doesn't give additional protection",
+                rcd.describe()
+            ),
+        ),
+        (None, None) => (
+            Verdict::Outside,
+            "none".into(),
+            format!("{asked}; no RCD protects this circuit"),
+        ),
+    };
+    let rule = Rule::of(Bound::Yes, asked, most);
+    let outcome = Outcome {
+        verdict,
+        margin: None,
+        why,
+    };
+    Some(judge.derived(seat, Test::AdditionalProtection, value, &rule, outcome))
+}
+
+/// Every RCD between a circuit and the origin, the nearest first.
+pub(super) fn rcds_ahead<'a>(job: &'a Job, board: &'a Board, circuit: &'a Circuit) -> Vec<&'a Rcd> {
+    let (mut board, mut circuit) = (board, circuit);
+    let mut out = Vec::new();
+    for _ in 0..=job.boards.len() {
+        out.extend(circuit.rcd.as_ref());
+        out.extend(board.rcd.as_ref());
+        match job.circuit(&board.fed_from) {
+            Some(feeding) => (board, circuit) = feeding,
+            None => break,
+        }
+    }
+    out
 }
 
 fn kind_words(rcd: &Rcd) -> &'static str {

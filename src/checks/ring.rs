@@ -10,7 +10,7 @@ use crate::job::{Cpc, Owner, Seat, Test, Value};
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
     let difference = judge.forms.limit("ring/difference")?;
     let r1 = seat.readings.value(Test::R1).and_then(|v| v.number());
-    Ok(match (test, r1) {
+    let rule = match (test, r1) {
         (Test::Rn, Some(r1)) => {
             let low = (r1 - difference.value).max(Decimal::ZERO);
             Rule::of(
@@ -51,7 +51,32 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             Rule::free("no limit of its own: a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω once round, from the length")))
         }
-    })
+    };
+    match sound(judge, seat, test) {
+        Some(ohm) => Ok(rule.outside_past(continuity::far(judge, ohm)?)),
+        None => Ok(rule),
+    }
+}
+
+/// What a sound ring reads: by its length, and without one by its other readings.
+fn sound(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Option<f64> {
+    let r1 = || Some(f64_of(seat.readings.value(Test::R1)?.number()?));
+    match test {
+        Test::R1 | Test::Rn => length_ohm(judge, seat),
+        Test::R2 => {
+            let Owner::Circuit(_, circuit) = seat.owner else {
+                return None;
+            };
+            let by_length = circuit
+                .cable
+                .as_ref()
+                .and_then(|c| continuity::cpc_ohm(judge, c));
+            by_length.or_else(|| Some(ratio(judge, seat)? * r1()?))
+        }
+        _ => length_ohm(judge, seat)
+            .map(|line| line / 2.0)
+            .or_else(|| cross(seat)),
+    }
 }
 
 /// A ring far from its expectation is queried.

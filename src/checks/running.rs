@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::{Judge, Verdict};
-use crate::job::{Group, Job, Need, Place, Reading, Test, Value};
+use crate::job::{Earthing, Function, Group, Job, Need, Place, Reading, Test, Value};
 
 /// When inverters were seen to run, and when they were confirmed to be isolated.
 #[derive(Debug, Default)]
@@ -68,7 +68,7 @@ pub(super) fn spoilt(
     test: Test,
     reading: &Reading,
 ) -> Option<(Verdict, String)> {
-    if !is_spoilt_by_running(test) {
+    if !is_spoilt_by_running(judge.job, test) || !by_loop(judge.job, test, reading) {
         return None;
     }
     let ran = judge.running.before(reading.at)?;
@@ -104,7 +104,7 @@ fn open_reading(job: &Job) -> Option<Place> {
     job.seats().iter().find_map(|seat| {
         job.wanted(seat.owner)
             .into_iter()
-            .filter(|(test, need)| *need == Need::Required && is_spoilt_by_running(*test))
+            .filter(|(test, need)| *need == Need::Required && is_spoilt_by_running(job, *test))
             .find(|(test, _)| seat.readings.get(*test).is_none())
             .map(|(test, _)| seat.place(test))
     })
@@ -127,10 +127,23 @@ fn shows_running(test: Test) -> bool {
     )
 }
 
-fn is_spoilt_by_running(test: Test) -> bool {
+/// The resistance of an electrode is only a reading of the loop where the instrument reads loops.
+fn by_loop(job: &Job, test: Test, reading: &Reading) -> bool {
+    let tool = reading
+        .instrument
+        .as_deref()
+        .and_then(|id| job.instrument(id));
+    test != Test::Ra || tool.is_none_or(|t| t.functions.contains(&Function::Loop))
+}
+
+fn is_spoilt_by_running(job: &Job, test: Test) -> bool {
+    if test == Test::Ra {
+        return job.supply.earthing == Earthing::Tt;
+    }
     matches!(
         test,
-        Test::Zdb
+        Test::Ze
+            | Test::Zdb
             | Test::Zs
             | Test::PfcLn
             | Test::PfcLe

@@ -3,7 +3,8 @@
 use rust_decimal::Decimal;
 
 use super::impedance::rcd_limit;
-use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::rcd::rcds_ahead;
+use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded, zs_carried};
 use crate::calc;
 use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
 use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing, Job};
@@ -67,14 +68,7 @@ pub(super) fn protecting_rcd<'a>(
     board: &'a Board,
     circuit: &'a Circuit,
 ) -> Option<&'a Rcd> {
-    let (mut board, mut circuit) = (board, circuit);
-    for _ in 0..=job.boards.len() {
-        if let Some(rcd) = circuit.rcd.as_ref().or(board.rcd.as_ref()) {
-            return Some(rcd);
-        }
-        (board, circuit) = job.circuit(&board.fed_from)?;
-    }
-    None
+    rcds_ahead(job, board, circuit).first().copied()
 }
 
 fn by_rcd(forms: &Forms, rcd: &Rcd) -> Ruled {
@@ -170,7 +164,7 @@ fn derived_zs(
 }
 
 /// The longest time the device may take, by what it supplies and the earthing.
-fn disconnection_time<'a>(
+pub(super) fn disconnection_time<'a>(
     judge: &Judge<'a>,
     circuit: &Circuit,
     device: &Device,
@@ -211,6 +205,9 @@ pub(super) fn second_look(
         _ => None,
     };
     if judge.job.supply.earthing == Earthing::Tt {
+        if let Some(fault) = zs_carried::far_on_tt(judge, seat, board, n) {
+            return Some(fault);
+        }
         let limit = rule(judge, seat).ok().and_then(bound)?;
         return above.filter(|_| n <= limit).map(|sum| queried(n, sum));
     }
@@ -236,34 +233,21 @@ pub(super) fn second_look(
             ),
         ));
     }
-    let limit = limit?;
     let rcd = protecting_rcd(judge.job, board, circuit)?;
-    let (carried, source) = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
-    // A query only where the circuit itself is too long, or where nothing is known of it.
-    let unavoidable = match sum {
-        Some(sum) => sum.ohm > limit,
-        None => r1r2.is_none_or(|v| v.number().is_none()),
-    };
-    (n <= carried && unavoidable).then(|| {
-        (
-            Verdict::Query,
-            format!(
-                "{n} Ω is past the overcurrent limit; only the {} RCD carries fault protection (≤ {carried} Ω, {} [{}]): look for a loose joint before accepting that",
-                rcd.describe(),
-                source.text,
-                source.mark
-            ),
-        )
-    })
+    zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
 }
 
-/// R1+R2 that is alone more than Zs may be: seen while the circuit is still dead.
+/// R1+R2 that is alone more than Zs may be: seen while the circuit is still dead. Without a length to compare it with, it is
+/// outside from where no RCD may carry it.
 pub(super) fn used_up_by_r1r2(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
     value: &Value,
 ) -> Option<(Verdict, String)> {
     let n = value.number()?;
+    if let Some(fault) = zs_carried::far_without_length(judge, seat, n) {
+        return Some(fault);
+    }
     let rule = rule(judge, seat).ok()?;
     match rule.bound {
         Bound::AtMost(limit) if n > limit => Some((
@@ -289,6 +273,7 @@ fn queried(n: Decimal, sum: &Sum) -> (Verdict, String) {
 }
 
 /// What a loop impedance should not exceed.
+#[derive(Debug)]
 pub(super) struct Sum {
     /// Impedance at the board plus R1+R2, Ω.
     pub(super) ohm: Decimal,
@@ -301,8 +286,21 @@ pub(super) struct Sum {
 impl Sum {
     /// With the tolerance of the limit files.
     pub(super) fn of(forms: &Forms, ohm: Decimal, how: String) -> Option<Sum> {
+        Sum::with_floor(forms, ohm, how, "expect/zs-floor")
+    }
+
+    /// The same for a loop that may be read behind an RCD.
+    pub(super) fn behind(forms: &Forms, ohm: Decimal, how: String, rcd: bool) -> Option<Sum> {
+        if !rcd {
+            return Sum::of(forms, ohm, how);
+        }
+        let how = format!("{how} (behind an RCD: no-trip range scatters)");
+        Sum::with_floor(forms, ohm, how, "expect/zs-no-trip-floor")
+    }
+
+    fn with_floor(forms: &Forms, ohm: Decimal, how: String, floor: &str) -> Option<Sum> {
         let share = forms.limit("expect/zs-tolerance").ok()?.value / Decimal::ONE_HUNDRED;
-        let floor = forms.limit("expect/zs-floor").ok()?.value;
+        let floor = forms.limit(floor).ok()?.value;
         let most = ohm
             .checked_mul(Decimal::ONE.checked_add(share)?)?
             .checked_add(floor)?;
@@ -310,16 +308,28 @@ impl Sum {
     }
 }
 
+/// Impedance at the board, or at the origin where that isn't taken, plus R1+R2.
 fn sum(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Sum> {
     let r1r2 = seat.readings.value(Test::R1r2)?.number()?;
-    let zdb = board.readings.value(Test::Zdb).and_then(|v| v.number());
-    let (name, upstream) = match zdb {
-        Some(z) => ("Zdb", z),
-        None if board.fed_from.is_empty() => {
-            ("Ze", judge.job.supply.readings.value(Test::Ze)?.number()?)
-        }
-        None => return None,
-    };
+    let (name, upstream) = at_board(judge, board)?;
     let how = format!("{name} {upstream} Ω + R1+R2 {r1r2} Ω");
-    Sum::of(judge.forms, upstream.checked_add(r1r2)?, how)
+    let ohm = upstream.checked_add(r1r2)?;
+    Sum::behind(judge.forms, ohm, how, is_behind_rcd(judge, seat))
+}
+
+/// Whether the loop of a circuit is read through an RCD.
+pub(super) fn is_behind_rcd(judge: &Judge<'_>, seat: &Seat<'_>) -> bool {
+    matches!(seat.owner, Owner::Circuit(board, circuit)
+        if protecting_rcd(judge.job, board, circuit).is_some())
+}
+
+/// Zdb, or Ze of a board at the origin where Zdb isn't taken.
+pub(super) fn at_board(judge: &Judge<'_>, board: &Board) -> Option<(&'static str, Decimal)> {
+    match board.readings.value(Test::Zdb).and_then(|v| v.number()) {
+        Some(z) => Some(("Zdb", z)),
+        None if board.fed_from.is_empty() => {
+            Some(("Ze", judge.job.supply.readings.value(Test::Ze)?.number()?))
+        }
+        None => None,
+    }
 }

@@ -211,6 +211,8 @@ tests! {
     PolesOpen = "poles-open", "Poles", Count, Count;
     /// Worked out, not entered: type of an RCD that an inverter is behind.
     RcdType = "rcd-type", "RCD type", Unitless, PassFail;
+    /// Worked out, not entered: additional protection of socket-outlets by an RCD.
+    AdditionalProtection = "additional-protection", "Socket RCD", Unitless, PassFail;
 }
 
 impl Test {
@@ -223,6 +225,7 @@ impl Test {
                 | Test::BothWays
                 | Test::PolesOpen
                 | Test::RcdType
+                | Test::AdditionalProtection
         )
     }
 
