@@ -65,6 +65,7 @@ fn bond_or_frame_without_a_length() {
     );
 }
 
+/// Common practice: five times the expectation and 1 Ω (3.34 Ω) is outside.
 /// Published: IEC 60228. 24 m of 2.5/1.5 mm² at 20 °C is 24 × 19.51 mΩ = 0.468 Ω, ±30 %: 0.33 to 0.61 Ω.
 #[test]
 fn r1r2_against_the_length() {
@@ -81,7 +82,10 @@ fn r1r2_against_the_length() {
             ("0.47", Within),
             ("0.61", Within),
             ("0.62", Query),
-            ("4.7", Query),
+            ("3.34", Query),
+            ("3.35", Outside),
+            ("4.7", Outside),
+            ("150", Outside),
             ("0.047", Query),
             (">99", Outside),
             (">0.2", Outside),
@@ -91,7 +95,7 @@ fn r1r2_against_the_length() {
             ("lim: no access", Excused),
         ],
     );
-    // No length: compared with what Zs may be (B20, 1.75 Ω), and an open is an open.
+    // No length: compared with what Zs may be (B20, 1.75 Ω; common practice: outside past twice that), and an open is an open.
     let cable = circuit(&mut job, "M/3").cable.as_mut().unwrap();
     cable.length_m = None;
     table(
@@ -100,7 +104,9 @@ fn r1r2_against_the_length() {
         &[
             ("1.75", Within),
             ("1.76", Query),
-            ("500", Query),
+            ("3.50", Query),
+            ("3.51", Outside),
+            ("500", Outside),
             ("0", Query),
             (">99", Outside),
         ],
@@ -131,6 +137,12 @@ fn r1r2_of_a_ring_is_a_quarter() {
         ("1.2", Query),
     ];
     table(&job, place, &rows);
+    // Five times and 1 Ω: 2.51 Ω, by the length also where r1 and r2 are as bad.
+    let far = [("2.51", Query), ("2.52", Outside)];
+    table(&job, place, &far);
+    let mut bad = job.clone();
+    put(&mut bad, &[("M/2/r1", "80"), ("M/2/r2", "80")]);
+    table(&bad, place, &far);
     put(&mut job, &[("M/2/r1", "0.46"), ("M/2/r2", "0.74")]);
     table(
         &job,

@@ -102,3 +102,28 @@ fn between_conductors_with_equipment_connected() {
         ],
     );
 }
+
+/// A test of the whole board reaches the equipment of each circuit. Published: EW, May 2023, page 25.
+#[test]
+fn a_board_with_a_circuit_whose_equipment_stays_connected() {
+    let mut job = tn();
+    let how = |job: &Job| {
+        let place: Place = "M/ir-le".parse().unwrap();
+        let seat = job.seat(&place).unwrap();
+        Judge::new(job, forms())
+            .rule(&seat, place.test)
+            .unwrap()
+            .how
+    };
+    assert_eq!(band(&job, "M/ir-le"), pair("500", "1"));
+    assert!(how(&job).contains("everything disconnected"));
+    circuit(&mut job, "M/3").equipment_connected = true;
+    assert_eq!(band(&job, "M/ir-le"), pair("250", "1"));
+    let words = how(&job);
+    assert!(
+        words.contains("live conductors joined") && words.contains("on circuit 3 "),
+        "{words}"
+    );
+    circuit(&mut job, "M/3").extra_low_voltage = true;
+    assert_eq!(band(&job, "M/ir-le"), pair("500", "1"));
+}

@@ -282,3 +282,40 @@ fn coefficient_of_voc_is_below_zero() {
         assert_eq!(job.problems().is_empty(), sound, "{beta}");
     }
 }
+
+/// A dead or short string says nothing about the one beside it.
+#[test]
+fn a_faulty_string_does_not_mark_the_healthy_one() {
+    let mut job = tn();
+    weather(&mut job, "1000", "25");
+    for (voc, isc) in [("347.4", "6.9"), ("0", "0"), ("366.6", "0.1")] {
+        put(&mut job, &[("P/S2/voc", voc), ("P/S2/isc", isc)]);
+        table(&job, "P/S1/voc", &[("386", Within)]);
+        table(&job, "P/S1/isc", &[("13.9", Within)]);
+        assert_eq!(at(&job, "P/S2/voc").verdict, Outside);
+        assert_eq!(at(&job, "P/S2/isc").verdict, Outside);
+    }
+    // Inside its own window it does.
+    put(&mut job, &[("P/S2/voc", "367"), ("P/S2/isc", "12.6")]);
+    table(&job, "P/S1/voc", &[("386", Query)]);
+    table(&job, "P/S1/isc", &[("13.9", Query)]);
+}
+
+/// Below 400 W/m² the window is indicative, and so is nearness to it.
+#[test]
+fn nothing_is_close_in_low_light() {
+    for (irradiance, voc, isc) in [("400", Close, Close), ("399", Within, Within)] {
+        let mut job = tn();
+        for function in [
+            wanderlead::job::Function::DcVoltage,
+            wanderlead::job::Function::DcCurrent,
+        ] {
+            for tool in &mut job.instruments {
+                tool.uncertainty_pct.insert(function, d("20"));
+            }
+        }
+        weather(&mut job, irradiance, "25");
+        table(&job, "P/S1/voc", &[("373", voc)]);
+        table(&job, "P/S1/isc", &[("5.55", isc)]);
+    }
+}

@@ -157,3 +157,69 @@ fn type_only_where_an_inverter_is_behind_it() {
     );
     assert!(!shown(&job, "S/rcd-type"));
 }
+
+/// Memory: BS 7671 regulation 411.3.3: socket-outlets up to 32 A behind an RCD of at most 30 mA that isn't time-delayed.
+#[test]
+fn additional_protection_of_sockets() {
+    const PLACE: &str = "M/3/additional-protection";
+    let sockets = |own: Option<(&str, RcdType, bool)>, ahead: Option<(&str, RcdType, bool)>| {
+        let mut job = tn();
+        let made = |(idn, kind, selective): (&str, RcdType, bool)| wanderlead::job::Rcd {
+            kind,
+            selective,
+            ..rcd(idn)
+        };
+        circuit(&mut job, "M/3").kind = CircuitKind::Sockets;
+        circuit(&mut job, "M/3").rcd = own.map(made);
+        job.boards[0].rcd = ahead.map(made);
+        job
+    };
+    let good = Some(("30", RcdType::A, false));
+    for (own, ahead, verdict) in [
+        (None, None, Outside),
+        (good, None, Within),
+        (None, good, Within),
+        (Some(("10", RcdType::F, false)), None, Within),
+        (Some(("31", RcdType::A, false)), None, Outside),
+        (None, Some(("100", RcdType::A, false)), Outside),
+        (Some(("30", RcdType::A, true)), None, Outside),
+        (Some(("100", RcdType::A, true)), good, Within),
+        (Some(("30", RcdType::AC, false)), None, Query),
+        (Some(("30", RcdType::AC, false)), good, Within),
+        (Some(("300", RcdType::AC, false)), None, Outside),
+    ] {
+        let finding = at(&sockets(own, ahead), PLACE);
+        assert_eq!(
+            finding.verdict, verdict,
+            "{own:?} {ahead:?}: {}",
+            finding.why
+        );
+        assert_eq!(finding.mark, Some(Mark::Memory));
+    }
+    let shown = |job: &wanderlead::job::Job| {
+        wanderlead::checks::Judge::new(job, forms())
+            .place(&PLACE.parse().unwrap())
+            .is_some()
+    };
+    let mut job = sockets(None, None);
+    circuit(&mut job, "M/3").device = Some(device("B32"));
+    assert!(shown(&job));
+    circuit(&mut job, "M/3").device = Some(device("B40"));
+    assert!(!shown(&job), "above 32 A");
+    circuit(&mut job, "M/3").device = None;
+    assert!(shown(&job), "nothing shows that it is above 32 A");
+    circuit(&mut job, "M/3").extra_low_voltage = true;
+    assert!(!shown(&job));
+    let mut job = sockets(None, None);
+    circuit(&mut job, "M/3").kind = CircuitKind::Fixed;
+    assert!(!shown(&job));
+    // At the board that feeds this one, or on the circuit to it.
+    let mut job = sockets(None, None);
+    let mut sub = job.boards[0].clone();
+    sub.id = "S".into();
+    sub.fed_from = "M/4".into();
+    job.boards.push(sub);
+    assert_eq!(at(&job, "S/3/additional-protection").verdict, Outside);
+    circuit(&mut job, "M/4").rcd = Some(rcd("30"));
+    assert_eq!(at(&job, "S/3/additional-protection").verdict, Within);
+}

@@ -12,6 +12,7 @@ fn ring() -> wanderlead::job::Job {
     job
 }
 
+/// Common practice: five times and 1 Ω (3.30 Ω) is outside.
 /// Published: IEC 60228; 62 m of 2.5 mm² is 0.459 Ω. Common practice: ±30 % and 0.10 Ω.
 #[test]
 fn r1_against_the_length() {
@@ -25,6 +26,9 @@ fn r1_against_the_length() {
             ("0.46", Within),
             ("0.69", Within),
             ("0.70", Query),
+            ("3.30", Query),
+            ("3.31", Outside),
+            ("80", Outside),
             (">99", Outside),
             (">0.3", Outside),
             ("0", Query),
@@ -66,6 +70,7 @@ fn rn_against_r1() {
     );
 }
 
+/// Common practice: five times the length (0.750 Ω) and 1 Ω is outside, also beside a bad r1.
 /// Published: IEC 60228; r2 is 12.1 / 7.41 = 1.633 times r1 for 2.5/1.5 mm², here 0.751 Ω ±30 % and 0.10 Ω.
 #[test]
 fn r2_against_r1() {
@@ -80,10 +85,19 @@ fn r2_against_r1() {
             ("0.75", Within),
             ("1.07", Within),
             ("1.08", Query),
+            ("4.75", Query),
+            ("4.76", Outside),
+            ("80", Outside),
             (">99", Outside),
             ("0", Query),
         ],
     );
+    put(&mut job, &[("M/2/r1", "80")]);
+    table(&job, "M/2/r2", &[("130", Outside)]);
+    put(&mut job, &[("M/2/r1", "0.46")]);
+    circuit(&mut job, "M/2").cable.as_mut().unwrap().length_m = None;
+    table(&job, "M/2/r2", &[("4.76", Query), ("4.77", Outside)]);
+    circuit(&mut job, "M/2").cable.as_mut().unwrap().length_m = Some(d("62"));
     circuit(&mut job, "M/2").cable.as_mut().unwrap().cpc = Cpc::Copper(d("1.3"));
     table(&job, "M/2/r2", &[("0.75", Within), (">99", Outside)]);
 }
@@ -100,7 +114,7 @@ fn rn_and_r2_without_r1() {
             table(
                 &job,
                 place,
-                &[("0.46", Query), ("50", Query), (">99", Outside)],
+                &[("0.46", Query), ("50", Outside), (">99", Outside)],
             );
             assert!(typed(&job, place, "0.46").why.contains("r1 is missing"));
             assert_eq!(at(&job, place).verdict, Open);
@@ -109,7 +123,7 @@ fn rn_and_r2_without_r1() {
 }
 
 /// Published: Basic Electrical Installation Work, page 365: (r1 + rn) / 4 at every point, here 0.23 Ω. Common practice: ±30 %
-/// and 0.10 Ω.
+/// and 0.10 Ω; five times half the length (0.230 Ω) and 1 Ω is outside, also beside a bad r1 and rn.
 #[test]
 fn line_to_neutral_cross_joined() {
     let mut job = ring();
@@ -133,6 +147,9 @@ fn line_to_neutral_cross_joined() {
             ("0.39", Within),
             ("0.40", Query),
             ("0.92", Query),
+            ("2.15", Query),
+            ("2.16", Outside),
+            ("80", Outside),
             ("0", Query),
             ("<0.5", Query),
             (">99", Outside),
@@ -140,4 +157,6 @@ fn line_to_neutral_cross_joined() {
             ("n/a: no neutral", Excused),
         ],
     );
+    put(&mut job, &[("M/2/r1", "80"), ("M/2/rn", "80")]);
+    table(&job, "M/2/ring-ln", &[("40", Outside)]);
 }

@@ -97,7 +97,8 @@ fn running() -> Job {
     job
 }
 
-const SPOILT: [(&str, &str); 10] = [
+const SPOILT: [(&str, &str); 11] = [
+    ("supply/ze", "0.2"),
     ("R/zdb", "0.2"),
     ("R/pfc", "1.1"),
     ("supply/pfc-ln", "1.1"),
@@ -190,6 +191,7 @@ fn confirm_again_while_something_is_left() {
         ("M/3", Test::Zs),
         ("M/3", Test::RcdTime),
         ("supply", Test::PfcLn),
+        ("supply", Test::Ze),
     ] {
         let mut job = job.clone();
         readings(&mut job, owner).put(test, None);
@@ -223,4 +225,24 @@ fn confirm_again_while_something_is_left() {
     assert_eq!(at(&job, place).verdict, Within);
     put_at(&mut job, place, "fail", "09:00");
     assert_eq!(at(&job, place).verdict, Outside);
+}
+
+/// On TT the electrode may be read by the loop: then it is spoilt like one. Not where the instrument only reads electrodes, and
+/// a first reading before anything ran stands.
+#[test]
+fn an_electrode_read_by_the_loop() {
+    use wanderlead::job::Function::{Electrode, Loop};
+    for (functions, verdict) in [(vec![Electrode, Loop], Query), (vec![Electrode], Within)] {
+        let mut job = tt();
+        for tool in &mut job.instruments {
+            tool.functions.clone_from(&functions);
+            tool.uncertainty_pct.insert(Electrode, d("0"));
+        }
+        put_at(&mut job, "safe/inverters-off", "pass", "09:00");
+        put_at(&mut job, "supply/ra", "38", "10:00");
+        put_at(&mut job, "grid/loss-of-mains", "pass", "11:00");
+        assert_eq!(at(&job, "supply/ra").verdict, Within);
+        put_at(&mut job, "supply/ra", "38", "12:00");
+        assert_eq!(at(&job, "supply/ra").verdict, verdict, "{functions:?}");
+    }
 }

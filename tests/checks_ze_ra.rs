@@ -119,7 +119,8 @@ fn an_open_electrode_needs_no_limit() {
     assert_eq!(at(&job, "supply/ra").verdict, Open);
 }
 
-/// Common practice: 10 % and 0.10 Ω above what is upstream.
+/// Common practice: 10 % and 0.10 Ω above what is upstream; 1 Ω and five times the sub-main above Ze is outside (11 m of
+/// 6/2.5 mm² at 18 °C: 0.11 Ω). Without Ze: 1 Ω past twice what is usually declared.
 #[test]
 fn zdb_against_what_is_upstream() {
     let mut job = tn();
@@ -131,7 +132,9 @@ fn zdb_against_what_is_upstream() {
         &[
             ("0.35", Within),
             ("0.36", Query),
-            ("800", Query),
+            ("1.70", Query),
+            ("1.71", Outside),
+            ("800", Outside),
             (">99", Outside),
             ("0", Query),
             ("<0.01", Query),
@@ -145,6 +148,9 @@ fn zdb_against_what_is_upstream() {
             ("0.20", Within),
             ("0.32", Within),
             ("0.33", Query),
+            ("1.20", Query),
+            ("1.21", Outside),
+            ("200", Outside),
             (">99", Outside),
             ("0", Query),
         ],
@@ -155,8 +161,27 @@ fn zdb_against_what_is_upstream() {
     job.boards.push(sub);
     table(&job, "S/zdb", &[("0.9", Within), (">99", Outside)]);
     put(&mut job, &[("M/zdb", "0.20"), ("M/4/r1r2", "0.30")]);
-    table(&job, "S/zdb", &[("0.65", Within), ("0.66", Query)]);
+    table(
+        &job,
+        "S/zdb",
+        &[
+            ("0.65", Within),
+            ("0.66", Query),
+            ("1.7", Query),
+            ("1.8", Outside),
+        ],
+    );
     let mut job = tt();
     put(&mut job, &[("supply/ze", "40")]);
-    table(&job, "M/zdb", &[("44.1", Within), ("44.2", Query)]);
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("44.1", Within),
+            ("44.2", Query),
+            ("45.1", Query),
+            ("45.2", Outside),
+            ("480", Outside),
+        ],
+    );
 }

@@ -205,11 +205,12 @@ pub(super) fn second_look(
         _ => None,
     };
     if judge.job.supply.earthing == Earthing::Tt {
-        if let Some(fault) = zs_carried::far_on_tt(judge, seat, board, n) {
-            return Some(fault);
-        }
         let limit = rule(judge, seat).ok().and_then(bound)?;
-        return above.filter(|_| n <= limit).map(|sum| queried(n, sum));
+        if n > limit {
+            return None;
+        }
+        return zs_carried::far_on_tt(judge, seat, board, n)
+            .or_else(|| above.map(|sum| queried(n, sum)));
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
         .ok()
