@@ -95,6 +95,11 @@ fn r1r2_against_the_length() {
             ("lim: no access", Excused),
         ],
     );
+    let far = typed(&job, place, "150").why;
+    assert!(
+        far.starts_with("150 Ω is far past ≤ 3.34 Ω: expected is 0.47 Ω from length"),
+        "{far}"
+    );
     // No length: compared with what Zs may be (B20, 1.75 Ω; common practice: outside past twice that), and an open is an open.
     let cable = circuit(&mut job, "M/3").cable.as_mut().unwrap();
     cable.length_m = None;

@@ -149,7 +149,16 @@ pub(super) fn compare(
     if is_far(&rule.far, value) && outcome.verdict != Verdict::Outside {
         outcome.verdict = Verdict::Outside;
         let limit = rule.far.text().unwrap_or_default();
-        outcome.why = format!("far past {}: {}", unit.with(limit), outcome.why);
+        outcome.why = if rule.bound == Bound::Free {
+            let expected = rule.expected.as_deref().unwrap_or("nothing like it");
+            format!(
+                "{} is far past {}: expected is {expected}",
+                unit.with(value),
+                unit.with(limit)
+            )
+        } else {
+            format!("far past {}: {}", unit.with(limit), outcome.why)
+        };
     } else if let Some((best, why)) = &rule.at_best
         && matches!(outcome.verdict, Verdict::Within | Verdict::Close)
     {

@@ -56,6 +56,10 @@ pub(super) fn in_tn(
             sum.ohm.round_dp(2),
             sum.how
         ),
+        (None, _) if !is_capped => measured.map_or_else(
+            || "no sound impedance at the board is recorded that would explain it".into(),
+            |sum| format!("its parts give {} Ω ({})", sum.ohm.round_dp(2), sum.how),
+        ),
         (None, Some((most, how))) => {
             format!("no length explains it, and it is not within {most} Ω, {how}")
         }
