@@ -239,7 +239,23 @@ impl Test {
     pub fn always_applies(self) -> bool {
         matches!(
             self,
-            Test::R1r2 | Test::IrLe | Test::Polarity | Test::Zs | Test::Ze | Test::RcdTime
+            Test::R1
+                | Test::Rn
+                | Test::R2
+                | Test::RingLn
+                | Test::R1r2
+                | Test::IrLe
+                | Test::Polarity
+                | Test::Ra
+                | Test::Ze
+                | Test::Zdb
+                | Test::Zs
+                | Test::PfcLn
+                | Test::PfcLe
+                | Test::Pfc
+                | Test::RcdTime
+                | Test::FlowDirection
+                | Test::Restored
         )
     }
 
