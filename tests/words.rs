@@ -156,6 +156,7 @@ fn stages_come_in_the_order_of_the_work() {
             ("array", true),
             ("storage", true),
             ("settings", true),
+            ("wake", true),
             ("run", true),
             ("close", false),
             ("sign", false),
@@ -168,16 +169,19 @@ fn stages_come_in_the_order_of_the_work() {
     assert!(at(Test::ProvedDead) < at(Test::Continuity));
     assert!(last(Test::IrLe) < at(Test::Ze) && at(Test::Ze) < at(Test::Energise));
     assert!(at(Test::Energise) < at(Test::InvertersOff) && at(Test::InvertersOff) < at(Test::Zdb));
-    assert!(at(Test::Zs) < last(Test::RcdTime) && at(Test::Zdb) < at(Test::RcdTime));
+    assert!(at(Test::Zs) < last(Test::RcdHalf) && at(Test::Zdb) < at(Test::RcdTime));
     assert!(at(Test::RcdTime) < at(Test::RcdButton));
     // The link between line and cpc that polarity uses is shown absent by the insulation test after it.
     assert!(at(Test::RingLn) < at(Test::R1r2) && at(Test::R1r2) < at(Test::Polarity));
     assert!(at(Test::Polarity) < at(Test::IrLl) && at(Test::IrLl) < at(Test::IrLe));
-    // Settings before the first export; what is tested apart, before it is put together; then the first run.
-    assert!(last(Test::RcdTime) < at(Test::Settings) && at(Test::Profile) < at(Test::Settings));
-    for apart in [Test::Voc, Test::IrJoined, Test::DcVoltage, Test::Settings] {
+    // What is tested apart, before it is put together; then settings are read back, a.c. still open; then the first run.
+    assert!(last(Test::RcdFive) < at(Test::Profile) && at(Test::Connected) < at(Test::Settings));
+    for apart in [Test::Voc, Test::IrJoined, Test::DcVoltage, Test::Profile] {
         assert!(last(apart) < at(Test::Connected), "{apart}");
     }
+    assert!(at(Test::CellTemp) < at(Test::Irradiance) && at(Test::Irradiance) < at(Test::Voc));
+    // Electrode of the backup output while all is dead; its RCD once the link is known to be closed.
+    assert!(last(Test::Ra) < at(Test::Energise) && at(Test::NeIsland) < last(Test::RcdTime));
     for run in [
         Test::Count,
         Test::CtDirection,
@@ -186,7 +190,7 @@ fn stages_come_in_the_order_of_the_work() {
         Test::LossOfMains,
         Test::Reconnect,
     ] {
-        assert!(at(Test::Connected) < at(run), "{run}");
+        assert!(at(Test::Settings) < at(run), "{run}");
     }
 }
 
