@@ -69,7 +69,7 @@ pub(super) fn spoilt(
     test: Test,
     reading: &Reading,
 ) -> Option<(Verdict, String)> {
-    if !is_spoilt_by_running(seat, test) {
+    if !needs_isolation(seat, test) {
         return None;
     }
     let ran = judge.running.before(reading.at)?;
@@ -105,7 +105,7 @@ fn open_reading(job: &Job) -> Option<Place> {
     job.seats().iter().find_map(|seat| {
         job.wanted(seat.owner)
             .into_iter()
-            .filter(|(test, need)| *need == Need::Required && is_spoilt_by_running(seat, *test))
+            .filter(|(test, need)| *need == Need::Required && needs_isolation(seat, *test))
             .find(|(test, _)| seat.readings.get(*test).is_none())
             .map(|(test, _)| seat.place(test))
     })
@@ -129,18 +129,21 @@ fn shows_running(test: Test) -> bool {
 }
 
 /// A backup output is tested while its inverter runs, without the grid.
-fn is_spoilt_by_running(seat: &Seat<'_>, test: Test) -> bool {
-    !matches!(seat.owner, Owner::Storage(_))
-        && matches!(
-            test,
-            Test::Zdb
-                | Test::Zs
-                | Test::PfcLn
-                | Test::PfcLe
-                | Test::PfcLl
-                | Test::Pfc
-                | Test::RcdTime
-                | Test::RcdHalf
-                | Test::RcdFive
-        )
+fn needs_isolation(seat: &Seat<'_>, test: Test) -> bool {
+    !matches!(seat.owner, Owner::Storage(_)) && is_spoilt_by_running(test)
+}
+
+fn is_spoilt_by_running(test: Test) -> bool {
+    matches!(
+        test,
+        Test::Zdb
+            | Test::Zs
+            | Test::PfcLn
+            | Test::PfcLe
+            | Test::PfcLl
+            | Test::Pfc
+            | Test::RcdTime
+            | Test::RcdHalf
+            | Test::RcdFive
+    )
 }
