@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::owner::Kind;
 use super::place::Place;
 use super::reading::{Entry, Reading};
 use super::test::Test;
@@ -185,9 +186,14 @@ impl Job {
             Value::Limitation(_) | Value::NotApplicable(_) if no_reason_stands_in(place) => {
                 unreadable("safety hangs on this one: no reason takes its place")
             }
-            Value::NotApplicable(_) if place.test.always_applies() => unreadable(
-                "this test applies wherever it is asked for: where it can't be taken, enter a limitation (l) with the reason",
-            ),
+            // A backup output may share the electrode of the installation.
+            Value::NotApplicable(_)
+                if place.test.always_applies() && seat.owner.kind() != Kind::Storage =>
+            {
+                unreadable(
+                    "this test applies wherever it is asked for: where it can't be taken, enter a limitation (l) with the reason",
+                )
+            }
             Value::Limitation(_)
                 if place.test.always_applies() && person.role != Role::Qualified =>
             {
