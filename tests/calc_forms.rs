@@ -422,10 +422,6 @@ fn every_key_of_a_job_has_its_limits() {
             limits.unit(&format!("mv/{}/2.5", form.key())),
             Unit::MillivoltPerAmpMetre
         );
-        assert_eq!(
-            limits.unit(&format!("temp/operating/{}", form.operating_key())),
-            Unit::Factor
-        );
     }
     let bands = [
         insulation_band(12.0, 50.0, 500.0),

@@ -80,17 +80,23 @@ fn keep_prints_the_verdict_and_sets_the_exit_code() {
     );
     assert!(out(&bad).ends_with("\nkept as change 2 by AP with C1\n"));
 
-    let excused = run(dir.path(), &["keep", "a.ron", "R/zdb", "lim: board sealed"]);
+    let excused = run(
+        dir.path(),
+        &["keep", "a.ron", "R/zdb", "lim: board sealed", "--by", "JE"],
+    );
     assert_eq!(excused.status.code(), Some(0));
     assert!(
         out(&excused).starts_with("- excused  R/zdb  "),
         "{}",
         out(&excused)
     );
-    let looked = run(dir.path(), &["keep", "a.ron", "R/1/polarity", "y"]);
+    let looked = run(
+        dir.path(),
+        &["keep", "a.ron", "R/1/polarity", "y", "--by", "AP"],
+    );
     assert!(
         out(&looked).ends_with("kept as change 4 by AP\n"),
-        "by whoever entered last, without an instrument: {}",
+        "no instrument: {}",
         out(&looked)
     );
 

@@ -169,7 +169,14 @@ fn every_reading_stands_beside_its_limit_and_verdict() {
                 assert!(text.contains(&flat(&why)), "{name}: {} {why}", f.place);
                 continue;
             }
-            let verdict = format!("{} {}", f.verdict.mark(), f.verdict.word());
+            let verdict = match (&f.limit, f.verdict) {
+                (None, Verdict::Within)
+                    if !["safe", "inspect", "close", "sign"].contains(&f.place.top.as_str()) =>
+                {
+                    "= recorded".to_string()
+                }
+                (_, verdict) => format!("{} {}", verdict.mark(), verdict.word()),
+            };
             let limit = match f.limit {
                 Some(_) => f.limit_text(),
                 None => "no limit".into(),

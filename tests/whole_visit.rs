@@ -124,7 +124,8 @@ fn stands_beside(text: &str, value: &str, limit: &str) -> bool {
         whole
             && behind.starts_with(char::is_whitespace)
             && behind.contains(limit)
-            && behind.contains("= within")
+            && (behind.contains("= within")
+                || (limit == "no limit" && behind.contains("= recorded")))
     })
 }
 

@@ -156,6 +156,7 @@ fn stages_come_in_the_order_of_the_work() {
             ("array", true),
             ("storage", true),
             ("settings", true),
+            ("wake", true),
             ("run", true),
             ("close", false),
             ("sign", false),
@@ -168,16 +169,19 @@ fn stages_come_in_the_order_of_the_work() {
     assert!(at(Test::ProvedDead) < at(Test::Continuity));
     assert!(last(Test::IrLe) < at(Test::Ze) && at(Test::Ze) < at(Test::Energise));
     assert!(at(Test::Energise) < at(Test::InvertersOff) && at(Test::InvertersOff) < at(Test::Zdb));
-    assert!(at(Test::Zs) < last(Test::RcdTime) && at(Test::Zdb) < at(Test::RcdTime));
+    assert!(at(Test::Zs) < last(Test::RcdHalf) && at(Test::Zdb) < at(Test::RcdTime));
     assert!(at(Test::RcdTime) < at(Test::RcdButton));
     // The link between line and cpc that polarity uses is shown absent by the insulation test after it.
     assert!(at(Test::RingLn) < at(Test::R1r2) && at(Test::R1r2) < at(Test::Polarity));
     assert!(at(Test::Polarity) < at(Test::IrLl) && at(Test::IrLl) < at(Test::IrLe));
-    // Settings before the first export; what is tested apart, before it is put together; then the first run.
-    assert!(last(Test::RcdTime) < at(Test::Settings) && at(Test::Profile) < at(Test::Settings));
-    for apart in [Test::Voc, Test::IrJoined, Test::DcVoltage, Test::Settings] {
+    // What is tested apart, before it is put together; then settings are read back, a.c. still open; then the first run.
+    assert!(last(Test::RcdFive) < at(Test::Profile) && at(Test::Connected) < at(Test::Settings));
+    for apart in [Test::Voc, Test::IrJoined, Test::DcVoltage, Test::Profile] {
         assert!(last(apart) < at(Test::Connected), "{apart}");
     }
+    assert!(at(Test::CellTemp) < at(Test::Irradiance) && at(Test::Irradiance) < at(Test::Voc));
+    // Electrode of the backup output while all is dead; its RCD once the link is known to be closed.
+    assert!(last(Test::Ra) < at(Test::Energise) && at(Test::NeIsland) < last(Test::RcdTime));
     for run in [
         Test::Count,
         Test::CtDirection,
@@ -186,7 +190,7 @@ fn stages_come_in_the_order_of_the_work() {
         Test::LossOfMains,
         Test::Reconnect,
     ] {
-        assert!(at(Test::Connected) < at(run), "{run}");
+        assert!(at(Test::Settings) < at(run), "{run}");
     }
 }
 
@@ -512,5 +516,111 @@ fn a_ring_is_looked_at_with_line_and_neutral_crossed() {
         .unwrap();
         let finding = Judge::new(&job, &forms).place(&place).unwrap();
         assert_eq!(finding.verdict, verdict, "{text}: {}", finding.why);
+    }
+}
+
+/// Nothing closes or runs on settings that are not read back and right; and they are read once the inverters are awake.
+#[test]
+fn nothing_runs_before_the_settings_are_read_back() {
+    let forms = Forms::embedded().unwrap();
+    for (name, job) in jobs_in("sample-jobs")
+        .into_iter()
+        .chain(jobs_in("forms/starters"))
+    {
+        let plan = Plan::new(&job, &forms);
+        let pattern = judge_all(&job, &forms).first().unwrap().clone();
+        let settings = Place::of(Group::Grid.key(), Test::Settings);
+        let at = plan.position(&settings).unwrap();
+        for verdict in [Verdict::Open, Verdict::Outside] {
+            let now: Vec<Finding> = plan
+                .steps()
+                .iter()
+                .map(|s| Finding {
+                    place: s.place.clone(),
+                    verdict: if s.place == settings {
+                        verdict
+                    } else {
+                        Verdict::Within
+                    },
+                    ..pattern.clone()
+                })
+                .collect();
+            let now = Verdicts::new(&now);
+            assert_eq!(plan.waits_for(at, &now), None, "{name}");
+            assert!(at + 1 < plan.steps().len());
+            for later in at + 1..plan.steps().len() {
+                assert_eq!(
+                    plan.waits_for(later, &now),
+                    Some(settings.clone()),
+                    "{name}"
+                );
+            }
+        }
+    }
+}
+
+/// 50 V / 30 mA is 1667 Ω; above 200 Ω an electrode may not stay stable (advice); 300 ms at IΔn, general.
+#[test]
+fn a_backup_output_has_its_own_earth_and_its_rcd_is_tried_without_the_grid() {
+    let forms = Forms::embedded().unwrap();
+    for (place, text, tool, verdict) in [
+        ("E/ra", "84", "ert", Verdict::Within),
+        ("E/ra", "260", "ert", Verdict::Query),
+        ("E/ra", "1700", "ert", Verdict::Outside),
+        ("E/ra", ">1999", "ert", Verdict::Outside),
+        ("E/ra", "0", "ert", Verdict::Query),
+        ("E/rcd-time", "28", "mft", Verdict::Within),
+        ("E/rcd-time", "301", "mft", Verdict::Outside),
+        ("E/rcd-time", ">300", "mft", Verdict::Outside),
+    ] {
+        let mut job = sample("orchard-cottage.ron");
+        let place: Place = place.parse().unwrap();
+        // The inverter runs while its backup output is tested.
+        let mut pass = typed("pass", Test::NeIsland, "jt");
+        pass.at -= chrono::TimeDelta::hours(1);
+        job.apply(&Change::Keep {
+            place: "E/ne-island".parse().unwrap(),
+            reading: pass,
+        })
+        .unwrap();
+        let mut reading = typed(text, place.test, "jt");
+        reading.instrument = Some(tool.into());
+        job.apply(&Change::Keep {
+            place: place.clone(),
+            reading,
+        })
+        .unwrap();
+        let finding = Judge::new(&job, &forms).place(&place).unwrap();
+        assert_eq!(finding.verdict, verdict, "{place} {text}: {}", finding.why);
+    }
+    let wants = |job: &Job, place: &str| {
+        let place: Place = place.parse().unwrap();
+        let seat = job.seat(&place).unwrap();
+        job.wanted(seat.owner).iter().any(|(t, _)| *t == place.test)
+    };
+    let mill = sample("mill-yard.ron");
+    assert!(!wants(&mill, "E/ra") && !wants(&mill, "E/rcd-time"));
+}
+
+/// Where there is storage, its own test of the transformers covers the export limit.
+#[test]
+fn an_export_limit_without_storage_asks_for_its_transformer() {
+    let place: Place = "grid/ct-direction".parse().unwrap();
+    for (name, limited, asked) in [
+        ("harbour-row.ron", true, true),
+        ("harbour-row.ron", false, false),
+        ("orchard-cottage.ron", true, false),
+    ] {
+        let mut job = sample(name);
+        if !limited {
+            job.grid.export_limit_a = None;
+        }
+        let seat = job.seat(&place).unwrap();
+        let wanted = job.wanted(seat.owner);
+        assert_eq!(
+            wanted.iter().any(|(t, _)| *t == place.test),
+            asked,
+            "{name}"
+        );
     }
 }

@@ -26,6 +26,25 @@ pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
     ))
 }
 
+/// Electrode of the supply, or of a backup output: that one by advice, as the RCDs behind it may not all be recorded.
+pub(super) fn electrode_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
+    if !matches!(seat.owner, Owner::Storage(_)) {
+        return electrode(judge);
+    }
+    let stable = judge.forms.limit("rcd/ra-stable")?;
+    let rule = Rule::of(
+        Bound::AtMost(stable.value),
+        "advice for an electrode that stays stable; it alone is the earth of the backup output in island mode",
+        stable,
+    )
+    .for_guidance();
+    let Some(idn) = largest_idn(judge) else {
+        return Ok(rule);
+    };
+    let (limit, _) = rcd_limit(judge.forms, idn)?;
+    Ok(rule.outside_past(Bound::AtMost(limit.max(stable.value))))
+}
+
 /// Without any RCD the electrode has to be good enough for every overcurrent device.
 fn without_rcd(judge: &Judge<'_>) -> Rule {
     let unknown = || {

@@ -133,7 +133,7 @@ impl<'a> Judge<'a> {
             T::R1 | T::Rn | T::R2 | T::RingLn => ring::rule(self, seat, test),
             T::R1r2 => continuity::r1r2(self, seat),
             T::IrLl | T::IrLe => insulation::rule(self, seat, test),
-            T::Ra => impedance::electrode(self),
+            T::Ra => impedance::electrode_of(self, seat),
             T::Ze => impedance::external(self),
             T::Zdb => impedance::board(self, seat),
             T::Zs => zs::rule(self, seat),
@@ -151,7 +151,7 @@ impl<'a> Judge<'a> {
             T::DcVoltage => Ok(records::storage_voltage(seat)),
             T::Modules => Ok(records::storage_modules(seat)),
             T::Reconnect => records::reconnect(self),
-            T::Profile => Ok(Rule::free("name of the profile as the inverter shows it")),
+            T::Profile => Ok(Rule::free("name of the profile to be set, as accepted")),
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))
             }
@@ -191,7 +191,7 @@ impl<'a> Judge<'a> {
             _ => None,
         };
         subject
-            .or_else(|| running::spoilt(self, test, reading))
+            .or_else(|| running::spoilt(self, seat, test, reading))
             .or_else(|| instrument::unfit(self, test, reading))
     }
 

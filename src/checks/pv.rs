@@ -103,7 +103,7 @@ fn unjudged(what: &str) -> Rule {
     )
 }
 
-/// Insulation of a string: test voltage and limit by 1.25 times the string's Voc.
+/// Insulation of a string: test voltage and limit by the string's Voc times the factor of the forms.
 pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
     let Owner::PvString(array, string) = seat.owner else {
         return Ok(Rule::free("recorded"));

@@ -6,6 +6,14 @@ use crate::job::{Board, Circuit, CircuitKind, Job, Owner, Rcd, RcdType, Seat, Te
 
 /// Time window by kind of RCD and multiple of IΔn.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
+    if let (Owner::Storage(_), Test::RcdTime) = (seat.owner, test) {
+        let most = judge.forms.limit("rcd/general/1x/max")?;
+        return Ok(Rule::of(
+            Bound::AtMost(most.value),
+            "RCD of the backup output in island mode, 1 × IΔn, general; the longer of 0° and 180°",
+            most,
+        ));
+    }
     let Some(rcd) = rcd_of(seat) else {
         return Ok(Rule::free("no RCD is recorded here").no_better_than(
             Verdict::Query,

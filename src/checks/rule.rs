@@ -37,7 +37,7 @@ impl Bound {
     pub fn text(&self) -> Option<String> {
         Some(match self {
             Bound::Free => return None,
-            Bound::Yes => "in order".into(),
+            Bound::Yes => "must pass".into(),
             Bound::AtMost(x) => format!("≤ {x}"),
             Bound::AtLeast(x) => format!("≥ {x}"),
             Bound::Between(a, b) => format!("{a} to {b}"),
@@ -201,9 +201,19 @@ fn by_bound(rule: &Rule, value: &Value, unit: Unit, uncertainty_pct: Option<Deci
     }
 }
 
+/// A number where only "in order" or not was asked: a test that has no rule of its own must not pass by that.
+fn no_rule() -> Outcome {
+    Outcome {
+        verdict: Verdict::Query,
+        margin: None,
+        why: "can't be judged: there is no rule for a number here".into(),
+    }
+}
+
 fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>) -> Outcome {
     let (margin, is_past) = match &rule.bound {
-        Bound::Free | Bound::Yes => {
+        Bound::Yes => return no_rule(),
+        Bound::Free => {
             return Outcome {
                 verdict: Verdict::Within,
                 margin: None,
@@ -271,7 +281,8 @@ fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>)
 fn over_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
     let shown = unit.with(format!(">{end}"));
     let (verdict, why) = match &rule.bound {
-        Bound::Free | Bound::Yes => (
+        Bound::Yes => return no_rule(),
+        Bound::Free => (
             Verdict::Within,
             format!("recorded as {shown}; {}", rule.how),
         ),
@@ -318,7 +329,8 @@ fn over_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
 fn under_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
     let shown = unit.with(format!("<{end}"));
     let (verdict, why) = match &rule.bound {
-        Bound::Free | Bound::Yes => (
+        Bound::Yes => return no_rule(),
+        Bound::Free => (
             Verdict::Within,
             format!("recorded as {shown}; {}", rule.how),
         ),

@@ -3,7 +3,7 @@
 use chrono::{DateTime, FixedOffset};
 
 use super::{Judge, Verdict};
-use crate::job::{Earthing, Function, Group, Job, Need, Place, Reading, Test, Value};
+use crate::job::{Earthing, Function, Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// When inverters were seen to run, and when they were confirmed to be isolated.
 #[derive(Debug, Default)]
@@ -65,10 +65,11 @@ impl Running {
 /// A reading that an inverter could have spoilt.
 pub(super) fn spoilt(
     judge: &Judge<'_>,
+    seat: &Seat<'_>,
     test: Test,
     reading: &Reading,
 ) -> Option<(Verdict, String)> {
-    if !is_spoilt_by_running(judge.job, test) || !by_loop(judge.job, test, reading) {
+    if !needs_isolation(judge.job, seat, test) || !by_loop(judge.job, test, reading) {
         return None;
     }
     let ran = judge.running.before(reading.at)?;
@@ -104,7 +105,7 @@ fn open_reading(job: &Job) -> Option<Place> {
     job.seats().iter().find_map(|seat| {
         job.wanted(seat.owner)
             .into_iter()
-            .filter(|(test, need)| *need == Need::Required && is_spoilt_by_running(job, *test))
+            .filter(|(test, need)| *need == Need::Required && needs_isolation(job, seat, *test))
             .find(|(test, _)| seat.readings.get(*test).is_none())
             .map(|(test, _)| seat.place(test))
     })
@@ -134,6 +135,11 @@ fn by_loop(job: &Job, test: Test, reading: &Reading) -> bool {
         .as_deref()
         .and_then(|id| job.instrument(id));
     test != Test::Ra || tool.is_none_or(|t| t.functions.contains(&Function::Loop))
+}
+
+/// A backup output is tested while its inverter runs, without the grid.
+fn needs_isolation(job: &Job, seat: &Seat<'_>, test: Test) -> bool {
+    !matches!(seat.owner, Owner::Storage(_)) && is_spoilt_by_running(job, test)
 }
 
 fn is_spoilt_by_running(job: &Job, test: Test) -> bool {

@@ -23,7 +23,7 @@ pub(super) struct KeepArgs {
     /// The reading as on the instrument: 0.82, >999, pass, `lim: reason` or `n/a: reason`
     #[arg(allow_negative_numbers = true)]
     value: String,
-    /// Id of who enters it; else the first qualified person of the job
+    /// Id of who enters it; else whoever entered last, or the first qualified person
     #[arg(long, value_name = "ID")]
     by: Option<String>,
     /// Id of the instrument; else the first of the job that measures it

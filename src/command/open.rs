@@ -32,14 +32,14 @@ fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
     // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
     let forms = context.forms()?;
     if let Some(path) = job {
-        screen::run::run(Session::open(path)?, forms)?;
+        screen::run::run(Session::open(path)?, forms, "")?;
         return Ok(Reply::default());
     }
     let mut trouble = String::new();
-    while let Some(path) = screen::begin::choose(Path::new("."), &trouble)? {
-        match Session::open(&path) {
+    while let Some(chosen) = screen::begin::choose(Path::new("."), &trouble)? {
+        match Session::open(&chosen.path) {
             Ok(session) => {
-                screen::run::run(session, forms)?;
+                screen::run::run(session, forms, &chosen.greeting)?;
                 break;
             }
             // Back to the list: one job that can't be opened shuts nobody out of the others.

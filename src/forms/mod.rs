@@ -136,13 +136,18 @@ impl Forms {
             }
             files.push(info);
         }
+        if !own.is_empty() {
+            note_changes(&mut limits)?;
+        }
         let forms = Forms {
             limits,
             walk,
             reasons,
             files,
         };
-        forms.complete()?;
+        if !own.is_empty() {
+            forms.complete()?;
+        }
         Ok(forms)
     }
 
@@ -154,6 +159,15 @@ impl Forms {
         self.limits
             .get(id)
             .ok_or_else(|| MissingLimit(id.to_string()))
+    }
+
+    /// How many limits, factors and table values nobody compared with the edition in force, and how many there are.
+    pub fn unchecked(&self) -> (usize, usize) {
+        let unchecked = self
+            .limits
+            .values()
+            .filter(|l| !l.source.checked_against_current);
+        (unchecked.count(), self.limits.len())
     }
 
     /// Every limit whose id starts with `prefix`, in order of id.
@@ -190,38 +204,59 @@ impl Forms {
 
     /// Refuses a folder that lost an entry which the defaults have: a check would silently not be made.
     fn complete(&self) -> Result<(), TextError> {
-        for (name, text) in DEFAULTS {
-            if name == "steps.ron" || name == "reasons.ron" {
-                continue;
-            }
-            let default: LimitFile = parse(name, text)?;
-            for entry in default.limits(name, text)? {
-                let fault = match self.limits.get(&entry.id) {
-                    None => Some((
-                        "this limit is missing".to_string(),
-                        "copy it from the default file: its check could not be made",
-                    )),
-                    Some(own) if own.unit != entry.unit => Some((
-                        format!(
-                            "this limit is in {:?} and the program reckons in {:?}",
-                            own.unit, entry.unit
-                        ),
-                        "convert the value",
-                    )),
-                    Some(_) => None,
-                };
-                if let Some((what, remedy)) = fault {
-                    return Err(TextError {
-                        file: name.to_string(),
-                        line: 0,
-                        column: 0,
-                        field: entry.id,
-                        what,
-                        remedy: remedy.into(),
-                    });
-                }
+        for (name, entry) in shipped()? {
+            let fault = match self.limits.get(&entry.id) {
+                None => Some((
+                    "this limit is missing".to_string(),
+                    "copy it from the default file: its check could not be made",
+                )),
+                Some(own) if own.unit != entry.unit => Some((
+                    format!(
+                        "this limit is in {:?} and the program reckons in {:?}",
+                        own.unit, entry.unit
+                    ),
+                    "convert the value",
+                )),
+                Some(_) => None,
+            };
+            if let Some((what, remedy)) = fault {
+                return Err(TextError {
+                    file: name.to_string(),
+                    line: 0,
+                    column: 0,
+                    field: entry.id,
+                    what,
+                    remedy: remedy.into(),
+                });
             }
         }
         Ok(())
     }
+}
+
+/// Limits of the defaults, with the file each is in.
+fn shipped() -> Result<Vec<(&'static str, Limit)>, TextError> {
+    let mut out = Vec::new();
+    for (name, text) in DEFAULTS {
+        if name == "steps.ron" || name == "reasons.ron" {
+            continue;
+        }
+        let default: LimitFile = parse(name, text)?;
+        out.extend(default.limits(name, text)?.into_iter().map(|l| (name, l)));
+    }
+    Ok(out)
+}
+
+/// Says of every limit whose value isn't the shipped one that somebody changed it, wherever its source is shown.
+fn note_changes(limits: &mut BTreeMap<String, Limit>) -> Result<(), TextError> {
+    for (_, default) in shipped()? {
+        if let Some(own) = limits
+            .get_mut(&default.id)
+            .filter(|own| own.value != default.value)
+        {
+            let before = default.unit.with(default.value);
+            own.source.text = format!("changed by the user, shipped {before}; {}", own.source.text);
+        }
+    }
+    Ok(())
 }

@@ -165,8 +165,7 @@ impl Plan {
             .min();
         match first.and_then(|f| self.steps.get(f)) {
             Some(first) => Some(first.place.clone()),
-            None if step.place.test == Test::Energise => verdicts.unfit_for_power(),
-            None => None,
+            None => verdicts.worked_out_against(step),
         }
     }
 
@@ -206,17 +205,26 @@ impl Verdicts {
         )
     }
 
-    /// The first device that must not be energised as it is: one-way or not looked at where power comes from both sides,
-    /// or with a pole too few.
-    fn unfit_for_power(&self) -> Option<Place> {
-        let unfit = |(place, verdict): &(&Place, &Verdict)| match place.test {
+    /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
+    /// can't stand or isolate power from both sides or can't break the fault current, nothing is connected to run while
+    /// any is outside, and nobody signs over one.
+    fn worked_out_against(&self, step: &Step) -> Option<Place> {
+        let unfit = |place: &Place, verdict: Verdict| match place.test {
             Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
-            Test::PolesOpen => **verdict == Verdict::Outside,
+            Test::PolesOpen | Test::BreakingCapacity => verdict == Verdict::Outside,
             _ => false,
         };
-        self.0
-            .iter()
-            .filter(unfit)
+        let forbids: &dyn Fn(&Place, Verdict) -> bool = match (step.place.test, step.kind) {
+            (Test::Energise, _) => &unfit,
+            (Test::Connected, _) => {
+                &|place, verdict| unfit(place, verdict) || verdict == Verdict::Outside
+            }
+            (_, Kind::Sign) => &|_, verdict| verdict.blocks(),
+            _ => return None,
+        };
+        let worked_out = self.0.iter().filter(|(place, _)| place.test.is_derived());
+        worked_out
+            .filter(|(place, verdict)| forbids(place, **verdict))
             .map(|(place, _)| place)
             .min()
             .cloned()
@@ -327,7 +335,9 @@ mod tests {
             ("R/1/both-ways", Verdict::Query, true),
             ("R/1/both-ways", Verdict::Within, false),
             ("R/1/poles-open", Verdict::Outside, true),
+            ("R/1/breaking-capacity", Verdict::Outside, true),
             ("R/1/breaking-capacity", Verdict::Within, false),
+            ("P/B1/branch-load", Verdict::Outside, false),
         ] {
             let mut now = done_before(&job, &forms, &plan, "safe/energise");
             now.0.insert(place.parse().unwrap(), verdict);
@@ -336,6 +346,23 @@ mod tests {
                 waits.as_deref(),
                 holds.then_some(place),
                 "{place} {verdict}"
+            );
+        }
+    }
+
+    #[test]
+    fn nothing_is_connected_and_nobody_signs_over_a_finding_that_is_worked_out() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        for step in ["safe/connected", "sign/inspection"] {
+            let mut now = done_before(&job, &forms, &plan, step);
+            assert_eq!(waits(&plan, step, &now), None, "{step}");
+            now.0
+                .insert("P/B1/branch-load".parse().unwrap(), Verdict::Outside);
+            assert_eq!(
+                waits(&plan, step, &now).as_deref(),
+                Some("P/B1/branch-load"),
+                "{step}"
             );
         }
     }

@@ -4,6 +4,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::owner::Kind;
 use super::place::Place;
 use super::reading::{Entry, Reading};
 use super::test::Test;
@@ -98,6 +99,17 @@ impl fmt::Display for ChangeError {
 
 impl std::error::Error for ChangeError {}
 
+/// Places where something is destroyed or somebody hurt if they are passed over: confirmations of safety, polarity of the
+/// supply and of d.c., and what the inverters are set to.
+fn no_reason_stands_in(place: &Place) -> bool {
+    place.top == Group::Safe.key()
+        || matches!(
+            place.test,
+            Test::DcPolarity | Test::Profile | Test::Settings
+        )
+        || (place.top == Group::Supply.key() && place.test == Test::Polarity)
+}
+
 impl Job {
     /// Whether `reading` could be kept at `place`, without keeping it.
     ///
@@ -171,12 +183,26 @@ impl Job {
             })
         };
         match value {
-            Value::Limitation(_) | Value::NotApplicable(_) if place.top == Group::Safe.key() => {
-                unreadable("safety is confirmed or it isn't: no reason takes its place")
+            Value::Limitation(_) | Value::NotApplicable(_) if no_reason_stands_in(place) => {
+                unreadable("safety hangs on this one: no reason takes its place")
             }
-            Value::NotApplicable(_) if place.test.always_applies() => unreadable(
-                "this test applies wherever it is asked for: where it can't be taken, enter a limitation (l) with the reason",
-            ),
+            // A backup output may share the electrode of the installation.
+            Value::NotApplicable(_)
+                if place.test.always_applies() && seat.owner.kind() != Kind::Storage =>
+            {
+                unreadable(
+                    "this test applies wherever it is asked for: where it can't be taken, enter a limitation (l) with the reason",
+                )
+            }
+            Value::Limitation(_)
+                if place.test.always_applies() && person.role != Role::Qualified =>
+            {
+                Err(ChangeError::NotAllowed(format!(
+                    "{} is recorded as {}: a qualified person answers for leaving out this test; change who is entering first",
+                    person.name,
+                    person.role.name()
+                )))
+            }
             value => Ok(value),
         }
     }

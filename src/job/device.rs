@@ -221,15 +221,6 @@ impl CableForm {
             CableForm::Flexible => "flexible",
         }
     }
-
-    /// Highest operating temperature of the conductor, °C, by its name.
-    pub fn operating_key(self) -> &'static str {
-        match self {
-            CableForm::FlatTwinEarth70 | CableForm::Singles70 => "70c",
-            CableForm::Armoured90 => "90c",
-            CableForm::Flexible => "60c",
-        }
-    }
 }
 
 /// The circuit protective conductor of a cable.

@@ -475,8 +475,8 @@ impl Job {
                 add(Test::Connectors, true);
                 add(Test::Continuity, true);
                 add(Test::DcPolarity, true);
-                add(Test::Irradiance, true);
                 add(Test::CellTemp, true);
+                add(Test::Irradiance, true);
                 add(Test::Voc, true);
                 add(Test::Isc, true);
                 add(Test::IrPos, each);
@@ -488,13 +488,18 @@ impl Job {
                 add(Test::Modules, true);
                 add(Test::DcPolarity, true);
                 add(Test::DcVoltage, true);
+                add(Test::Ra, s.backup);
                 add(Test::CtDirection, true);
                 add(Test::NeGrid, s.backup);
                 add(Test::NeIsland, s.backup);
+                add(Test::RcdTime, s.backup);
             }
-            Owner::Grid(_) => {
+            Owner::Grid(g) => {
+                // Storage has it among its own tests.
+                let limited = sources && g.export_limit_a.is_some() && self.storage.is_empty();
                 add(Test::Profile, sources);
                 add(Test::Settings, sources);
+                add(Test::CtDirection, limited);
                 add(Test::LossOfMains, sources);
                 add(Test::Reconnect, sources);
             }

@@ -67,7 +67,7 @@ tests! {
     Energise = "energise", "Ready to energise", Unitless, PassFail;
     /// Inverters and storage isolated for loop, fault current and RCD tests.
     InvertersOff = "inverters-off", "Inverters isolated", Unitless, PassFail;
-    /// Strings, battery and branches reconnected after their tests, before the first run.
+    /// Strings, battery and branches reconnected after their tests, a.c. still open, before the first run.
     Connected = "connected", "Reconnected", Unitless, PassFail;
     /// Inspected: intake and the distributor's equipment.
     Intake = "intake", "Intake", Unitless, PassFail;
@@ -123,7 +123,7 @@ tests! {
     IrLe = "ir-le", "IR L-E", Megohm, Number;
     /// Polarity.
     Polarity = "polarity", "Polarity", Unitless, PassFail;
-    /// Resistance of the installation's earth electrode.
+    /// Resistance of an earth electrode: the installation's, or that of a backup output.
     Ra = "ra", "RA", Ohm, Number;
     /// External earth fault loop impedance.
     Ze = "ze", "Ze", Ohm, Number;
@@ -177,13 +177,13 @@ tests! {
     DcVoltage = "dc-voltage", "DC volts", Volt, Number;
     /// Storage modules fitted.
     Modules = "modules", "Modules", Count, Count;
-    /// Meters and current transformers point the right way in three states.
+    /// Meters and current transformers point the right way in every state there is.
     CtDirection = "ct-direction", "CT direction", Unitless, PassFail;
     /// Neutral-earth link open while on the grid.
     NeGrid = "ne-grid", "N-E on grid", Unitless, PassFail;
     /// Neutral-earth link closed in island mode.
     NeIsland = "ne-island", "N-E island", Unitless, PassFail;
-    /// Grid profile chosen in the inverters.
+    /// Grid profile that the inverters are to have, as accepted, before they have power.
     Profile = "profile", "Profile", Unitless, Text;
     /// Interface protection settings read back and compared.
     Settings = "settings", "Settings read", Unitless, PassFail;
@@ -242,7 +242,23 @@ impl Test {
     pub fn always_applies(self) -> bool {
         matches!(
             self,
-            Test::R1r2 | Test::IrLe | Test::Polarity | Test::Zs | Test::Ze | Test::RcdTime
+            Test::R1
+                | Test::Rn
+                | Test::R2
+                | Test::RingLn
+                | Test::R1r2
+                | Test::IrLe
+                | Test::Polarity
+                | Test::Ra
+                | Test::Ze
+                | Test::Zdb
+                | Test::Zs
+                | Test::PfcLn
+                | Test::PfcLe
+                | Test::Pfc
+                | Test::RcdTime
+                | Test::FlowDirection
+                | Test::Restored
         )
     }
 

@@ -52,6 +52,15 @@ pub enum Asked {
     Leave,
 }
 
+/// The job to open.
+#[derive(Debug, PartialEq, Eq)]
+pub struct Chosen {
+    /// Its file.
+    pub path: PathBuf,
+    /// What to say first on its screen; empty for nothing special.
+    pub greeting: String,
+}
+
 impl Begin {
     /// The list of a folder.
     ///
@@ -113,7 +122,10 @@ impl Begin {
         let (field, starter) = self.naming.as_mut()?;
         match look_up(key, &[When::Choice, When::Always]) {
             Some(Action::Leave) => return Some(Asked::Leave),
-            Some(Action::Back) => self.naming = None,
+            Some(Action::Back) => {
+                self.naming = None;
+                self.message.clear();
+            }
             Some(Action::Backspace) => field.backspace(),
             Some(Action::Delete) => field.delete(),
             Some(Action::Left) => field.left(),
@@ -151,7 +163,7 @@ impl Begin {
 ///
 /// # Errors
 /// The folder can't be listed or the terminal fails.
-pub fn choose(folder: &Path, trouble: &str) -> Result<Option<PathBuf>> {
+pub fn choose(folder: &Path, trouble: &str) -> Result<Option<Chosen>> {
     let mut begin = Begin::new(folder)?;
     if !trouble.is_empty() {
         begin.message = trouble.to_string();
@@ -163,7 +175,7 @@ pub fn choose(folder: &Path, trouble: &str) -> Result<Option<PathBuf>> {
     chosen
 }
 
-fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option<PathBuf>> {
+fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option<Chosen>> {
     loop {
         terminal
             .draw(|frame| view::draw_begin(frame, begin))
@@ -175,9 +187,20 @@ fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option
             continue;
         }
         match begin.key(&key) {
-            Some(Asked::Open(path)) => return Ok(Some(path)),
+            Some(Asked::Open(path)) => {
+                return Ok(Some(Chosen {
+                    path,
+                    greeting: String::new(),
+                }));
+            }
             Some(Asked::Make(path, starter)) => match store::start(&path, starter) {
-                Ok(()) => return Ok(Some(path)),
+                Ok(()) => {
+                    let greeting = format!(
+                        "{} is made of placeholders: leave with F10, put the job's own data in with a text editor, and open it again",
+                        path.display()
+                    );
+                    return Ok(Some(Chosen { path, greeting }));
+                }
                 Err(e) => begin.message = e.to_string(),
             },
             Some(Asked::Leave) => return Ok(None),

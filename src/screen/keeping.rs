@@ -62,11 +62,10 @@ pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effe
         let free = if place.top == Group::Safe.key() {
             ""
         } else {
-            ", F3 enters freely"
+            "; F3 enters freely"
         };
-        state.complain(format!(
-            "not kept: this step waits for {first}; Ctrl-O on the walk goes to what can be taken now{free}"
-        ));
+        let waits = state.waiting_words(&first);
+        state.complain(format!("not kept: this step waits for {waits}{free}"));
         return None;
     }
     let reading = state.reading(place, typed);

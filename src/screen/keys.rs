@@ -125,7 +125,7 @@ pub const KEYS: &[Key] = &[
         "Enter",
         Take,
         "keep, go on",
-        "Keep what is typed and go to the next open step; with nothing typed, go on"
+        "Keep what is typed and go to the next open step; with nothing typed, go on from a step that is taken"
     ),
     key!(Walk, [Down, NONE; Tab, NONE], "Down Tab", Next, "next", "Go to the next step without entering anything"),
     key!(Walk, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "back", "Go back a step; Shift-Tab does the same"),

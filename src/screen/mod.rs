@@ -1,4 +1,4 @@
-//! The terminal: state, keys, update, view, and the loop that alone does file work.
+//! The terminal: state, keys, update and view; `sitting` and `begin` alone do file work, `run` is the loop.
 
 pub mod begin;
 pub mod choice;

@@ -26,16 +26,19 @@ enum Heard {
 }
 
 /// Puts an open job on the screen and stays until the person leaves or the system ends the program. Every kept reading
-/// is on disk before it is shown so.
+/// is on disk before it is shown so. `greeting` is said first, where it isn't empty.
 ///
 /// # Errors
 /// The terminal fails, or the job file can't be saved; the terminal is restored first.
-pub fn run(session: Session, forms: Forms) -> Result<()> {
+pub fn run(session: Session, forms: Forms, greeting: &str) -> Result<()> {
     let mut terminal =
         ratatui::try_init().context("the terminal can't be set up for the screen")?;
     // Without it a paste arrives as single keys, and a line end in it would count as Enter.
     let pasting = execute!(io::stdout(), EnableBracketedPaste).is_ok();
     let mut sitting = Sitting::new(session, forms, now(), colour_allowed());
+    if !greeting.is_empty() {
+        sitting.state.complain(greeting);
+    }
     let outcome = event_loop(&mut terminal, &mut sitting);
     if pasting {
         // The terminal is given back in any case; a failure here has nothing left to harm.

@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::checks::{Finding, Judge, Verdict, judge_all};
 use crate::forms::Forms;
-use crate::guide::{Plan, Step, Verdicts};
+use crate::guide::{Plan, Step, Verdicts, wording};
 use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::choice::Choice;
@@ -221,6 +221,36 @@ impl State {
                 ChangeError::Unreadable { why, .. } => why,
                 e => e.to_string(),
             })
+    }
+
+    /// What the step of the walk waits for, in words; `None` when it may be taken now.
+    pub fn waits_for(&self) -> Option<String> {
+        let first = self.plan.waits_for(self.at, &self.verdicts)?;
+        Some(self.waiting_words(&first))
+    }
+
+    /// A place that something waits for, in words, with the way to it.
+    pub(super) fn waiting_words(&self, first: &Place) -> String {
+        let verdict = self.verdicts.of(first);
+        let step = self
+            .plan
+            .position(first)
+            .and_then(|i| self.plan.steps().get(i));
+        match step.and_then(|s| wording(&self.forms, s)) {
+            Some((_, words)) => {
+                format!(
+                    "{first} ({}, {verdict}); Ctrl-O goes to what can be taken now",
+                    words.name
+                )
+            }
+            // Worked out from the record: no reading changes it.
+            None => {
+                let why = self.finding(first).map_or("", |f| f.why.as_str());
+                format!(
+                    "{first} ({verdict}): {why}. Put it right in the job file: leave with F10, edit it, open it again"
+                )
+            }
+        }
     }
 
     /// What the finding would be if what is typed were kept; an error says what is wrong with it.

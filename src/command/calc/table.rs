@@ -289,7 +289,7 @@ pub(super) const ALL: &[Calc] = &[
     },
     Calc {
         name: "pv-insulation",
-        about: "insulation test of a string, by 1.25 Voc",
+        about: "insulation test of a string, by its Voc and the factor of the forms",
         keys: &[
             need("voc_v", "Voc of a module on the data sheet in V", "38.6"),
             need("modules", "the modules in series", "10"),

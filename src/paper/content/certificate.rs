@@ -85,6 +85,7 @@ fn standing(sheet: &Sheet<'_>, state: State) -> Block {
         unsigned(sheet, state),
         queried(sheet),
         excused(sheet),
+        Some(Styled::new(sources::compared(sheet))),
     ];
     Block::Callout {
         title: title.into(),

@@ -42,6 +42,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     for test in [
         Test::Profile,
         Test::Settings,
+        Test::CtDirection,
         Test::LossOfMains,
         Test::Reconnect,
     ] {

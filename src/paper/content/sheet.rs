@@ -227,6 +227,14 @@ pub(super) fn label(test: Test) -> String {
     }
 }
 
+/// The verdict on a reading; where nothing limits it, that it is recorded, for "within" would claim more.
+fn judged(finding: &Finding) -> String {
+    match (&finding.limit, finding.verdict) {
+        (None, Verdict::Within) => format!("{}\u{a0}recorded", Verdict::Within.mark()),
+        (_, other) => verdict(other),
+    }
+}
+
 /// Reading, limit and verdict below each other. `units` adds the unit to the reading.
 pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<Styled> {
     let limit = match &finding.limit {
@@ -244,7 +252,7 @@ pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<St
         _ if units => finding.value_text(),
         _ => typed.clone(),
     };
-    let word = small(verdict(finding.verdict));
+    let word = small(judged(finding));
     let word = if matches!(finding.verdict, Verdict::Within | Verdict::Excused) {
         word
     } else {

@@ -19,10 +19,7 @@ fn cited<'s>(sheet: &'s Sheet<'_>) -> impl Iterator<Item = &'s Finding> {
 /// The editions that the limits of this paper belong to, for the first pages.
 pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut editions: BTreeMap<&str, usize> = BTreeMap::new();
-    let (mut unchecked, mut all) = (0, 0);
     for f in cited(sheet) {
-        all += 1;
-        unchecked += usize::from(f.checked_against_current != Some(true));
         if f.edition != NO_EDITION && !f.edition.is_empty() {
             *editions.entry(&f.edition).or_default() += 1;
         }
@@ -41,23 +38,54 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
             listed.join("; ")
         )
     };
-    let compared = if unchecked == 0 {
-        format!(
-            "All {all} limits used were compared with the edition in force by a person who holds it."
-        )
+    let replaced: Vec<&str> = sheet
+        .forms
+        .files()
+        .iter()
+        .filter(|f| f.replaced)
+        .map(|f| f.name.as_str())
+        .collect();
+    let own = if replaced.is_empty() {
+        "The files of limits are those that the program ships.".to_string()
     } else {
         format!(
-            "{unchecked} of {all} limits used were NOT compared with the edition in force. BS 7671:2018+A4:2026 replaced the text \
-             of A2:2022 and A3:2024 in 2026. A person who holds it has to compare them before relying on this paper."
+            "The user's own files of limits were used in place of: {}.",
+            replaced.join(", ")
         )
     };
+    let mut lines = vec![
+        Styled::new(from),
+        Styled::new(compared(sheet)),
+        Styled::new(own),
+    ];
+    if sheet.forms.unchecked().0 > 0 {
+        lines.push(Styled::new(
+            "BS 7671:2018+A4:2026 replaced the text of A2:2022 and A3:2024 in 2026. A person who holds it has to compare \
+             them before relying on this paper.",
+        ));
+    }
     vec![Block::Together(vec![
         Block::heading(2, "Edition of the limits"),
         Block::Callout {
             title: String::new(),
-            lines: vec![Styled::new(from), Styled::new(compared)],
+            lines,
         },
     ])]
+}
+
+/// Whether the limits behind this paper were compared with the edition in force. A verdict may rest on several of them
+/// (a table, a factor, a tolerance), so what counts is the files as a whole.
+pub(super) fn compared(sheet: &Sheet<'_>) -> String {
+    let (unchecked, all) = sheet.forms.unchecked();
+    if unchecked == 0 {
+        format!(
+            "All {all} limits and factors of the files were compared with the edition in force by a person who holds it."
+        )
+    } else {
+        format!(
+            "{unchecked} of the {all} limits and factors of the files were NOT compared with the edition in force."
+        )
+    }
 }
 
 /// Every source of a limit in this paper, with the number of places it was used at.

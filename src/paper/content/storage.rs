@@ -54,9 +54,11 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
         Test::Modules,
         Test::DcPolarity,
         Test::DcVoltage,
+        Test::Ra,
         Test::CtDirection,
         Test::NeGrid,
         Test::NeIsland,
+        Test::RcdTime,
     ];
     let readings = tests
         .into_iter()

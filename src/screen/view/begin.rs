@@ -95,13 +95,20 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
         ));
     }
     frame.render_widget(Paragraph::new(said_lines), said);
-    let spans: Vec<Span<'static>> = KEYS
-        .iter()
-        .filter(|k| k.when == When::Begin && !k.short.is_empty())
-        .flat_map(|k| {
+    let keys: Vec<(&str, &str)> = if begin.naming.is_some() {
+        vec![("Enter", "make it"), ("Esc", "back"), ("F10", "leave")]
+    } else {
+        let listed = KEYS
+            .iter()
+            .filter(|k| k.when == When::Begin && !k.short.is_empty());
+        listed.map(|k| (k.shown, k.short)).collect()
+    };
+    let spans: Vec<Span<'static>> = keys
+        .into_iter()
+        .flat_map(|(key, what)| {
             [
-                Span::styled(format!(" {}", k.shown), style::strong()),
-                Span::raw(format!(" {}  ", k.short)),
+                Span::styled(format!(" {key}"), style::strong()),
+                Span::raw(format!(" {what}  ")),
             ]
         })
         .collect();

@@ -45,34 +45,33 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
         width.saturating_sub(used),
     )));
     let mut lines = vec![Line::from(first)];
+    let waiting = (state.view == View::Walk)
+        .then(|| state.waits_for())
+        .flatten();
+    if let Some(waiting) = &waiting {
+        let look = style::strong();
+        lines.extend(text::hanging("waits for", look, waiting, look, width));
+    }
     match state.preview() {
-        Some(Ok(finding)) => lines.extend(verdict_lines(
-            state,
-            &finding,
-            "would be",
-            &finding.source_short(),
-            width,
-        )),
-        Some(Err(why)) => lines.extend(text::hanging(
-            "",
-            Style::new(),
-            &why,
-            style::strong(),
-            width,
-        )),
-        None => {
-            if let Some(waiting) = waiting(state) {
-                lines.extend(text::hanging(
-                    "waits for",
-                    style::strong(),
-                    &waiting,
-                    style::strong(),
-                    width,
-                ));
-            } else if let Some(finding) = state.finding(place).filter(|f| f.value.is_some()) {
+        Some(Ok(finding)) => {
+            let source = finding.source_short();
+            lines.extend(verdict_lines(state, &finding, "would be", &source, width));
+        }
+        Some(Err(why)) => {
+            lines.extend(text::hanging(
+                "",
+                Style::new(),
+                &why,
+                style::strong(),
+                width,
+            ));
+        }
+        None if waiting.is_none() => {
+            if let Some(finding) = state.finding(place).filter(|f| f.value.is_some()) {
                 lines.extend(kept_lines(state, place, finding, width));
             }
         }
+        None => {}
     }
     let cursor = u16::try_from(LABEL.width() + column - skip).unwrap_or(u16::MAX);
     Reading { lines, cursor }
@@ -161,23 +160,6 @@ fn kept_lines(state: &State, place: &Place, finding: &Finding, width: usize) -> 
         width,
     ));
     lines
-}
-
-/// What this step waits for, in words, on the walk.
-fn waiting(state: &State) -> Option<String> {
-    if state.view != View::Walk {
-        return None;
-    }
-    let first = state.plan.waits_for(state.at, &state.verdicts)?;
-    let step = state
-        .plan
-        .position(&first)
-        .and_then(|i| state.plan.steps().get(i))?;
-    let name = crate::guide::wording(&state.forms, step).map_or("", |(_, t)| t.name.as_str());
-    let verdict = state.verdicts.of(&first);
-    Some(format!(
-        "{first} ({name}, {verdict}). Ctrl-O goes to the next step that can be taken."
-    ))
 }
 
 fn hint(state: &State, place: &Place) -> String {
