@@ -170,12 +170,19 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         }
         None => cells.extend((0..4).map(|_| nothing())),
     }
-    cells.push(c.rcd.as_ref().map_or_else(nothing, |r| {
-        let mut lines = vec![Styled::new(words::rcd(r)), small(words::rcd_standard(r))];
+    let mut lines = Vec::new();
+    if let Some(r) = &c.rcd {
+        lines.push(Styled::new(words::rcd(r)));
+        lines.push(small(words::rcd_standard(r)));
         lines.extend(rcd_type(sheet, &place(Test::RcdType)));
         lines.extend(declared(r));
+    }
+    lines.extend(rcd_type(sheet, &place(Test::AdditionalProtection)));
+    cells.push(if lines.is_empty() {
+        nothing()
+    } else {
         lines.into()
-    }));
+    });
     if has_afdd(board) {
         cells.push(if c.afdd { "fitted".into() } else { nothing() });
     }
@@ -191,7 +198,7 @@ fn declared(rcd: &Rcd) -> Option<Styled> {
     (!text.is_empty()).then(|| small(format!("declared: {text}")))
 }
 
-/// The type of an RCD with an inverter behind it, judged.
+/// The type of an RCD with an inverter behind it, or what protects socket-outlets, judged.
 fn rcd_type(sheet: &Sheet<'_>, place: &Place) -> Option<Styled> {
     let finding = sheet.finding(place)?;
     let judged = small(format!(
