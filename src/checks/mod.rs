@@ -152,6 +152,7 @@ impl<'a> Judge<'a> {
             T::Modules => Ok(records::storage_modules(seat)),
             T::Reconnect => records::reconnect(self),
             T::Profile => Ok(Rule::free("name of the profile to be set, as accepted")),
+            T::Settings => records::settings(self),
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))
             }

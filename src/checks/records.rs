@@ -34,6 +34,34 @@ pub(super) fn storage_modules(seat: &Seat<'_>) -> Rule {
     rule
 }
 
+/// What the interface protection has to be set to, to compare with what is read back.
+pub(super) fn settings(judge: &Judge<'_>) -> Ruled {
+    const STAGES: [(&str, &str, &str); 7] = [
+        ("UV", "uv", "volts"),
+        ("OV1", "ov1", "volts"),
+        ("OV2", "ov2", "volts"),
+        ("UF1", "uf1", "hertz"),
+        ("UF2", "uf2", "hertz"),
+        ("OF", "of", "hertz"),
+        ("RoCoF", "rocof", "rate"),
+    ];
+    let mut stages = Vec::with_capacity(STAGES.len());
+    for (name, id, what) in STAGES {
+        let edge = judge.forms.limit(&format!("grid/{id}/{what}"))?;
+        let time = judge.forms.limit(&format!("grid/{id}/time"))?;
+        stages.push(format!(
+            "{name} {} {}",
+            edge.unit.with(edge.value),
+            time.unit.with(time.value)
+        ));
+    }
+    let source = judge.forms.limit("grid/uv/volts")?;
+    Ok(
+        Rule::of(Bound::Yes, "every stage read back and the same", source)
+            .expecting(Some(stages.join(" · "))),
+    )
+}
+
 /// Shortest time before the inverters may reconnect.
 pub(super) fn reconnect(judge: &Judge<'_>) -> Ruled {
     let least = judge.forms.limit("grid/reconnect-min")?;
