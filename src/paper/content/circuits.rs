@@ -100,7 +100,7 @@ fn columns(board: &Board) -> Vec<Column> {
         Column::mm("Breaking kA", 24.0).group("Device"),
         Column::mm("Poles", 17.0).group("Device"),
         Column::mm("Direction", 21.0).group("Device"),
-        Column::mm("RCD", 23.0),
+        Column::mm("RCD", 25.0),
     ];
     if has_afdd(board) {
         columns.push(Column::mm("AFDD", 12.0));
@@ -170,14 +170,25 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         }
         None => cells.extend((0..4).map(|_| nothing())),
     }
+    // Where sockets are judged by their RCD, the judgement names it: once is enough.
+    let sockets = sheet.finding(&place(Test::AdditionalProtection));
     let mut lines = Vec::new();
+    if let Some(f) = sockets {
+        lines.push(Styled::new(f.value_text()));
+        lines.push(small(format!(
+            "{} {}",
+            words::held(&f.limit_text()),
+            verdict(f.verdict)
+        )));
+    }
     if let Some(r) = &c.rcd {
-        lines.push(Styled::new(words::rcd(r)));
+        if sockets.is_none() {
+            lines.push(Styled::new(words::rcd(r)));
+        }
         lines.push(small(words::rcd_standard(r)));
         lines.extend(rcd_type(sheet, &place(Test::RcdType)));
         lines.extend(declared(r));
     }
-    lines.extend(rcd_type(sheet, &place(Test::AdditionalProtection)));
     cells.push(if lines.is_empty() {
         nothing()
     } else {
