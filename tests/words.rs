@@ -2,50 +2,19 @@
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::expect_used)]
 
+mod common;
+
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, FixedOffset};
-use wanderlead::checks::{Finding, Judge, Verdict, judge_all};
+use common::{jobs_in, read, root, sample};
+use wanderlead::checks::{Finding, Verdict, judge_all};
 use wanderlead::forms::{Forms, StepText, Walk};
 use wanderlead::guide::{Plan, Verdicts};
-use wanderlead::job::text::parse;
-use wanderlead::job::{
-    Answer, Change, Function, Group, Job, Need, Place, Reading, Role, Test, Value,
-};
+use wanderlead::job::{Answer, Function, Group, Job, Need, Place, Role, Test, Value};
 
 /// More than this doesn't fit three lines of the narrowest screen.
 const LONGEST: usize = 220;
-
-fn root() -> &'static Path {
-    Path::new(env!("CARGO_MANIFEST_DIR"))
-}
-
-fn read(path: &Path) -> String {
-    std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
-}
-
-fn jobs_in(folder: &str) -> Vec<(String, Job)> {
-    let mut paths: Vec<PathBuf> = std::fs::read_dir(root().join(folder))
-        .unwrap()
-        .map(|e| e.unwrap().path())
-        .filter(|p| p.extension().is_some_and(|x| x == "ron"))
-        .collect();
-    paths.sort();
-    paths
-        .iter()
-        .map(|p| {
-            let name = format!("{folder}/{}", p.file_name().unwrap().to_string_lossy());
-            let job = parse::<Job>(&name, &read(p)).unwrap_or_else(|e| panic!("{e}"));
-            (name, job)
-        })
-        .collect()
-}
-
-fn sample(name: &str) -> Job {
-    let path = root().join("sample-jobs").join(name);
-    parse(name, &read(&path)).unwrap_or_else(|e| panic!("{e}"))
-}
 
 fn walk() -> Walk {
     Forms::embedded()
@@ -467,160 +436,5 @@ fn readings_of_samples_name_a_fit_instrument_and_a_fit_person() {
                 }
             }
         }
-    }
-}
-
-/// A reading as a person would enter it.
-fn typed(text: &str, test: Test, by: &str) -> Reading {
-    Reading {
-        typed: text.into(),
-        unit: test.unit(),
-        by: by.into(),
-        at: DateTime::parse_from_rfc3339("2026-11-20T15:00:00+00:00").unwrap(),
-        instrument: None,
-    }
-}
-
-#[test]
-fn a_qualified_person_confirms_what_makes_live_and_no_reason_takes_its_place() {
-    let job = sample("orchard-cottage.ron");
-    for test in [Test::Energise, Test::InvertersOff, Test::Connected] {
-        let place = Place::of(Group::Safe.key(), test);
-        assert!(job.would_keep(&place, &typed("pass", test, "mk")).is_ok());
-        for (text, by) in [("pass", "jt"), ("n/a: no need", "mk"), ("lim: late", "mk")] {
-            assert!(
-                job.would_keep(&place, &typed(text, test, by)).is_err(),
-                "{place} {text} {by}"
-            );
-        }
-    }
-}
-
-/// (r1 + rn) / 4 = 0.19 Ω with the readings of the sample: trade brief, section 3, ring final circuits.
-#[test]
-fn a_ring_is_looked_at_with_line_and_neutral_crossed() {
-    let forms = Forms::embedded().unwrap();
-    for (text, verdict) in [
-        ("0.20", Verdict::Within),
-        ("0.38", Verdict::Query),
-        (">99", Verdict::Outside),
-    ] {
-        let mut job = sample("orchard-cottage.ron");
-        let place: Place = "C/1/ring-ln".parse().unwrap();
-        let mut reading = typed(text, Test::RingLn, "jt");
-        reading.instrument = Some("mft".into());
-        job.apply(&Change::Keep {
-            place: place.clone(),
-            reading,
-        })
-        .unwrap();
-        let finding = Judge::new(&job, &forms).place(&place).unwrap();
-        assert_eq!(finding.verdict, verdict, "{text}: {}", finding.why);
-    }
-}
-
-/// Nothing closes or runs on settings that are not read back and right; and they are read once the inverters are awake.
-#[test]
-fn nothing_runs_before_the_settings_are_read_back() {
-    let forms = Forms::embedded().unwrap();
-    for (name, job) in jobs_in("sample-jobs")
-        .into_iter()
-        .chain(jobs_in("forms/starters"))
-    {
-        let plan = Plan::new(&job, &forms);
-        let pattern = judge_all(&job, &forms).first().unwrap().clone();
-        let settings = Place::of(Group::Grid.key(), Test::Settings);
-        let at = plan.position(&settings).unwrap();
-        for verdict in [Verdict::Open, Verdict::Outside] {
-            let now: Vec<Finding> = plan
-                .steps()
-                .iter()
-                .map(|s| Finding {
-                    place: s.place.clone(),
-                    verdict: if s.place == settings {
-                        verdict
-                    } else {
-                        Verdict::Within
-                    },
-                    ..pattern.clone()
-                })
-                .collect();
-            let now = Verdicts::new(&now);
-            assert_eq!(plan.waits_for(at, &now), None, "{name}");
-            assert!(at + 1 < plan.steps().len());
-            for later in at + 1..plan.steps().len() {
-                assert_eq!(
-                    plan.waits_for(later, &now),
-                    Some(settings.clone()),
-                    "{name}"
-                );
-            }
-        }
-    }
-}
-
-/// 50 V / 30 mA is 1667 Ω; above 200 Ω an electrode may not stay stable (advice); 300 ms at IΔn, general.
-#[test]
-fn a_backup_output_has_its_own_earth_and_its_rcd_is_tried_without_the_grid() {
-    let forms = Forms::embedded().unwrap();
-    for (place, text, tool, verdict) in [
-        ("E/ra", "84", "ert", Verdict::Within),
-        ("E/ra", "260", "ert", Verdict::Query),
-        ("E/ra", "1700", "ert", Verdict::Outside),
-        ("E/ra", ">1999", "ert", Verdict::Outside),
-        ("E/ra", "0", "ert", Verdict::Query),
-        ("E/rcd-time", "28", "mft", Verdict::Within),
-        ("E/rcd-time", "301", "mft", Verdict::Outside),
-        ("E/rcd-time", ">300", "mft", Verdict::Outside),
-    ] {
-        let mut job = sample("orchard-cottage.ron");
-        let place: Place = place.parse().unwrap();
-        // The inverter runs while its backup output is tested.
-        let mut pass = typed("pass", Test::NeIsland, "jt");
-        pass.at -= chrono::TimeDelta::hours(1);
-        job.apply(&Change::Keep {
-            place: "E/ne-island".parse().unwrap(),
-            reading: pass,
-        })
-        .unwrap();
-        let mut reading = typed(text, place.test, "jt");
-        reading.instrument = Some(tool.into());
-        job.apply(&Change::Keep {
-            place: place.clone(),
-            reading,
-        })
-        .unwrap();
-        let finding = Judge::new(&job, &forms).place(&place).unwrap();
-        assert_eq!(finding.verdict, verdict, "{place} {text}: {}", finding.why);
-    }
-    let wants = |job: &Job, place: &str| {
-        let place: Place = place.parse().unwrap();
-        let seat = job.seat(&place).unwrap();
-        job.wanted(seat.owner).iter().any(|(t, _)| *t == place.test)
-    };
-    let mill = sample("mill-yard.ron");
-    assert!(!wants(&mill, "E/ra") && !wants(&mill, "E/rcd-time"));
-}
-
-/// Where there is storage, its own test of the transformers covers the export limit.
-#[test]
-fn an_export_limit_without_storage_asks_for_its_transformer() {
-    let place: Place = "grid/ct-direction".parse().unwrap();
-    for (name, limited, asked) in [
-        ("harbour-row.ron", true, true),
-        ("harbour-row.ron", false, false),
-        ("orchard-cottage.ron", true, false),
-    ] {
-        let mut job = sample(name);
-        if !limited {
-            job.grid.export_limit_a = None;
-        }
-        let seat = job.seat(&place).unwrap();
-        let wanted = job.wanted(seat.owner);
-        assert_eq!(
-            wanted.iter().any(|(t, _)| *t == place.test),
-            asked,
-            "{name}"
-        );
     }
 }

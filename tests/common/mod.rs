@@ -37,6 +37,24 @@ pub fn sample(name: &str) -> Job {
     parse(name, &read(&path)).unwrap_or_else(|e| panic!("{e}"))
 }
 
+/// Every job file of a folder of the project, by name.
+pub fn jobs_in(folder: &str) -> Vec<(String, Job)> {
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(root().join(folder))
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|x| x == "ron"))
+        .collect();
+    paths.sort();
+    paths
+        .iter()
+        .map(|p| {
+            let name = format!("{folder}/{}", p.file_name().unwrap().to_string_lossy());
+            let job = parse::<Job>(&name, &read(p)).unwrap_or_else(|e| panic!("{e}"));
+            (name, job)
+        })
+        .collect()
+}
+
 /// A fixed time after every sample.
 pub fn later() -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339("2026-12-01T15:00:00+00:00").unwrap()
