@@ -4,39 +4,15 @@
 
 mod common;
 
-use common::{Screen, later, picture};
+use common::{CLEAN, FAULTY, HALF_DONE, Screen, later, picture};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::crossterm::event::{Event, KeyCode};
 use ratatui::style::Color;
 use wanderlead::checks::Verdict;
-use wanderlead::job::{Answer, Role};
+use wanderlead::job::Answer;
 use wanderlead::screen::keys::{Action, KEYS};
 use wanderlead::screen::{View, view};
-
-const HALF_DONE: &str = "orchard-cottage.ron";
-const CLEAN: &str = "harbour-row.ron";
-const FAULTY: &str = "mill-yard.ron";
-
-fn message(screen: &Screen) -> String {
-    screen.sitting.state.message.text.clone()
-}
-
-/// A qualified person enters from now on.
-fn by_qualified(screen: &mut Screen) {
-    let people = &screen.sitting.state.job.people;
-    let id = people
-        .iter()
-        .find(|p| p.role == Role::Qualified)
-        .unwrap()
-        .id
-        .clone();
-    screen.sitting.state.who = id;
-}
-
-fn verdict(screen: &Screen, place: &str) -> Verdict {
-    screen.sitting.state.verdicts.of(&place.parse().unwrap())
-}
 
 #[test]
 fn opens_on_the_next_reading_to_take() {
@@ -104,7 +80,7 @@ fn a_reading_past_its_limit_stays_until_the_person_goes_on() {
 #[test]
 fn over_range_limitation_and_not_applicable_take_few_keys() {
     let mut screen = Screen::open(HALF_DONE, 80, 24);
-    by_qualified(&mut screen);
+    screen.by_qualified();
     screen.go("C/4/ir-le");
     screen.text(">"); // the end of the scale is offered
     screen.code(KeyCode::Enter);
@@ -124,7 +100,7 @@ fn over_range_limitation_and_not_applicable_take_few_keys() {
         screen.on_disk("C/4/ir-ll").as_deref(),
         Some("n/a: no neutral in this branch")
     );
-    assert_eq!(verdict(&screen, "C/4/ir-ll"), Verdict::Excused);
+    assert_eq!(screen.verdict("C/4/ir-ll"), Verdict::Excused);
 }
 
 /// What the record itself forbids is said in words, with the way out: no reading can change it.
@@ -161,7 +137,11 @@ fn a_step_that_waits_says_for_what_and_keeps_nothing() {
     assert!(shown.contains(&format!("waits for {first}")), "{shown}");
     screen.enter("0.5");
     assert_eq!(screen.on_disk("R/1/zs"), None);
-    assert!(message(&screen).contains(&format!("this step waits for {first}")));
+    assert!(
+        screen
+            .message()
+            .contains(&format!("this step waits for {first}"))
+    );
     insta::assert_snapshot!("waits_80x24", screen.picture());
 }
 

@@ -4,36 +4,13 @@
 
 mod common;
 
-use common::{Screen, answer, later};
+use common::{CLEAN, HALF_DONE, Screen, answer, later};
 use proptest::prelude::*;
 use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use wanderlead::checks::Verdict;
 use wanderlead::job::Role;
 use wanderlead::screen::View;
 use wanderlead::screen::keys::KEYS;
-
-const HALF_DONE: &str = "orchard-cottage.ron";
-const CLEAN: &str = "harbour-row.ron";
-
-fn message(screen: &Screen) -> String {
-    screen.sitting.state.message.text.clone()
-}
-
-/// A qualified person enters from now on.
-fn by_qualified(screen: &mut Screen) {
-    let people = &screen.sitting.state.job.people;
-    let id = people
-        .iter()
-        .find(|p| p.role == Role::Qualified)
-        .unwrap()
-        .id
-        .clone();
-    screen.sitting.state.who = id;
-}
-
-fn verdict(screen: &Screen, place: &str) -> Verdict {
-    screen.sitting.state.verdicts.of(&place.parse().unwrap())
-}
 
 #[test]
 fn enter_keeps_on_the_disk_says_so_and_goes_on() {
@@ -44,9 +21,11 @@ fn enter_keeps_on_the_disk_says_so_and_goes_on() {
     screen.enter(&value);
     assert_eq!(screen.on_disk(&here), Some(value));
     assert!(
-        message(&screen).starts_with(&format!("kept on disk: {here}")),
+        screen
+            .message()
+            .starts_with(&format!("kept on disk: {here}")),
         "{}",
-        message(&screen)
+        screen.message()
     );
     assert_ne!(screen.place(), here);
 }
@@ -65,9 +44,9 @@ fn a_reading_that_can_not_be_put_on_the_disk_is_not_called_kept() {
     screen.code(KeyCode::Esc);
     screen.enter(&value);
     assert!(
-        message(&screen).starts_with("NOT kept"),
+        screen.message().starts_with("NOT kept"),
         "{}",
-        message(&screen)
+        screen.message()
     );
     assert!(screen.sitting.state.message.error);
     assert_eq!(screen.sitting.state.job, before);
@@ -80,7 +59,7 @@ fn a_reading_that_can_not_be_put_on_the_disk_is_not_called_kept() {
 #[test]
 fn own_words_may_begin_with_a_digit() {
     let mut screen = Screen::open(HALF_DONE, 80, 24);
-    by_qualified(&mut screen);
+    screen.by_qualified();
     screen.go("C/4/r1r2");
     screen.text("l");
     screen.enter("3 phase isolator locked off by the network operator");
@@ -105,11 +84,13 @@ fn only_a_qualified_person_answers_for_leaving_out_a_test_that_always_applies() 
     screen.enter("1");
     assert_eq!(screen.on_disk("C/4/r1r2"), None);
     assert!(
-        message(&screen).contains("a qualified person answers for leaving out"),
+        screen
+            .message()
+            .contains("a qualified person answers for leaving out"),
         "{}",
-        message(&screen)
+        screen.message()
     );
-    by_qualified(&mut screen);
+    screen.by_qualified();
     screen.code(KeyCode::Enter);
     assert!(
         screen
@@ -122,7 +103,7 @@ fn only_a_qualified_person_answers_for_leaving_out_a_test_that_always_applies() 
 #[test]
 fn no_reason_stands_in_where_safety_hangs_on_it() {
     let mut screen = Screen::open(CLEAN, 80, 24);
-    by_qualified(&mut screen);
+    screen.by_qualified();
     for place in [
         "supply/polarity",
         "P/S1/dc-polarity",
@@ -137,9 +118,9 @@ fn no_reason_stands_in_where_safety_hangs_on_it() {
             screen.enter("1");
             assert_eq!(screen.on_disk(place), before, "{place} {key}");
             assert!(
-                message(&screen).contains("no reason takes its place"),
+                screen.message().contains("no reason takes its place"),
                 "{place}: {}",
-                message(&screen)
+                screen.message()
             );
             screen.code(KeyCode::Esc);
         }
@@ -154,9 +135,9 @@ fn own_words_that_are_refused_are_not_lost() {
     screen.enter("the customer was in a hurry");
     assert_eq!(screen.on_disk("C/4/r1r2"), None);
     assert!(
-        message(&screen).contains("limitation"),
+        screen.message().contains("limitation"),
         "{}",
-        message(&screen)
+        screen.message()
     );
     let own = screen
         .sitting
@@ -221,7 +202,7 @@ fn what_is_typed_stays_until_it_is_kept_or_dropped() {
     );
     // Leaving is refused once, then it is the person's decision.
     assert!(!screen.code(KeyCode::F(10)));
-    assert!(message(&screen).contains("isn't kept"));
+    assert!(screen.message().contains("isn't kept"));
     assert!(screen.code(KeyCode::F(10)));
     screen.code(KeyCode::Esc);
     assert!(screen.sitting.state.field.is_empty());
@@ -238,18 +219,18 @@ fn undo_and_redo_are_on_the_disk_too() {
     screen.ctrl('z');
     assert_eq!(screen.job_on_disk(), before);
     assert_eq!(
-        (screen.place().as_str(), verdict(&screen, "C/4/ir-le")),
+        (screen.place().as_str(), screen.verdict("C/4/ir-le")),
         ("C/4/ir-le", Verdict::Open)
     );
-    assert!(message(&screen).contains("taken back"));
+    assert!(screen.message().contains("taken back"));
     screen.ctrl('y');
     assert_eq!(screen.job_on_disk(), after);
-    assert_eq!(verdict(&screen, "C/4/ir-le"), Verdict::Within);
+    assert_eq!(screen.verdict("C/4/ir-le"), Verdict::Within);
     screen.ctrl('y');
-    assert!(message(&screen).contains("nothing to make again"));
+    assert!(screen.message().contains("nothing to make again"));
     let screen = screen.reopen();
     assert_eq!(screen.job_on_disk(), after);
-    assert_eq!(verdict(&screen, "C/4/ir-le"), Verdict::Within);
+    assert_eq!(screen.verdict("C/4/ir-le"), Verdict::Within);
 }
 
 #[test]
@@ -262,9 +243,9 @@ fn a_write_protected_job_is_shown_and_keeps_nothing() {
     std::fs::set_permissions(&path, mode).unwrap();
     let mut screen = Screen::at(folder, path, 80, 24, true);
     assert!(
-        message(&screen).contains("reading only"),
+        screen.message().contains("reading only"),
         "{}",
-        message(&screen)
+        screen.message()
     );
     assert!(
         screen
@@ -279,9 +260,9 @@ fn a_write_protected_job_is_shown_and_keeps_nothing() {
     let value = answer(state, &state.focus().unwrap());
     screen.enter(&value);
     assert!(
-        message(&screen).starts_with("not kept"),
+        screen.message().starts_with("not kept"),
         "{}",
-        message(&screen)
+        screen.message()
     );
     assert_eq!(screen.job_on_disk(), before);
 }
@@ -312,9 +293,9 @@ fn nobody_says_that_it_is_safe_before_it_is_not_even_on_the_sheet() {
         screen.enter("y");
         assert_eq!(screen.on_disk("safe/energise"), None);
         assert!(
-            message(&screen).contains("waits for"),
+            screen.message().contains("waits for"),
             "{}",
-            message(&screen)
+            screen.message()
         );
         screen.code(KeyCode::Esc);
         screen.text("l");
@@ -364,9 +345,9 @@ fn an_apprentice_neither_signs_nor_energises() {
         screen.enter(&typed);
         assert_eq!(screen.job_on_disk(), before);
         assert!(
-            message(&screen).contains("a qualified person"),
+            screen.message().contains("a qualified person"),
             "{}",
-            message(&screen)
+            screen.message()
         );
         screen.code(KeyCode::Esc);
         screen.code(KeyCode::F(6));
@@ -377,9 +358,9 @@ fn an_apprentice_neither_signs_nor_energises() {
             people[qualified].name.clone()
         });
         assert!(
-            message(&screen).starts_with("kept on disk"),
+            screen.message().starts_with("kept on disk"),
             "{}",
-            message(&screen)
+            screen.message()
         );
     }
 }
@@ -469,7 +450,7 @@ fn the_half_done_job_can_be_finished_from_the_screen_alone() {
             .sitting
             .state
             .finding(&here)
-            .unwrap_or_else(|| panic!("{here}: {}", message(&screen)));
+            .unwrap_or_else(|| panic!("{here}: {}", screen.message()));
         assert_eq!(
             finding.verdict,
             Verdict::Within,
@@ -529,9 +510,9 @@ fn no_pdf_is_drafted_from_a_record_that_is_not_whole() {
         screen.go("M/1/zs");
         screen.enter(value);
         assert!(
-            message(&screen).starts_with("kept on disk"),
+            screen.message().starts_with("kept on disk"),
             "{}",
-            message(&screen)
+            screen.message()
         );
     }
     let (folder, path) = screen.close();
@@ -553,9 +534,9 @@ fn no_pdf_is_drafted_from_a_record_that_is_not_whole() {
     );
     screen.code(KeyCode::F(5));
     assert!(
-        message(&screen).starts_with("no PDF"),
+        screen.message().starts_with("no PDF"),
         "{}",
-        message(&screen)
+        screen.message()
     );
     assert!(!path.with_extension("pdf").exists());
 }
@@ -565,9 +546,9 @@ fn the_pdf_is_written_beside_the_job() {
     let mut screen = Screen::open(HALF_DONE, 80, 24);
     screen.code(KeyCode::F(5));
     assert!(
-        message(&screen).contains("a draft, not signed"),
+        screen.message().contains("a draft, not signed"),
         "{}",
-        message(&screen)
+        screen.message()
     );
     let bytes = std::fs::read(screen.path.with_extension("pdf")).unwrap();
     assert!(bytes.starts_with(b"%PDF-"));

@@ -4,8 +4,10 @@ use std::fmt;
 
 use serde::{Serialize, Serializer};
 
-use crate::forms::{Mark, Source};
+use crate::forms::{Mark, Source, short};
 use crate::job::{Place, Unit};
+
+use super::rule::Rule;
 
 /// The verdict on one reading. Always shown as a word and a mark, never by colour alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -105,8 +107,35 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// Nothing taken yet and nothing known of a limit.
+    pub(super) fn open(place: Place) -> Finding {
+        let test = place.test;
+        Finding {
+            place,
+            test: test.key(),
+            value: None,
+            unit: test.unit(),
+            verdict: Verdict::Open,
+            limit: None,
+            margin: None,
+            why: String::new(),
+            source: String::new(),
+            mark: None,
+            edition: String::new(),
+            checked_against_current: None,
+        }
+    }
+
+    /// Sets limit and source from the rule that a place is judged by.
+    pub(super) fn judged_by(&mut self, rule: &Rule) {
+        self.limit = rule.bound.text();
+        if let Some(source) = &rule.source {
+            self.cite(source);
+        }
+    }
+
     /// Sets what comes from the source of a limit.
-    pub(super) fn cite(&mut self, source: &Source) {
+    fn cite(&mut self, source: &Source) {
         self.source.clone_from(&source.text);
         self.mark = Some(source.mark);
         self.edition.clone_from(&source.edition);
@@ -139,7 +168,7 @@ impl Finding {
 
     /// As [`source_text`](Self::source_text), without the remarks behind the first semicolon of the source.
     pub fn source_short(&self) -> String {
-        let first = self.source.split("; ").next().unwrap_or("");
+        let first = short(&self.source);
         self.mark
             .map_or_else(|| first.to_string(), |mark| cited(first, mark))
     }

@@ -24,6 +24,7 @@ mod zs_carried;
 pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
 pub use finding::{Finding, Verdict};
+pub use records::{ProtectionStage, protection_stages};
 pub use rule::{Bound, Rule};
 
 use std::collections::BTreeMap;
@@ -197,20 +198,8 @@ impl<'a> Judge<'a> {
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
-        let mut finding = Finding {
-            place: seat.place(test),
-            test: test.key(),
-            value: reading.map(|r| r.typed.trim().to_string()),
-            unit: test.unit(),
-            verdict: Verdict::Open,
-            limit: None,
-            margin: None,
-            why: String::new(),
-            source: String::new(),
-            mark: None,
-            edition: String::new(),
-            checked_against_current: None,
-        };
+        let mut finding = Finding::open(seat.place(test));
+        finding.value = reading.map(|r| r.typed.trim().to_string());
         let rule = match self.rule(seat, test) {
             Ok(rule) => rule,
             Err(missing) => {
@@ -224,10 +213,7 @@ impl<'a> Judge<'a> {
                 return finding;
             }
         };
-        finding.limit = rule.bound.text();
-        if let Some(source) = &rule.source {
-            finding.cite(source);
-        }
+        finding.judged_by(&rule);
         let Some(reading) = reading else {
             finding.why = format!("not yet taken; {}", rule.how);
             return finding;
@@ -324,23 +310,12 @@ impl<'a> Judge<'a> {
         rule: &Rule,
         outcome: rule::Outcome,
     ) -> Finding {
-        let mut finding = Finding {
-            place: seat.place(test),
-            test: test.key(),
-            value: Some(value),
-            unit: test.unit(),
-            verdict: outcome.verdict,
-            limit: rule.bound.text(),
-            margin: outcome.margin.map(|m| m.to_string()),
-            why: outcome.why,
-            source: String::new(),
-            mark: None,
-            edition: String::new(),
-            checked_against_current: None,
-        };
-        if let Some(source) = &rule.source {
-            finding.cite(source);
-        }
+        let mut finding = Finding::open(seat.place(test));
+        finding.judged_by(rule);
+        finding.value = Some(value);
+        finding.verdict = outcome.verdict;
+        finding.margin = outcome.margin.map(|m| m.to_string());
+        finding.why = outcome.why;
         finding
     }
 }

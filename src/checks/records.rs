@@ -3,6 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::{Bound, Judge, Rule, Ruled, Verdict};
+use crate::forms::{Forms, Limit, MissingLimit};
 use crate::job::{Owner, Reading, Role, Seat, Value};
 
 /// Voltage at the d.c. isolator against the maker's window as recorded.
@@ -34,32 +35,68 @@ pub(super) fn storage_modules(seat: &Seat<'_>) -> Rule {
     rule
 }
 
+/// One stage of the interface protection, with the limits it has to be set to.
+#[derive(Debug)]
+pub struct ProtectionStage<'f> {
+    /// Short name, such as `OV1`.
+    pub short: &'static str,
+    /// Name in words.
+    pub name: &'static str,
+    /// Voltage, frequency or rate that it trips at.
+    pub edge: &'f Limit,
+    /// How long it waits.
+    pub time: &'f Limit,
+}
+
+/// Every stage of the interface protection, in the order they are read back.
+///
+/// # Errors
+/// [`MissingLimit`] where the forms lack one.
+pub fn protection_stages(forms: &Forms) -> Result<Vec<ProtectionStage<'_>>, MissingLimit> {
+    const STAGES: [(&str, &str, &str, &str); 7] = [
+        ("UV", "under voltage", "uv", "volts"),
+        ("OV1", "over voltage, stage 1", "ov1", "volts"),
+        ("OV2", "over voltage, stage 2", "ov2", "volts"),
+        ("UF1", "under frequency, stage 1", "uf1", "hertz"),
+        ("UF2", "under frequency, stage 2", "uf2", "hertz"),
+        ("OF", "over frequency", "of", "hertz"),
+        (
+            "RoCoF",
+            "loss of mains, rate of change of frequency",
+            "rocof",
+            "rate",
+        ),
+    ];
+    STAGES
+        .into_iter()
+        .map(|(short, name, id, what)| {
+            Ok(ProtectionStage {
+                short,
+                name,
+                edge: forms.limit(&format!("grid/{id}/{what}"))?,
+                time: forms.limit(&format!("grid/{id}/time"))?,
+            })
+        })
+        .collect()
+}
+
 /// What the interface protection has to be set to, to compare with what is read back.
 pub(super) fn settings(judge: &Judge<'_>) -> Ruled {
-    const STAGES: [(&str, &str, &str); 7] = [
-        ("UV", "uv", "volts"),
-        ("OV1", "ov1", "volts"),
-        ("OV2", "ov2", "volts"),
-        ("UF1", "uf1", "hertz"),
-        ("UF2", "uf2", "hertz"),
-        ("OF", "of", "hertz"),
-        ("RoCoF", "rocof", "rate"),
-    ];
-    let mut stages = Vec::with_capacity(STAGES.len());
-    for (name, id, what) in STAGES {
-        let edge = judge.forms.limit(&format!("grid/{id}/{what}"))?;
-        let time = judge.forms.limit(&format!("grid/{id}/time"))?;
-        stages.push(format!(
-            "{name} {} {}",
-            edge.unit.with(edge.value),
-            time.unit.with(time.value)
-        ));
-    }
-    let source = judge.forms.limit("grid/uv/volts")?;
-    Ok(
-        Rule::of(Bound::Yes, "every stage read back and the same", source)
-            .expecting(Some(stages.join(" · "))),
-    )
+    let stages = protection_stages(judge.forms)?;
+    let how = "every stage read back and the same";
+    let rule = match stages.first() {
+        Some(first) => Rule::of(Bound::Yes, how, first.edge),
+        None => Rule {
+            bound: Bound::Yes,
+            ..Rule::free(how)
+        },
+    };
+    let with_unit = |l: &Limit| l.unit.with(l.value);
+    let words: Vec<String> = stages
+        .iter()
+        .map(|s| format!("{} {} {}", s.short, with_unit(s.edge), with_unit(s.time)))
+        .collect();
+    Ok(rule.expecting(Some(words.join(" · "))))
 }
 
 /// Shortest time before the inverters may reconnect.

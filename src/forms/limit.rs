@@ -55,6 +55,18 @@ pub struct Source {
     pub checked_against_current: bool,
 }
 
+impl Source {
+    /// The text without the remarks behind its first semicolon, where room is scarce.
+    pub fn short(&self) -> &str {
+        short(&self.text)
+    }
+}
+
+/// A source's text without the remarks behind its first semicolon.
+pub fn short(text: &str) -> &str {
+    text.split_once("; ").map_or(text, |(first, _)| first)
+}
+
 /// One limit, factor or table value.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Limit {

@@ -5,7 +5,7 @@
 mod limit;
 mod steps;
 
-pub use limit::{Limit, Mark, Source};
+pub use limit::{Limit, Mark, Source, short};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
 
 use std::collections::BTreeMap;

@@ -124,10 +124,7 @@ pub(super) fn turned_back(state: &mut State, job: Job, place: &Place, redone: bo
     state.job = job;
     state.judge();
     state.field.clear();
-    if let Some(at) = state.plan.position(place) {
-        state.at = at;
-        state.scroll = 0;
-    }
+    state.walk_to(place);
     state.sheet.go_to(&state.job, place);
     let now = state
         .job

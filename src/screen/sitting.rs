@@ -1,6 +1,5 @@
 //! A job on the screen: the state and the open file together. What the state asks for is done here, and nowhere else.
 
-use std::path::Path;
 use std::rc::Rc;
 
 use anyhow::{Context, Result, bail};
@@ -116,12 +115,9 @@ impl Sitting {
             bail!("{lost}");
         }
         let job = self.session.path();
-        draft_to(&job.with_extension("pdf"), job, &self.state)
+        let out = job.with_extension("pdf");
+        let drafted = paper::draft(&self.state.job, &self.state.forms, self.state.now)?;
+        store::write_out(&out, &drafted.bytes, job)?;
+        Ok(drafted.describe(&out))
     }
-}
-
-fn draft_to(out: &Path, job: &Path, state: &State) -> Result<String> {
-    let drafted = paper::draft(&state.job, &state.forms, state.now)?;
-    store::write_out(out, &drafted.bytes, job)?;
-    Ok(drafted.describe(out))
 }

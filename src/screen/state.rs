@@ -76,7 +76,7 @@ pub struct State {
     pub choice: Option<Choice>,
     /// Id of who is entering.
     pub who: String,
-    /// Instrument last used, by function.
+    /// Instruments chosen in this sitting, by function; else the job's usual one is taken.
     pub instruments: BTreeMap<Function, String>,
     /// The message line.
     pub message: Message,
@@ -100,14 +100,6 @@ impl State {
     /// Opens on the next reading to take.
     pub fn new(job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, colour: bool) -> State {
         let who = job.usual_person().map(|p| p.id.clone()).unwrap_or_default();
-        let mut instruments = BTreeMap::new();
-        for instrument in &job.instruments {
-            for function in &instrument.functions {
-                instruments
-                    .entry(*function)
-                    .or_insert_with(|| instrument.id.clone());
-            }
-        }
         let caution = forms.walk().cautions.first().cloned().unwrap_or_default();
         let plan = Plan::new(&job, &forms);
         let mut state = State {
@@ -125,7 +117,7 @@ impl State {
             help_line: 0,
             choice: None,
             who,
-            instruments,
+            instruments: BTreeMap::new(),
             message: Message {
                 text: caution,
                 error: false,
@@ -180,6 +172,16 @@ impl State {
         }
     }
 
+    /// Puts the walk at the step of a place. Returns whether it has one.
+    pub(super) fn walk_to(&mut self, place: &Place) -> bool {
+        let Some(at) = self.plan.position(place) else {
+            return false;
+        };
+        self.at = at;
+        self.scroll = 0;
+        true
+    }
+
     /// The place that typing would go to.
     pub fn focus(&self) -> Option<Place> {
         match self.view {
@@ -197,7 +199,10 @@ impl State {
 
     /// The instrument a reading of `test` would be taken with.
     pub fn instrument_for(&self, test: Test) -> Option<String> {
-        Function::of(test).and_then(|f| self.instruments.get(&f).cloned())
+        let chosen = Function::of(test).and_then(|f| self.instruments.get(&f));
+        chosen
+            .or_else(|| self.job.usual_instrument(test).map(|i| &i.id))
+            .cloned()
     }
 
     /// The reading that keeping `typed` at `place` would record.

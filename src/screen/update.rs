@@ -1,4 +1,4 @@
-//! What a key does to the state. File work is returned as an [`Effect`]; the loop alone does it.
+//! What a key does to the state. File work is returned as an [`Effect`]; the sitting alone does it.
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use rust_decimal::Decimal;
@@ -175,21 +175,16 @@ fn take_reading(state: &mut State) -> Option<Effect> {
 }
 
 fn step(state: &mut State, by: isize) {
+    if matches!(state.view, View::Walk | View::Sheet) && holds(state) {
+        return;
+    }
     match state.view {
         View::Walk => {
-            if holds(state) {
-                return;
-            }
             let last = state.plan.steps().len().saturating_sub(1);
             state.at = state.at.saturating_add_signed(by).min(last);
             state.scroll = 0;
         }
-        View::Sheet => {
-            if holds(state) {
-                return;
-            }
-            state.sheet.step(&state.job, by, 0);
-        }
+        View::Sheet => state.sheet.step(&state.job, by, 0),
         View::Left => {
             let last = state.left().len().saturating_sub(1);
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
@@ -231,10 +226,7 @@ fn show(state: &mut State, view: View) {
     match (view, chosen) {
         (View::Sheet, Some(place)) => state.sheet.go_to(&state.job, &place),
         (View::Walk, Some(place)) if state.view == View::Sheet => {
-            if let Some(at) = state.plan.position(&place) {
-                state.at = at;
-                state.scroll = 0;
-            }
+            state.walk_to(&place);
         }
         (View::Left, _) => state.left_line = 0,
         _ => {}
@@ -243,21 +235,14 @@ fn show(state: &mut State, view: View) {
 }
 
 fn go_to(state: &mut State, place: &Place) {
-    match state.plan.position(place) {
-        Some(at) => {
-            state.at = at;
-            state.scroll = 0;
-            state.view = View::Walk;
-        }
-        // What the program works out itself has no step: its nearest reading is where to look.
-        None => {
-            let text = state
-                .finding(place)
-                .map(|f| f.why.clone())
-                .unwrap_or_default();
-            state.say(format!("worked out from the record: {text}"));
-        }
+    if state.walk_to(place) {
+        state.view = View::Walk;
+        return;
     }
+    // What the program works out itself has no step: say what it rests on.
+    let why = state.finding(place).map_or("", |f| f.why.as_str());
+    let text = format!("worked out from the record: {why}");
+    state.say(text);
 }
 
 fn back(state: &mut State) {

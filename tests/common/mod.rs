@@ -15,11 +15,19 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
 use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
+use wanderlead::checks::Verdict;
 use wanderlead::forms::Forms;
 use wanderlead::job::{Job, Role, text::parse};
 use wanderlead::screen::sitting::Sitting;
 use wanderlead::screen::{State, View, view};
 use wanderlead::store::{Session, read_job};
+
+/// The sample that stopped in the middle.
+pub const HALF_DONE: &str = "orchard-cottage.ron";
+/// The sample that is complete and in order.
+pub const CLEAN: &str = "harbour-row.ron";
+/// The sample with planted faults.
+pub const FAULTY: &str = "mill-yard.ron";
 
 /// The project's folder.
 pub fn root() -> PathBuf {
@@ -117,6 +125,23 @@ impl Screen {
         let state = &mut self.sitting.state;
         state.at = state.plan.position(&place.parse().unwrap()).expect(place);
         state.view = View::Walk;
+    }
+
+    /// What the message line says.
+    pub fn message(&self) -> String {
+        self.sitting.state.message.text.clone()
+    }
+
+    /// The verdict of a place as the screen has it.
+    pub fn verdict(&self, place: &str) -> Verdict {
+        self.sitting.state.verdicts.of(&place.parse().unwrap())
+    }
+
+    /// A qualified person enters from now on.
+    pub fn by_qualified(&mut self) {
+        let people = &self.sitting.state.job.people;
+        let person = people.iter().find(|p| p.role == Role::Qualified).unwrap();
+        self.sitting.state.who = person.id.clone();
     }
 
     /// Presses one key. Returns whether the program would leave.

@@ -2,29 +2,14 @@
 
 use rust_decimal::Decimal;
 
-use crate::checks::{Connection, Procedure, connection, units_by_line};
+use crate::checks::{Connection, Procedure, connection, protection_stages, units_by_line};
 use crate::forms::Limit;
 use crate::job::{Group, Lines, Phases, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;
 use super::sheet::{self, Sheet, small};
-use super::words::{DASH, or_dash, with_unit};
-
-/// Stages of the interface protection: key in the limit files, name, key of its edge.
-const STAGES: [(&str, &str, &str); 7] = [
-    ("uv", "under voltage", "volts"),
-    ("ov1", "over voltage, stage 1", "volts"),
-    ("ov2", "over voltage, stage 2", "volts"),
-    ("uf1", "under frequency, stage 1", "hertz"),
-    ("uf2", "under frequency, stage 2", "hertz"),
-    ("of", "over frequency", "hertz"),
-    (
-        "rocof",
-        "loss of mains, rate of change of frequency",
-        "rate",
-    ),
-];
+use super::words::{or_dash, with_unit};
 
 /// The record.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -151,27 +136,27 @@ fn total(sheet: &Sheet<'_>) -> Option<Block> {
 }
 
 fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
-    let get = |stage: &str, key: &str| sheet.forms.limit(&format!("grid/{stage}/{key}")).ok();
-    let show =
-        |limit: Option<&Limit>| limit.map_or_else(|| DASH.to_string(), |l| l.unit.with(l.value));
-    let rows = STAGES
+    // A folder of forms without one of these limits isn't loaded, so there is always a table.
+    let stages = protection_stages(sheet.forms).unwrap_or_default();
+    let show = |limit: &Limit| limit.unit.with(limit.value);
+    let rows = stages
         .iter()
-        .map(|(stage, name, key)| {
-            let mark = get(stage, key).map_or(DASH, |l| l.source.mark.name());
+        .map(|s| {
             Row::cells::<Cell>([
-                (*name).into(),
-                show(get(stage, key)).into(),
-                show(get(stage, "time")).into(),
-                mark.into(),
+                s.name.into(),
+                show(s.edge).into(),
+                show(s.time).into(),
+                s.edge.source.mark.name().into(),
             ])
         })
         .collect();
-    let source = get("uv", "volts").map_or_else(String::new, |l| {
+    let source = stages.first().map_or_else(String::new, |s| {
+        let source = &s.edge.source;
         format!(
             "{} ({}). {}",
-            l.source.text,
-            l.source.edition,
-            if l.source.checked_against_current {
+            source.text,
+            source.edition,
+            if source.checked_against_current {
                 "Compared with the edition in force."
             } else {
                 "Not compared with the edition in force."

@@ -195,12 +195,7 @@ fn limit_text(rule: &Rule, unit: Unit) -> String {
         .text()
         .map_or("none".to_string(), |l| unit.with(l));
     let source = rule.source.as_ref().map_or(String::new(), |s| {
-        format!(
-            " · {} [{}], {}",
-            s.text.split("; ").next().unwrap_or(""),
-            s.mark,
-            s.edition
-        )
+        format!(" · {} [{}], {}", s.short(), s.mark, s.edition)
     });
     format!("{limit} · {}{source}", rule.how)
 }
