@@ -67,7 +67,7 @@ pub(super) fn circuit_load(
 
 /// Everything that feeds a circuit, summed: several branches and other inverters may share one.
 fn on_circuit(judge: &Judge<'_>, path: &str) -> Option<(Rule, Outcome, String)> {
-    let (_, circuit) = judge.job.circuit(path)?;
+    let (_, circuit) = judge.circuit(path)?;
     let device = circuit.device.as_ref()?;
     let mut parts: Vec<(usize, Decimal)> = Vec::new();
     for inverter in &judge.job.inverters {

@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Doubt, Judge, Rule, Ruled, f64_of, rounded};
 use crate::calc;
 use crate::forms::MissingLimit;
 use crate::job::{Bond, Cable, CableForm, Cpc, Owner, Seat, Test, Value};
@@ -13,10 +13,11 @@ use crate::job::{Bond, Cable, CableForm, Cpc, Owner, Seat, Test, Value};
 pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let usual = judge.forms.limit("bond/continuity")?;
     let rule = |how: &str| -> Ruled {
-        let far = judge.forms.limit("bond/far")?.value;
+        let far = judge.forms.limit("bond/far")?;
         Ok(Rule::of(Bound::AtMost(usual.value), how, usual)
             .for_guidance()
-            .outside_past(Bound::AtMost(far)))
+            .outside_past(Bound::AtMost(far.value))
+            .with(far))
     };
     let Owner::Bond(bond) = seat.owner else {
         return rule("guide value for the frame; a longer path may read more: say why");
@@ -41,6 +42,8 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     )
     .for_guidance()
     .outside_past(Bound::AtMost((most * factor.value).round_dp(2)))
+    .with(tolerance)
+    .with(factor)
     .expecting(Some(format!(
         "{shown} Ω from {} m of {} mm²",
         length.normalize(),
@@ -77,21 +80,17 @@ pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 }
 
 /// R1+R2 that is far from what the cable should have is queried; so is nothing at all where nothing is expected.
-pub(super) fn against_length(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    value: &Value,
-) -> Option<(Verdict, String)> {
+pub(super) fn against_length(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let (number, shown) = match value {
         Value::Number(n) => (*n, n.to_string()),
         // All that is known of it: it is no more than that.
         Value::UnderRange(end) => (*end, format!("<{end}")),
         _ => return None,
     };
-    let query = |why: String| Some((Verdict::Query, why));
+    let query = |why: String| Some(Doubt::query(why).by_all(&judge.entries(&EXPECTED)));
     let Some(expected) = expected_r1r2(judge, seat) else {
         if number.is_zero() {
-            return query("zero can't be: leads, range or typing".into());
+            return Some(Doubt::query("zero can't be: leads, range or typing"));
         }
         return None;
     };
@@ -109,6 +108,9 @@ pub(super) fn against_length(
         None
     }
 }
+
+/// Entries that say how far a reading may lie from its expectation.
+pub(super) const EXPECTED: [&str; 2] = ["expect/r1r2-tolerance", "expect/r1r2-floor"];
 
 /// Past this a dead reading is no matter of length or joints.
 pub(super) fn far(judge: &Judge<'_>, expected: f64) -> Result<Bound, MissingLimit> {

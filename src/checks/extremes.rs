@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::{Bound, Judge, Rule, Verdict, f64_of};
+use super::{Bound, Doubt, Judge, Rule, f64_of};
 use crate::job::{Earthing, Test, Value};
 
 /// Judged before any limit is looked up, so that no gap in the files can hide it: a conductor or an earth that reads
@@ -15,40 +15,34 @@ pub(super) fn outright(
     test: Test,
     value: &Value,
     rule: Option<&Rule>,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     match (test, value) {
         (
             Test::Continuity | Test::R1 | Test::Rn | Test::R2 | Test::RingLn | Test::R1r2,
             Value::OverRange(end),
-        ) => Some((
-            Verdict::Outside,
-            format!("over range (>{end} Ω): {}", open_conductor(test)),
-        )),
+        ) => Some(Doubt::outside(format!(
+            "over range (>{end} Ω): {}",
+            open_conductor(test)
+        ))),
         (Test::Ra | Test::Ze | Test::Zdb | Test::Zs, Value::OverRange(end)) => {
             let limited = rule.is_some_and(|r| matches!(r.bound, Bound::AtMost(_)));
             if limited && judge.job.supply.earthing == Earthing::Tt {
                 return None;
             }
-            Some((
-                Verdict::Outside,
-                format!("over range (>{end} Ω): no earth return; the earth or the cpc is open"),
-            ))
+            Some(Doubt::outside(format!(
+                "over range (>{end} Ω): no earth return; the earth or the cpc is open"
+            )))
         }
         (Test::PfcLn | Test::PfcLl | Test::Pfc, Value::Number(_) | Value::UnderRange(_))
             if no_current(judge, value) =>
         {
-            Some((
-                Verdict::Outside,
-                format!(
-                    "{}: nothing measured; no supply was on, or the leads or the range are wrong",
-                    test.unit().with(value)
-                ),
-            ))
+            Some(Doubt::outside(format!(
+                "{}: nothing measured; no supply was on, or the leads or the range are wrong",
+                test.unit().with(value)
+            )))
         }
-        (Test::Voc | Test::Isc, Value::Number(n)) if n.is_zero() => Some((
-            Verdict::Outside,
-            "nothing is read: a connector, fuse or module of the string is open, or the leads are"
-                .into(),
+        (Test::Voc | Test::Isc, Value::Number(n)) if n.is_zero() => Some(Doubt::outside(
+            "nothing is read: a connector, fuse or module of the string is open, or the leads are",
         )),
         _ => None,
     }
@@ -73,7 +67,7 @@ fn open_conductor(test: Test) -> &'static str {
 }
 
 /// Zero, or less than the instrument reads, where there is always something.
-pub(super) fn nothing(judge: &Judge<'_>, test: Test, value: &Value) -> Option<(Verdict, String)> {
+pub(super) fn nothing(judge: &Judge<'_>, test: Test, value: &Value) -> Option<Doubt> {
     let shown = match value {
         Value::Number(n) if n.is_zero() => n.to_string(),
         Value::UnderRange(end) => format!("<{end}"),
@@ -89,13 +83,10 @@ pub(super) fn nothing(judge: &Judge<'_>, test: Test, value: &Value) -> Option<(V
         _ => false,
     };
     always.then(|| {
-        (
-            Verdict::Query,
-            format!(
-                "{}: zero can't be: leads, range or typing",
-                test.unit().with(shown)
-            ),
-        )
+        Doubt::query(format!(
+            "{}: zero can't be: leads, range or typing",
+            test.unit().with(shown)
+        ))
     })
 }
 

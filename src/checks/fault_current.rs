@@ -3,7 +3,7 @@
 use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::rule::compare;
-use super::{Bound, Finding, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::job::{Board, Circuit, Owner, Phases, Readings, Seat, Test, Unit, Value};
 
 /// At the origin: the distributor's fuse has to break it.
@@ -74,7 +74,7 @@ pub(super) fn second_look(
     seat: &Seat<'_>,
     test: Test,
     value: &Value,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     let n = value.number()?;
     let supply = &judge.job.supply;
     match seat.owner {
@@ -92,23 +92,17 @@ pub(super) fn second_look(
             let read = f64_of(n);
             // Bonding is off for Ze and on for this: higher is a parallel path, lower is not.
             if read < ka * (1.0 - tolerance.f64() / 100.0) - digit {
-                Some((
-                    Verdict::Query,
-                    format!(
-                        "{n} kA, but Ze {ze} Ω gives {gives} kA: more than {} % lower [{}]: a wrong decimal place, or one of the two was read with other leads",
-                        tolerance.value.normalize(),
-                        tolerance.source.mark
-                    ),
-                ))
+                Some(Doubt::query(format!(
+                    "{n} kA, but Ze {ze} Ω gives {gives} kA: more than {} % lower [{}]: a wrong decimal place, or one of the two was read with other leads",
+                    tolerance.value.normalize(),
+                    tolerance.source.mark
+                )).by(tolerance))
             } else if read > ka * factor.f64() + digit {
-                Some((
-                    Verdict::Query,
-                    format!(
-                        "{n} kA, but Ze {ze} Ω gives {gives} kA: more than {} times as much [{}], which parallel paths don't explain: a wrong decimal place, or Ze was read with a bad contact",
-                        factor.value.normalize(),
-                        factor.source.mark
-                    ),
-                ))
+                Some(Doubt::query(format!(
+                    "{n} kA, but Ze {ze} Ω gives {gives} kA: more than {} times as much [{}], which parallel paths don't explain: a wrong decimal place, or Ze was read with a bad contact",
+                    factor.value.normalize(),
+                    factor.source.mark
+                )).by(factor))
             } else {
                 None
             }
@@ -124,14 +118,11 @@ pub(super) fn second_look(
             let share = judge.forms.limit("supply/pfc-board-share").ok()?;
             let least = origin * share.value / Decimal::ONE_HUNDRED;
             (n < least).then(|| {
-                (
-                    Verdict::Query,
-                    format!(
+                Doubt::query(format!(
                         "{n} kA is less than {} % of the {origin} kA at the origin, which feeds this board [{}]: a wrong decimal place, or a loose tail",
                         share.value.normalize(),
                         share.source.mark
-                    ),
-                )
+                    )).by(share)
             })
         }
         _ => None,

@@ -1,12 +1,15 @@
 //! What a check says about a place.
 
 use std::fmt;
+use std::sync::Arc;
 
+use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 
-use crate::forms::{Mark, Source, short};
+use crate::forms::{Limit, Mark, Source, short};
 use crate::job::{Place, Unit};
 
+use super::Doubt;
 use super::rule::Rule;
 
 /// The verdict on one reading. Always shown as a word and a mark, never by colour alone.
@@ -104,6 +107,25 @@ pub struct Finding {
     pub edition: String,
     /// Whether somebody compared the limit with the edition in force.
     pub checked_against_current: Option<bool>,
+    /// How the limit was made, with the numbers put in.
+    pub formula: String,
+    /// What the reading was expected to be near, with how that was worked out; empty where nothing is expected.
+    pub expected: String,
+    /// Operating uncertainty that the reading was judged with; `None` where none counts.
+    pub uncertainty: Option<Uncertainty>,
+    /// Every entry of the limit files that limit and verdict go by, the one the limit hangs on first.
+    #[serde(serialize_with = "rows")]
+    pub basis: Vec<Arc<Limit>>,
+}
+
+/// Operating uncertainty of the instrument of a reading.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Uncertainty {
+    /// In percent of the reading.
+    #[serde(serialize_with = "as_text")]
+    pub percent: Decimal,
+    /// Whose figure it is: `instrument mft`, or the id of an entry of the limit files.
+    pub from: String,
 }
 
 impl Finding {
@@ -123,14 +145,40 @@ impl Finding {
             mark: None,
             edition: String::new(),
             checked_against_current: None,
+            formula: String::new(),
+            expected: String::new(),
+            uncertainty: None,
+            basis: Vec::new(),
         }
     }
 
     /// Sets limit and source from the rule that a place is judged by.
     pub(super) fn judged_by(&mut self, rule: &Rule) {
         self.limit = rule.bound.text();
+        self.formula.clone_from(&rule.how);
+        self.expected = rule.expected.clone().unwrap_or_default();
+        self.basis.clone_from(&rule.basis);
         if let Some(source) = &rule.source {
             self.cite(source);
+        }
+    }
+
+    /// Puts the outcome of a second look in place of the verdict.
+    pub(super) fn doubted(&mut self, doubt: Doubt) {
+        self.verdict = doubt.verdict;
+        self.why = doubt.why;
+        self.goes_by(doubt.basis);
+    }
+
+    /// Adds entries that the verdict goes by; the first is its source where the limit has none.
+    pub(super) fn goes_by(&mut self, basis: Vec<Arc<Limit>>) {
+        for limit in basis {
+            if self.mark.is_none() && self.source.is_empty() {
+                self.cite(&limit.source);
+            }
+            if !self.basis.contains(&limit) {
+                self.basis.push(limit);
+            }
         }
     }
 
@@ -184,6 +232,10 @@ fn cited(source: &str, mark: Mark) -> String {
 
 fn as_text<T: fmt::Display, S: Serializer>(value: &T, s: S) -> Result<S::Ok, S::Error> {
     s.collect_str(value)
+}
+
+fn rows<S: Serializer>(rows: &[Arc<Limit>], s: S) -> Result<S::Ok, S::Error> {
+    s.collect_seq(rows.iter().map(Arc::as_ref))
 }
 
 #[allow(clippy::ref_option)] // the shape serde asks for

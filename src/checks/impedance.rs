@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::zs::{self, Sum};
-use super::{Bound, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
+use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
 use crate::calc;
 use crate::forms::{Forms, Mark, MissingLimit, Source};
 use crate::job::{Board, Earthing, Owner, Seat, Test, Value};
@@ -13,16 +13,16 @@ pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
     let Some(idn) = largest_idn(judge) else {
         return Ok(without_rcd(judge));
     };
-    let (limit, source) = rcd_limit(judge.forms, idn)?;
+    let limit = rcd_limit(judge.forms, idn)?;
     let touch = judge.forms.limit("rcd/touch-voltage")?.value;
-    Ok(Rule::cited(
-        Bound::AtMost(limit),
+    Ok(Rule::by(
+        Bound::AtMost(limit.value),
         format!(
             "RA × IΔn ≤ {} V with {} mA",
             touch.normalize(),
             idn.normalize()
         ),
-        source,
+        limit,
     ))
 }
 
@@ -41,8 +41,10 @@ pub(super) fn electrode_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Some(idn) = largest_idn(judge) else {
         return Ok(rule);
     };
-    let (limit, _) = rcd_limit(judge.forms, idn)?;
-    Ok(rule.outside_past(Bound::AtMost(limit.max(stable.value))))
+    let limit = rcd_limit(judge.forms, idn)?;
+    Ok(rule
+        .outside_past(Bound::AtMost(limit.value.max(stable.value)))
+        .with_all(&limit.basis))
 }
 
 /// Without any RCD the electrode has to be good enough for every overcurrent device.
@@ -81,7 +83,8 @@ pub(super) fn external(judge: &Judge<'_>) -> Ruled {
         Earthing::TnCS => "ze/tn-c-s",
     };
     let limit = judge.forms.limit(id)?;
-    let far = limit.value * judge.forms.limit("ze/far-factor")?.value;
+    let factor = judge.forms.limit("ze/far-factor")?;
+    let far = limit.value * factor.value;
     Ok(Rule::of(
         Bound::AtMost(limit.value),
         format!(
@@ -91,7 +94,8 @@ pub(super) fn external(judge: &Judge<'_>) -> Ruled {
         limit,
     )
     .for_guidance()
-    .outside_past(Bound::AtMost(far)))
+    .outside_past(Bound::AtMost(far))
+    .with(factor))
 }
 
 /// Zdb: recorded, on TT like the electrode; expected near Ze (plus the sub-main).
@@ -113,11 +117,7 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 }
 
 /// A second look at Zdb: not well above what is upstream of it, nor, at the origin, above what is usually declared.
-pub(super) fn against_upstream(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    value: &Value,
-) -> Option<(Verdict, String)> {
+pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let Owner::Board(board) = seat.owner else {
         return None;
     };
@@ -127,13 +127,10 @@ pub(super) fn against_upstream(
     }
     if let Some(upstream) = upstream(judge, board) {
         return (n > upstream.most).then(|| {
-            (
-                Verdict::Query,
-                format!(
+            Doubt::query(format!(
                     "{n} Ω is well above {} Ω, which is {}: loose tails or earth, or a wrong decimal place",
                     upstream.ohm, upstream.how
-                ),
-            )
+                )).by_all(&judge.entries(&upstream.ids))
         });
     }
     let declared = external(judge).ok()?;
@@ -142,24 +139,20 @@ pub(super) fn against_upstream(
         && is_at_origin(board)
         && n > most
     {
-        return Some((
-            Verdict::Outside,
-            format!(
-                "{n} Ω is far above {far} Ω, past which an external impedance is a fault: open or loose earth"
-            ),
-        ));
+        return Some(Doubt::outside(format!(
+            "{n} Ω is far above {far} Ω, past which an external impedance is a fault: open or loose earth"
+        )).by_all(&declared.basis).by_all(&judge.entries(&FAR)));
     }
     match declared.bound {
-        Bound::AtMost(x) if board.fed_from.is_empty() && n > x => Some((
-            Verdict::Query,
-            format!("{n} Ω is above {x} Ω, {}", declared.how),
-        )),
+        Bound::AtMost(x) if board.fed_from.is_empty() && n > x => Some(
+            Doubt::query(format!("{n} Ω is above {x} Ω, {}", declared.how)).by_all(&declared.basis),
+        ),
         _ => None,
     }
 }
 
 /// Zdb that no tails and no sub-main explain.
-fn far_above_supply(judge: &Judge<'_>, board: &Board, n: Decimal) -> Option<(Verdict, String)> {
+fn far_above_supply(judge: &Judge<'_>, board: &Board, n: Decimal) -> Option<Doubt> {
     let ze = ze(judge)?;
     let sub_mains = sub_mains(judge, board)?;
     // On TT the electrode is most of it, and what it reads scatters in proportion.
@@ -171,15 +164,15 @@ fn far_above_supply(judge: &Judge<'_>, board: &Board, n: Decimal) -> Option<(Ver
     };
     let most = from.checked_add(far_added(judge, sub_mains)?)?.round_dp(2);
     (n > most).then(|| {
-        (
-            Verdict::Outside,
-            format!(
+        Doubt::outside(format!(
                 "{n} Ω is above {most} Ω, far more than Ze {ze} Ω and sub-mains of {} Ω give: open or loose earth, or loose tails",
                 sub_mains.round_dp(2)
-            ),
-        )
+            )).by_all(&judge.entries(&FAR))
     })
 }
+
+/// Entries that say how much a conductor adds at the very most.
+pub(super) const FAR: [&str; 2] = ["expect/far-factor", "expect/far-floor"];
 
 /// What a conductor of that resistance adds at the very most, Ω.
 pub(super) fn far_added(judge: &Judge<'_>, ohm: Decimal) -> Option<Decimal> {
@@ -199,7 +192,7 @@ fn sub_mains(judge: &Judge<'_>, board: &Board) -> Option<Decimal> {
         let place = format!("{}/{}", at.fed_from, Test::R1r2).parse().ok()?;
         let (expected, _) = continuity::by_length(judge, &judge.job.seat(&place)?)?;
         ohm = ohm.checked_add(expected)?;
-        (at, _) = judge.job.circuit(&at.fed_from)?;
+        (at, _) = judge.circuit(&at.fed_from)?;
     }
     None
 }
@@ -245,7 +238,7 @@ fn upstream(judge: &Judge<'_>, board: &Board) -> Option<Sum> {
         let ze = ze(judge)?;
         return Sum::of(judge.forms, ze, format!("Ze {ze} Ω"));
     }
-    let (feeding, sub_main) = judge.job.circuit(&board.fed_from)?;
+    let (feeding, sub_main) = judge.circuit(&board.fed_from)?;
     let zdb = feeding.readings.value(Test::Zdb)?.number()?;
     let r1r2 = sub_main.readings.value(Test::R1r2)?.number()?;
     let how = format!("Zdb {zdb} Ω of {} + R1+R2 {r1r2} Ω", feeding.id);
@@ -269,10 +262,10 @@ pub(super) fn stability(judge: &Judge<'_>, test: Test, value: &Value) -> Option<
 }
 
 /// Highest Zs or RA for an RCD of that IΔn: from the table, else from the formula, with what it comes from.
-pub(super) fn rcd_limit(forms: &Forms, idn_ma: Decimal) -> Result<(Decimal, Source), MissingLimit> {
+pub(super) fn rcd_limit(forms: &Forms, idn_ma: Decimal) -> Result<Figure, MissingLimit> {
     let id = format!("rcd/ra/{}", idn_ma.normalize());
     if let Ok(row) = forms.limit(&id) {
-        return Ok((row.value, row.source.clone()));
+        return Ok(Figure::from(row));
     }
     let touch = forms.limit("rcd/touch-voltage")?;
     let ohm = calc::rcd_zs_max_ohm(touch.f64(), f64_of(idn_ma))
@@ -287,7 +280,12 @@ pub(super) fn rcd_limit(forms: &Forms, idn_ma: Decimal) -> Result<(Decimal, Sour
         mark: Mark::Derived,
         ..touch.source.clone()
     };
-    ohm.map(|z| (z, source)).ok_or(MissingLimit(id))
+    ohm.map(|value| Figure {
+        value,
+        source,
+        basis: vec![touch.clone()],
+    })
+    .ok_or(MissingLimit(id))
 }
 
 fn ze(judge: &Judge<'_>) -> Option<Decimal> {

@@ -1,15 +1,15 @@
 //! Whether the instrument of a reading could take it.
 
-use super::{Judge, Verdict};
+use super::{Doubt, Judge};
 use crate::job::{Function, Reading, Test};
 
 /// What is wrong with the instrument a reading was taken with.
-pub(super) fn unfit(judge: &Judge<'_>, test: Test, reading: &Reading) -> Option<(Verdict, String)> {
+pub(super) fn unfit(judge: &Judge<'_>, test: Test, reading: &Reading) -> Option<Doubt> {
     if !test.needs_instrument() {
         return None;
     }
     let function = Function::of(test)?;
-    let query = |why: String| Some((Verdict::Query, why));
+    let query = |why: String| Some(Doubt::query(why));
     let Some(id) = reading.instrument.as_deref() else {
         return query("no instrument is named: say what it was read with".into());
     };

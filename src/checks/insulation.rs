@@ -1,8 +1,10 @@
 //! Insulation resistance of the a.c. side.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
-use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of};
+use super::{Bound, Doubt, Judge, Rule, Ruled, f64_of};
 use crate::forms::{Limit, MissingLimit};
 use crate::job::{Board, Circuit, Owner, Phases, Seat, Test, Value};
 
@@ -46,9 +48,12 @@ fn still_connected(board: &Board) -> Option<&Circuit> {
     circuits.find(|c| c.equipment_connected && !c.extra_low_voltage)
 }
 
+/// Test voltage and lowest resistance.
+type Band<'a> = (&'a Arc<Limit>, &'a Arc<Limit>);
+
 /// Test voltage and limit of an owner.
-fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<(&'a Limit, &'a Limit), MissingLimit> {
-    let of = |name: &str| -> Result<(&'a Limit, &'a Limit), MissingLimit> {
+fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<Band<'a>, MissingLimit> {
+    let of = |name: &str| -> Result<Band<'a>, MissingLimit> {
         Ok((
             judge.forms.limit(&format!("ir/{name}/test"))?,
             judge.forms.limit(&format!("ir/{name}/min"))?,
@@ -85,13 +90,10 @@ pub(super) fn second_look(
     seat: &Seat<'_>,
     test: Test,
     value: &Value,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     if lives_are_joined(seat, test) {
         return (!value.is_excused()).then(|| {
-            (
-                Verdict::Query,
-                format!("{value} MΩ between live conductors with equipment connected is a reading of the equipment, not of the cable: enter n/a, or disconnect it and say so in the record"),
-            )
+            Doubt::query(format!("{value} MΩ between live conductors with equipment connected is a reading of the equipment, not of the cable: enter n/a, or disconnect it and say so in the record"))
         });
     }
     if matches!(seat.owner, Owner::Circuit(_, c) if c.extra_low_voltage) {
@@ -100,9 +102,6 @@ pub(super) fn second_look(
     let n = value.number()?;
     let edge = judge.forms.limit("ir/look-into").ok()?;
     (n < edge.value).then(|| {
-        (
-            Verdict::Query,
-            format!("{n} MΩ meets the limit but is under {} MΩ: look into it [{}]: damp, a load left connected, damaged cable", edge.value, edge.source.mark),
-        )
+        Doubt::query(format!("{n} MΩ meets the limit but is under {} MΩ: look into it [{}]: damp, a load left connected, damaged cable", edge.value, edge.source.mark)).by(edge)
     })
 }

@@ -5,6 +5,7 @@
 mod branch;
 mod connection;
 mod continuity;
+mod doubt;
 mod extremes;
 mod fault_current;
 mod finding;
@@ -23,17 +24,21 @@ mod zs_carried;
 
 pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
-pub use finding::{Finding, Verdict};
+pub use finding::{Finding, Uncertainty, Verdict};
 pub use records::{ProtectionStage, protection_stages};
 pub use rule::{Bound, Rule};
 
-use std::collections::BTreeMap;
+use doubt::Doubt;
+use rule::Figure;
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
 
-use crate::forms::{Forms, MissingLimit};
-use crate::job::{Function, Job, Need, Owner, Place, Reading, Seat, Test, Value};
+use crate::forms::{Forms, Limit, MissingLimit};
+use crate::job::{Board, Circuit, Function, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// Result of looking a rule up: a limit may be missing from the files.
 type Ruled = Result<Rule, MissingLimit>;
@@ -47,6 +52,8 @@ pub struct Judge<'a> {
     last_work: Option<DateTime<FixedOffset>>,
     /// When inverters ran, and when they were confirmed to be isolated.
     running: running::Running,
+    /// Circuits by `BOARD/CIRCUIT`.
+    circuits: HashMap<String, (&'a Board, &'a Circuit)>,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -79,12 +86,23 @@ impl<'a> Judge<'a> {
             forms,
             last_work,
             running: running::Running::of(job),
+            circuits: job
+                .boards
+                .iter()
+                .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
+                .map(|(b, c)| (format!("{}/{}", b.id, c.id), (b, c)))
+                .collect(),
         }
     }
 
     /// The job.
     pub fn job(&self) -> &'a Job {
         self.job
+    }
+
+    /// The board and circuit named `BOARD/CIRCUIT`, at once also in a large job.
+    fn circuit(&self, path: &str) -> Option<(&'a Board, &'a Circuit)> {
+        self.circuits.get(path).copied()
     }
 
     /// See [`judge_all`].
@@ -171,7 +189,7 @@ impl<'a> Judge<'a> {
         test: Test,
         value: &Value,
         reading: &Reading,
-    ) -> Option<(Verdict, String)> {
+    ) -> Option<Doubt> {
         if let Some(query) = extremes::nothing(self, test, value) {
             return Some(query);
         }
@@ -203,13 +221,14 @@ impl<'a> Judge<'a> {
         let rule = match self.rule(seat, test) {
             Ok(rule) => rule,
             Err(missing) => {
-                (finding.verdict, finding.why) = reading
+                let known = reading
                     .and_then(|r| r.value(test).ok())
-                    .and_then(|value| extremes::outright(self, test, &value, None))
-                    .unwrap_or_else(|| {
-                        let verdict = reading.map_or(Verdict::Open, |_| Verdict::Query);
-                        (verdict, format!("can't be judged: {missing}"))
-                    });
+                    .and_then(|value| extremes::outright(self, test, &value, None));
+                let unjudged = format!("can't be judged: {missing}");
+                finding.doubted(known.unwrap_or_else(|| match reading {
+                    Some(_) => Doubt::query(unjudged),
+                    None => Doubt::open(unjudged),
+                }));
                 return finding;
             }
         };
@@ -229,17 +248,20 @@ impl<'a> Judge<'a> {
         if matches!(value, Value::Pass | Value::Fail) {
             finding.value = Some(value.to_string());
         }
-        if let Some((verdict, why)) = extremes::outright(self, test, &value, Some(&rule)) {
-            finding.verdict = verdict;
-            finding.why = why;
+        if let Some(doubt) = extremes::outright(self, test, &value, Some(&rule)) {
+            finding.doubted(doubt);
             return finding;
         }
+        let limited = !matches!(rule.bound, Bound::Free | Bound::Yes | Bound::Exactly(_));
+        finding.uncertainty = self
+            .uncertainty(test, reading)
+            .filter(|_| limited && value.number().is_some())
+            .filter(|_| !pv::is_indicative(self, seat, test));
         let outcome = rule::compare(
             &rule,
             &value,
             test.unit(),
-            self.uncertainty_pct(test, reading)
-                .filter(|_| !pv::is_indicative(self, seat, test)),
+            finding.uncertainty.as_ref().map(|u| u.percent),
         );
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
@@ -248,20 +270,18 @@ impl<'a> Judge<'a> {
             finding.why = format!("{}; {advice}", finding.why);
         }
         if test == Test::Zs
-            && let Some((verdict, why)) = zs::second_look(self, seat, &value)
+            && let Some(doubt) = zs::second_look(self, seat, &value)
         {
-            finding.verdict = verdict;
-            finding.why = why;
+            finding.doubted(doubt);
         } else if finding.verdict == Verdict::Outside
             && test == Test::Voc
             && let Some(cause) = pv::likely_cause(self, seat, &value)
         {
             finding.why = format!("{}; {cause}", finding.why);
         } else if matches!(finding.verdict, Verdict::Within | Verdict::Close)
-            && let Some((verdict, why)) = self.cross(seat, test, &value, reading)
+            && let Some(doubt) = self.cross(seat, test, &value, reading)
         {
-            finding.verdict = verdict;
-            finding.why = why;
+            finding.doubted(doubt);
         }
         finding
     }
@@ -284,21 +304,37 @@ impl<'a> Judge<'a> {
         out
     }
 
-    /// The operating uncertainty of the instrument a reading was taken with, in percent of the reading:
-    /// its own where it is recorded, else the limit files' value for that function.
-    pub fn uncertainty_pct(&self, test: Test, reading: &Reading) -> Option<Decimal> {
+    /// The operating uncertainty of the instrument a reading was taken with: its own where it is recorded, else the limit
+    /// files' value for that function.
+    pub fn uncertainty(&self, test: Test, reading: &Reading) -> Option<Uncertainty> {
         let function = Function::of(test)?;
-        let own = reading
+        let tool = reading
             .instrument
             .as_deref()
-            .and_then(|id| self.job.instrument(id))
-            .and_then(|i| i.uncertainty_pct.get(&function).copied());
-        own.or_else(|| {
-            self.forms
-                .limit(&format!("uncertainty/{}", function.key()))
-                .ok()
-                .map(|l| l.value)
+            .and_then(|id| self.job.instrument(id));
+        if let Some(tool) = tool
+            && let Some(percent) = tool.uncertainty_pct.get(&function)
+        {
+            return Some(Uncertainty {
+                percent: *percent,
+                from: format!("instrument {}", tool.id),
+            });
+        }
+        let usual = self
+            .forms
+            .limit(&format!("uncertainty/{}", function.key()))
+            .ok()?;
+        Some(Uncertainty {
+            percent: usual.value,
+            from: usual.id.clone(),
         })
+    }
+
+    /// Entries of the limit files by their ids, those that are there.
+    fn entries(&self, ids: &[&str]) -> Vec<Arc<Limit>> {
+        ids.iter()
+            .filter_map(|id| self.forms.limit(id).ok().cloned())
+            .collect()
     }
 
     /// A finding that the program works out, without a reading of its own.

@@ -1,9 +1,11 @@
 //! PV strings: open-circuit voltage, short-circuit current and insulation.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
 use super::rule::compare;
-use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
 use crate::calc::{CellConditions, ModuleVoltage};
 use crate::forms::{Limit, MissingLimit};
@@ -19,22 +21,19 @@ pub(super) fn irradiance(judge: &Judge<'_>) -> Ruled {
 }
 
 /// Irradiance that daylight on a roof doesn't give.
-pub(super) fn irradiance_slip(judge: &Judge<'_>, value: &Value) -> Option<(Verdict, String)> {
+pub(super) fn irradiance_slip(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
     let low = judge.forms.limit("pv/irradiance-low").ok()?;
     let high = judge.forms.limit("pv/irradiance-high").ok()?;
     let plausible = value
         .number()
         .is_some_and(|n| n >= low.value && n <= high.value);
     (!plausible && !value.is_excused()).then(|| {
-        (
-            Verdict::Query,
-            format!(
+        Doubt::query(format!(
                 "{value} W/m² is not between {} and {}: a typing slip, or a covered sensor? Voc and Isc can't be judged with it [{}]",
                 low.value.normalize(),
                 high.value.normalize(),
                 low.source.mark
-            ),
-        )
+            )).by(low).by(high)
     })
 }
 
@@ -114,7 +113,7 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
         judge
             .forms
             .limit(&format!("pv-ir/{n}/below"))
-            .map(Limit::f64)
+            .map(|l| l.f64())
     };
     let band = calc::pv_insulation_band(f64_of(system), edge(1)?, edge(2)?, edge(3)?)
         .map_err(|_| MissingLimit("pv-ir".into()))?
@@ -138,7 +137,8 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
         ),
         least,
     )
-    .at(volts))
+    .at(volts)
+    .with(factor))
 }
 
 /// String against string of the same array, each as a share of its own expectation.
@@ -147,7 +147,7 @@ pub(super) fn against_other_strings(
     seat: &Seat<'_>,
     test: Test,
     value: &Value,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     let Owner::PvString(array, string) = seat.owner else {
         return None;
     };
@@ -173,17 +173,14 @@ pub(super) fn against_other_strings(
     let far = others().find_map(|other| {
         let apart = apart_from(other)?;
         (apart > tolerance.f64()).then(|| {
-            (
-                Verdict::Query,
-                format!(
+            Doubt::query(format!(
                     "{} is {} % from {}/{} when both are compared with their expectation (guide {} %): shade, a bypassed module, or the light moved between the readings",
                     seat.place(test),
                     rounded(apart, 1).unwrap_or_default(),
                     other.id,
                     test,
                     tolerance.value.normalize()
-                ),
-            )
+                )).by(tolerance)
         })
     });
     if far.is_some() || test != Test::Voc {
@@ -193,9 +190,7 @@ pub(super) fn against_other_strings(
     others().find_map(|other| {
         let apart = apart_from(other)?;
         (apart > advice.f64()).then(|| {
-            (
-                Verdict::Query,
-                format!(
+            Doubt::query(format!(
                     "{} is {} % from {}/{} when both are compared with their expectation (advice {} % [{}]): one shorted bypass diode in the lower of the two looks like this",
                     seat.place(test),
                     rounded(apart, 1).unwrap_or_default(),
@@ -203,8 +198,7 @@ pub(super) fn against_other_strings(
                     test,
                     advice.value.normalize(),
                     advice.source.mark
-                ),
-            )
+                )).by(advice)
         })
     })
 }
@@ -345,7 +339,7 @@ fn indicative(judge: &Judge<'_>, weather: Weather, rule: Rule) -> Ruled {
     Ok(rule)
 }
 
-fn around(expected: f64, limit: &Limit, how: &str) -> Rule {
+fn around(expected: f64, limit: &Arc<Limit>, how: &str) -> Rule {
     let share = limit.f64() / 100.0;
     let low = rounded(expected * (1.0 - share), 1).unwrap_or_default();
     let high = rounded(expected * (1.0 + share), 1).unwrap_or(Decimal::MAX);

@@ -1,8 +1,10 @@
 //! Readings that are compared with the job's own record: storage, reconnection, signatures.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
-use super::{Bound, Judge, Rule, Ruled, Verdict};
+use super::{Bound, Doubt, Judge, Rule, Ruled};
 use crate::forms::{Forms, Limit, MissingLimit};
 use crate::job::{Owner, Reading, Role, Seat, Value};
 
@@ -43,9 +45,9 @@ pub struct ProtectionStage<'f> {
     /// Name in words.
     pub name: &'static str,
     /// Voltage, frequency or rate that it trips at.
-    pub edge: &'f Limit,
+    pub edge: &'f Arc<Limit>,
     /// How long it waits.
-    pub time: &'f Limit,
+    pub time: &'f Arc<Limit>,
 }
 
 /// Every stage of the interface protection, in the order they are read back.
@@ -110,35 +112,25 @@ pub(super) fn reconnect(judge: &Judge<'_>) -> Ruled {
 }
 
 /// A signature has to be a qualified person's own name, and later than the last reading.
-pub(super) fn signature(
-    judge: &Judge<'_>,
-    value: &Value,
-    reading: &Reading,
-) -> Option<(Verdict, String)> {
+pub(super) fn signature(judge: &Judge<'_>, value: &Value, reading: &Reading) -> Option<Doubt> {
     let Value::Text(name) = value else {
         return None;
     };
     let signer = judge.job.person(&reading.by)?;
     if !signer.name.eq_ignore_ascii_case(name.trim()) || signer.role != Role::Qualified {
-        return Some((
-            Verdict::Query,
-            format!(
-                "signed as `{name}`, entered by {} ({})",
-                signer.name,
-                signer.role.name()
-            ),
-        ));
+        return Some(Doubt::query(format!(
+            "signed as `{name}`, entered by {} ({})",
+            signer.name,
+            signer.role.name()
+        )));
     }
     judge
         .last_work
         .filter(|last| *last > reading.at)
         .map(|last| {
-            (
-                Verdict::Query,
-                format!(
-                    "a reading was entered at {}, after this signature: sign again",
-                    last.format("%Y-%m-%d %H:%M")
-                ),
-            )
+            Doubt::query(format!(
+                "a reading was entered at {}, after this signature: sign again",
+                last.format("%Y-%m-%d %H:%M")
+            ))
         })
 }

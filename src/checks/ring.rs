@@ -2,8 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::{Bound, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
-use crate::forms::Limit;
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
 use crate::job::{Cpc, Owner, Seat, Test, Value};
 
 /// r1 is recorded; rn has to lie within the permitted difference of r1; r2 follows from the sizes.
@@ -85,7 +84,7 @@ pub(super) fn against_expected(
     seat: &Seat<'_>,
     test: Test,
     value: &Value,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     let number = value.number()?;
     let expected = match test {
         Test::R1 => length_ohm(judge, seat)?,
@@ -105,10 +104,8 @@ pub(super) fn against_expected(
             Test::RingLn => "(r1 + rn) / 4",
             _ => "r1 and the sizes",
         };
-        (
-            Verdict::Query,
-            format!("{number} Ω, but {from} gives about {near} Ω: loose joint, bridged ring, spur on the wrong ends, or a wrong decimal place"),
-        )
+        Doubt::query(
+            format!("{number} Ω, but {from} gives about {near} Ω: loose joint, bridged ring, spur on the wrong ends, or a wrong decimal place")).by_all(&judge.entries(&continuity::EXPECTED))
     })
 }
 
@@ -137,7 +134,7 @@ fn ratio(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
     };
     let of = |mm2: Decimal| {
         let id = format!("conductor/class2/{}", mm2.normalize());
-        judge.forms.limit(&id).ok().map(Limit::f64)
+        judge.forms.limit(&id).ok().map(|l| l.f64())
     };
     Some(of(cpc)? / of(cable.line_mm2)?)
 }

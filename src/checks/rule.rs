@@ -1,5 +1,7 @@
 //! What a reading has to satisfy, known before it is taken, and the plain comparison with it.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
 use crate::forms::{Limit, Source};
@@ -46,6 +48,27 @@ impl Bound {
     }
 }
 
+/// A value from the files, or worked out from some of theirs.
+#[derive(Debug, Clone)]
+pub(super) struct Figure {
+    /// The value.
+    pub(super) value: Decimal,
+    /// What is shown as its source.
+    pub(super) source: Source,
+    /// The entries it is made with.
+    pub(super) basis: Vec<Arc<Limit>>,
+}
+
+impl From<&Arc<Limit>> for Figure {
+    fn from(limit: &Arc<Limit>) -> Figure {
+        Figure {
+            value: limit.value,
+            source: limit.source.clone(),
+            basis: vec![limit.clone()],
+        }
+    }
+}
+
 /// What the person should see before connecting the leads.
 #[derive(Debug, Clone)]
 pub struct Rule {
@@ -55,6 +78,8 @@ pub struct Rule {
     pub how: String,
     /// Where it comes from; `None` where there is no limit, or it is this job's own record.
     pub source: Option<Source>,
+    /// Every entry of the limit files that the bound was made with, the one it hangs on first.
+    pub basis: Vec<Arc<Limit>>,
     /// Verdict past the bound: `Outside`, or `Query` where the bound is guidance and not a limit.
     pub past: Verdict,
     /// A second bound, past which a reading is outside even where the first is guidance.
@@ -74,6 +99,7 @@ impl Rule {
             bound: Bound::Free,
             how: how.into(),
             source: None,
+            basis: Vec::new(),
             past: Verdict::Outside,
             far: Bound::Free,
             at_best: None,
@@ -83,15 +109,28 @@ impl Rule {
     }
 
     /// A limit from the files.
-    pub(super) fn of(bound: Bound, how: impl Into<String>, limit: &Limit) -> Rule {
-        Rule::cited(bound, how, limit.source.clone())
+    pub(super) fn of(bound: Bound, how: impl Into<String>, limit: &Arc<Limit>) -> Rule {
+        Rule::by(bound, how, Figure::from(limit))
     }
 
-    /// A bound that is worked out, with the source of what it is worked out from.
-    pub(super) fn cited(bound: Bound, how: impl Into<String>, source: Source) -> Rule {
+    /// The same, with another entry that the bound was made with.
+    pub(super) fn with(mut self, limit: &Arc<Limit>) -> Rule {
+        self.basis.push(limit.clone());
+        self
+    }
+
+    /// The same, with all that another bound was made with.
+    pub(super) fn with_all(mut self, limits: &[Arc<Limit>]) -> Rule {
+        self.basis.extend_from_slice(limits);
+        self
+    }
+
+    /// A bound that is worked out, with what it is worked out from.
+    pub(super) fn by(bound: Bound, how: impl Into<String>, figure: Figure) -> Rule {
         Rule {
             bound,
-            source: Some(source),
+            source: Some(figure.source),
+            basis: figure.basis,
             ..Rule::free(how)
         }
     }
@@ -115,9 +154,9 @@ impl Rule {
     }
 
     /// The same, at a test voltage.
-    pub(super) fn at(mut self, volts: &Limit) -> Rule {
+    pub(super) fn at(mut self, volts: &Arc<Limit>) -> Rule {
         self.test_v = Some(volts.value);
-        self
+        self.with(volts)
     }
 
     /// The same bound as guidance: past it the reading is queried.

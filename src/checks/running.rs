@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, FixedOffset};
 
-use super::{Judge, Verdict};
+use super::{Doubt, Judge};
 use crate::job::{Earthing, Function, Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// When inverters were seen to run, and when they were confirmed to be isolated.
@@ -68,18 +68,15 @@ pub(super) fn spoilt(
     seat: &Seat<'_>,
     test: Test,
     reading: &Reading,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     if !needs_isolation(judge.job, seat, test) || !by_loop(judge.job, test, reading) {
         return None;
     }
     let ran = judge.running.before(reading.at)?;
-    Some((
-        Verdict::Query,
-        format!(
-            "taken after {ran}, when the inverters ran, and {} was not confirmed again in between: isolate them, confirm, and take it again",
-            isolated()
-        ),
-    ))
+    Some(Doubt::query(format!(
+        "taken after {ran}, when the inverters ran, and {} was not confirmed again in between: isolate them, confirm, and take it again",
+        isolated()
+    )))
 }
 
 /// The confirmation itself doesn't stand while inverters ran since and a reading that needs it is still to be taken.
@@ -87,18 +84,15 @@ pub(super) fn to_be_confirmed_again(
     judge: &Judge<'_>,
     test: Test,
     reading: &Reading,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     if test != Test::InvertersOff {
         return None;
     }
     let ran = judge.running.after(reading.at)?;
     let open = open_reading(judge.job)?;
-    Some((
-        Verdict::Open,
-        format!(
-            "the inverters ran since ({ran}) and {open} is still to be taken: isolate and confirm again"
-        ),
-    ))
+    Some(Doubt::open(format!(
+        "the inverters ran since ({ran}) and {open} is still to be taken: isolate and confirm again"
+    )))
 }
 
 fn open_reading(job: &Job) -> Option<Place> {

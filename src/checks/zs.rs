@@ -1,10 +1,12 @@
 //! Zs of a circuit: which device carries fault protection, and whether the reading fits its parts.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
 use super::impedance::rcd_limit;
 use super::rcd::rcds_ahead;
-use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded, zs_carried};
+use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, f64_of, rounded, zs_carried};
 use crate::calc;
 use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
 use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing, Job};
@@ -72,16 +74,16 @@ pub(super) fn protecting_rcd<'a>(
 }
 
 fn by_rcd(forms: &Forms, rcd: &Rcd) -> Ruled {
-    let (limit, source) = rcd_limit(forms, rcd.idn_ma)?;
-    Ok(Rule::cited(
-        Bound::AtMost(limit),
+    let limit = rcd_limit(forms, rcd.idn_ma)?;
+    Ok(Rule::by(
+        Bound::AtMost(limit.value),
         format!(
             "the {} RCD carries fault protection: {} V / IΔn, without the {}",
             rcd.describe(),
             forms.limit("rcd/touch-voltage")?.value.normalize(),
             forms.limit("zs/site-factor")?.value.normalize()
         ),
-        source,
+        limit,
     ))
 }
 
@@ -91,35 +93,33 @@ fn by_rcd(forms: &Forms, rcd: &Rcd) -> Ruled {
 /// [`MissingLimit`] for a fuse that no table lists for its disconnection time.
 pub(super) fn overcurrent(judge: &Judge<'_>, circuit: &Circuit, device: &Device) -> Ruled {
     let time = disconnection_time(judge, circuit, device)?;
-    let (highest, source) = highest_zs(judge, device, time.value)?;
+    let highest = highest_zs(judge, device, time.value)?;
     let factor = judge.forms.limit("zs/site-factor")?;
-    let site = calc::site_limit_ohm(highest, factor.value)
+    let site = calc::site_limit_ohm(highest.value, factor.value)
         .map_err(|_| MissingLimit(format!("zs of {}", device.describe())))?;
-    let formula = if source.mark == Mark::Derived {
+    let formula = if highest.source.mark == Mark::Derived {
         " (Cmin × U0 / Ia: no table lists it)"
     } else {
         ""
     };
-    Ok(Rule::cited(
+    Ok(Rule::by(
         Bound::AtMost(site),
         format!(
             "{} × {} Ω for {} in {} s{formula}, rounded down: the conductors were cold",
             factor.value.normalize(),
-            highest.round_dp(3),
+            highest.value.round_dp(3),
             device.describe(),
             time.value.normalize()
         ),
-        source,
-    ))
+        highest,
+    )
+    .with(factor)
+    .with(time))
 }
 
 /// The highest Zs of a device at operating temperature: from the table, and for a circuit-breaker that it doesn't list
 /// from the formula the table is made with.
-fn highest_zs(
-    judge: &Judge<'_>,
-    device: &Device,
-    time_s: Decimal,
-) -> Result<(Decimal, Source), MissingLimit> {
+fn highest_zs(judge: &Judge<'_>, device: &Device, time_s: Decimal) -> Result<Figure, MissingLimit> {
     let rating = device.rating_a.normalize();
     let Some(curve) = device.curve else {
         let id = format!(
@@ -127,15 +127,12 @@ fn highest_zs(
             device.standard.key(),
             time_s.normalize()
         );
-        return judge
-            .forms
-            .limit(&id)
-            .map(|row| (row.value, row.source.clone()));
+        return judge.forms.limit(&id).map(Figure::from);
     };
     // The instantaneous trip is the same up to 5 s, and quicker than 0.2 s.
     let id = format!("zs/circuit-breaker/{}/{rating}", curve.letter());
     match judge.forms.limit(&id) {
-        Ok(row) => Ok((row.value, row.source.clone())),
+        Ok(row) => Ok(Figure::from(row)),
         Err(missing) => derived_zs(judge, device, curve)?.ok_or(missing),
     }
 }
@@ -145,13 +142,13 @@ fn derived_zs(
     judge: &Judge<'_>,
     device: &Device,
     curve: Curve,
-) -> Result<Option<(Decimal, Source)>, MissingLimit> {
+) -> Result<Option<Figure>, MissingLimit> {
     let cmin = judge.forms.limit("zs/cmin")?;
-    let nominal = judge.forms.limit("supply/u0")?.value;
+    let nominal = judge.forms.limit("supply/u0")?;
     let multiple = judge
         .forms
         .limit(&format!("zs/multiple/{}", curve.letter()))?;
-    let volts = nominal.min(judge.job.supply.u0_v);
+    let volts = nominal.value.min(judge.job.supply.u0_v);
     let ohm = calc::operating_current_a(multiple.f64(), f64_of(device.rating_a))
         .and_then(|ia| calc::zs_max_ohm(f64_of(volts), cmin.f64(), ia))
         .ok()
@@ -160,7 +157,11 @@ fn derived_zs(
         mark: Mark::Derived,
         ..cmin.source.clone()
     };
-    Ok(ohm.map(|z| (z, source)))
+    Ok(ohm.map(|value| Figure {
+        value,
+        source,
+        basis: vec![cmin.clone(), nominal.clone(), multiple.clone()],
+    }))
 }
 
 /// The longest time the device may take, by what it supplies and the earthing.
@@ -168,7 +169,7 @@ pub(super) fn disconnection_time<'a>(
     judge: &Judge<'a>,
     circuit: &Circuit,
     device: &Device,
-) -> Result<&'a Limit, MissingLimit> {
+) -> Result<&'a Arc<Limit>, MissingLimit> {
     let earthing = if judge.job.supply.earthing == Earthing::Tt {
         "tt"
     } else {
@@ -189,11 +190,7 @@ pub(super) fn disconnection_time<'a>(
 /// A second look at a Zs that was compared with its rule: against its parts, and in TN for what the RCD carries.
 ///
 /// `None` leaves the verdict as it is.
-pub(super) fn second_look(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    value: &Value,
-) -> Option<(Verdict, String)> {
+pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let Owner::Circuit(board, circuit) = seat.owner else {
         return None;
     };
@@ -210,29 +207,25 @@ pub(super) fn second_look(
             return None;
         }
         return zs_carried::far_on_tt(judge, seat, board, n)
-            .or_else(|| above.map(|sum| queried(n, sum)));
+            .or_else(|| above.map(|sum| queried(judge, n, sum)));
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
         .ok()
         .and_then(bound);
     if limit.is_some_and(|limit| n <= limit) {
-        return above.map(|sum| queried(n, sum));
+        return above.map(|sum| queried(judge, n, sum));
     }
     let r1r2 = seat.readings.value(Test::R1r2);
     if let Some(Value::OverRange(_)) = r1r2 {
-        return Some((
-            Verdict::Outside,
-            format!("{n} Ω is not shown to meet the overcurrent limit, and R1+R2 is open"),
-        ));
+        return Some(Doubt::outside(format!(
+            "{n} Ω is not shown to meet the overcurrent limit, and R1+R2 is open"
+        )));
     }
     if let Some(sum) = above {
-        return Some((
-            Verdict::Outside,
-            format!(
-                "{n} Ω is not shown to meet the overcurrent limit and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
-                sum.ohm, sum.how
-            ),
-        ));
+        return Some(Doubt::outside(format!(
+            "{n} Ω is not shown to meet the overcurrent limit and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
+            sum.ohm, sum.how
+        )).by_all(&judge.entries(&sum.ids)));
     }
     let rcd = protecting_rcd(judge.job, board, circuit)?;
     zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
@@ -240,37 +233,27 @@ pub(super) fn second_look(
 
 /// R1+R2 that is alone more than Zs may be: seen while the circuit is still dead. Without a length to compare it with, it is
 /// outside from where no RCD may carry it.
-pub(super) fn used_up_by_r1r2(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    value: &Value,
-) -> Option<(Verdict, String)> {
+pub(super) fn used_up_by_r1r2(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let n = value.number()?;
     if let Some(fault) = zs_carried::far_without_length(judge, seat, n) {
         return Some(fault);
     }
     let rule = rule(judge, seat).ok()?;
     match rule.bound {
-        Bound::AtMost(limit) if n > limit => Some((
-            Verdict::Query,
-            format!(
-                "{n} Ω is alone above the {limit} Ω that Zs may be ({}): loose joint, damaged cpc, or the wrong device for this length",
-                rule.how
-            ),
-        )),
+        Bound::AtMost(limit) if n > limit => Some(Doubt::query(format!(
+            "{n} Ω is alone above the {limit} Ω that Zs may be ({}): loose joint, damaged cpc, or the wrong device for this length",
+            rule.how
+        )).by_all(&rule.basis)),
         _ => None,
     }
 }
 
-fn queried(n: Decimal, sum: &Sum) -> (Verdict, String) {
-    (
-        Verdict::Query,
-        format!(
-            "{n} Ω is well above {} Ω, which is {}: loose joint, wrong circuit, wrong decimal place, or R1+R2 not taken at the furthest point",
-            sum.ohm.round_dp(2),
-            sum.how
-        ),
-    )
+fn queried(judge: &Judge<'_>, n: Decimal, sum: &Sum) -> Doubt {
+    Doubt::query(format!(
+        "{n} Ω is well above {} Ω, which is {}: loose joint, wrong circuit, wrong decimal place, or R1+R2 not taken at the furthest point",
+        sum.ohm.round_dp(2),
+        sum.how
+    )).by_all(&judge.entries(&sum.ids))
 }
 
 /// What a loop impedance should not exceed.
@@ -282,6 +265,8 @@ pub(super) struct Sum {
     pub(super) most: Decimal,
     /// Words for it.
     pub(super) how: String,
+    /// Entries of the limit files that say how far readings may lie above it.
+    pub(super) ids: [&'static str; 2],
 }
 
 impl Sum {
@@ -299,13 +284,19 @@ impl Sum {
         Sum::with_floor(forms, ohm, how, "expect/zs-no-trip-floor")
     }
 
-    fn with_floor(forms: &Forms, ohm: Decimal, how: String, floor: &str) -> Option<Sum> {
+    fn with_floor(forms: &Forms, ohm: Decimal, how: String, floor: &'static str) -> Option<Sum> {
+        let ids = ["expect/zs-tolerance", floor];
         let share = forms.limit("expect/zs-tolerance").ok()?.value / Decimal::ONE_HUNDRED;
         let floor = forms.limit(floor).ok()?.value;
         let most = ohm
             .checked_mul(Decimal::ONE.checked_add(share)?)?
             .checked_add(floor)?;
-        Some(Sum { ohm, most, how })
+        Some(Sum {
+            ohm,
+            most,
+            how,
+            ids,
+        })
     }
 }
 

@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 use super::impedance::{self, rcd_limit};
 use super::zs::{Sum, at_board, disconnection_time, is_behind_rcd, overcurrent};
-use super::{Bound, Judge, Verdict, continuity};
+use super::{Bound, Doubt, Judge, continuity};
 use crate::calc;
 use crate::job::{Board, Circuit, Device, Owner, Rcd, Seat, Test};
 
@@ -18,7 +18,7 @@ pub(super) fn in_tn(
     rcd: &Rcd,
     n: Decimal,
     measured: Option<&Sum>,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     let device = circuit.device.as_ref()?;
     let limit = overcurrent_limit(judge, circuit, device);
     let most = most_carried(judge, circuit, device);
@@ -33,21 +33,21 @@ pub(super) fn in_tn(
         }
         _ => true,
     };
-    let (carried, source) = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
-    let is_carried = n <= carried
+    let carried = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
+    let is_carried = n <= carried.value
         && (by_length.is_some_and(|sum| n <= sum.most)
             || (is_capped && most.as_ref().is_some_and(|(most, _)| n <= *most)));
     if is_carried {
         return limit.map(|_| {
-            (
-                Verdict::Query,
-                format!(
-                    "{n} Ω is past the overcurrent limit; only the {} RCD carries fault protection (≤ {carried} Ω, {} [{}]): look for a loose joint before accepting that",
-                    rcd.describe(),
-                    source.text,
-                    source.mark
-                ),
-            )
+            Doubt::query(format!(
+                "{n} Ω is past the overcurrent limit; only the {} RCD carries fault protection (≤ {} Ω, {} [{}]): look for a loose joint before accepting that",
+                rcd.describe(),
+                carried.value,
+                carried.source.text,
+                carried.source.mark
+            ))
+            .by_all(&carried.basis)
+            .by_all(&judge.entries(&["zs/rcd-carries-factor"]))
         });
     }
     let why = match (&explained, most) {
@@ -65,12 +65,9 @@ pub(super) fn in_tn(
         }
         (None, None) => "nothing is known that explains it".into(),
     };
-    Some((
-        Verdict::Outside,
-        format!(
-            "{n} Ω is not shown to meet the overcurrent limit, and {why}: a bad earth or cpc, a loose joint or the wrong circuit; an RCD doesn't make up for that"
-        ),
-    ))
+    Some(Doubt::outside(format!(
+        "{n} Ω is not shown to meet the overcurrent limit, and {why}: a bad earth or cpc, a loose joint or the wrong circuit; an RCD doesn't make up for that"
+    )).by_all(&judge.entries(&["zs/rcd-carries-factor"])))
 }
 
 /// On TT: a circuit that adds far more to the impedance at its board than its conductors do.
@@ -79,7 +76,7 @@ pub(super) fn far_on_tt(
     seat: &Seat<'_>,
     board: &Board,
     n: Decimal,
-) -> Option<(Verdict, String)> {
+) -> Option<Doubt> {
     let (name, upstream) = at_board(judge, board)?;
     let r1r2 = continuity::by_length(judge, seat)
         .map(|(ohm, _)| ohm)
@@ -89,23 +86,16 @@ pub(super) fn far_on_tt(
     let sum = Sum::behind(judge.forms, upstream.checked_add(r1r2)?, how, rcd)?;
     let most = sum.most.checked_add(impedance::far_added(judge, r1r2)?)?;
     (n > most).then(|| {
-        (
-            Verdict::Outside,
-            format!(
+        Doubt::outside(format!(
                 "{n} Ω is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
                 sum.ohm.round_dp(2),
                 sum.how
-            ),
-        )
+            )).by_all(&judge.entries(&sum.ids)).by_all(&judge.entries(&impedance::FAR))
     })
 }
 
 /// R1+R2 of a circuit without a length that is alone more than an RCD may carry.
-pub(super) fn far_without_length(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    n: Decimal,
-) -> Option<(Verdict, String)> {
+pub(super) fn far_without_length(judge: &Judge<'_>, seat: &Seat<'_>, n: Decimal) -> Option<Doubt> {
     let Owner::Circuit(_, circuit) = seat.owner else {
         return None;
     };
@@ -114,12 +104,9 @@ pub(super) fn far_without_length(
     }
     let (most, how) = most_carried(judge, circuit, circuit.device.as_ref()?)?;
     (n > most).then(|| {
-        (
-            Verdict::Outside,
-            format!(
+        Doubt::outside(format!(
                 "{n} Ω is alone above {most} Ω, {how}, and no length explains it: loose joint, damaged or open cpc, or another circuit"
-            ),
-        )
+            )).by_all(&judge.entries(&["zs/rcd-carries-factor"]))
     })
 }
 
@@ -187,6 +174,10 @@ fn explained(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Sum> {
     );
     let rcd = is_behind_rcd(judge, seat);
     let ohm = upstream.checked_add(expected)?;
-    let most = Sum::behind(judge.forms, upstream.checked_add(high)?, String::new(), rcd)?.most;
-    Some(Sum { ohm, most, how })
+    let with_tolerance = Sum::behind(judge.forms, upstream.checked_add(high)?, String::new(), rcd)?;
+    Some(Sum {
+        ohm,
+        how,
+        ..with_tolerance
+    })
 }

@@ -42,14 +42,16 @@ impl fmt::Display for Mark {
 }
 
 /// Where a value comes from.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Source {
     /// The page, table or formula, in words.
+    #[serde(rename(serialize = "source"))]
     pub text: String,
     /// Edition of the standard that the value belongs to.
     pub edition: String,
     /// How well it is known.
+    #[serde(serialize_with = "in_words")]
     pub mark: Mark,
     /// Whether a person compared it with the edition in force.
     pub checked_against_current: bool,
@@ -67,17 +69,24 @@ pub fn short(text: &str) -> &str {
     text.split_once("; ").map_or(text, |(first, _)| first)
 }
 
-/// One limit, factor or table value.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// One limit, factor or table value. Serialized flat: id, value, unit, source, edition, mark, checked_against_current.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Limit {
     /// Its id, such as `zs/circuit-breaker/B/32`.
     pub id: String,
     /// Value in `unit`.
+    #[serde(serialize_with = "in_words")]
     pub value: Decimal,
     /// Unit.
+    #[serde(serialize_with = "in_words")]
     pub unit: Unit,
     /// Where it comes from.
+    #[serde(flatten)]
     pub source: Source,
+}
+
+fn in_words<T: fmt::Display, S: serde::Serializer>(value: &T, s: S) -> Result<S::Ok, S::Error> {
+    s.collect_str(value)
 }
 
 impl Limit {

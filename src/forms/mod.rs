@@ -9,6 +9,7 @@ pub use limit::{Limit, Mark, Source, short};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
@@ -43,7 +44,7 @@ pub struct FileInfo {
 /// Every limit and all wording that a job is judged and guided by.
 #[derive(Debug, Clone)]
 pub struct Forms {
-    limits: BTreeMap<String, Limit>,
+    limits: BTreeMap<String, Arc<Limit>>,
     walk: Walk,
     reasons: Reasons,
     files: Vec<FileInfo>,
@@ -140,7 +141,10 @@ impl Forms {
             note_changes(&mut limits)?;
         }
         let forms = Forms {
-            limits,
+            limits: limits
+                .into_iter()
+                .map(|(id, l)| (id, Arc::new(l)))
+                .collect(),
             walk,
             reasons,
             files,
@@ -155,7 +159,7 @@ impl Forms {
     ///
     /// # Errors
     /// [`MissingLimit`] where no file has it.
-    pub fn limit(&self, id: &str) -> Result<&Limit, MissingLimit> {
+    pub fn limit(&self, id: &str) -> Result<&Arc<Limit>, MissingLimit> {
         self.limits
             .get(id)
             .ok_or_else(|| MissingLimit(id.to_string()))
@@ -173,8 +177,9 @@ impl Forms {
     /// Every limit whose id starts with `prefix`, in order of id.
     pub fn limits_under<'a>(&'a self, prefix: &'a str) -> impl Iterator<Item = &'a Limit> {
         self.limits
-            .values()
-            .filter(move |l| l.id.starts_with(prefix))
+            .range(prefix.to_string()..)
+            .map(|(_, l)| l.as_ref())
+            .take_while(move |l| l.id.starts_with(prefix))
     }
 
     /// Order of work and wording of the steps.

@@ -101,11 +101,7 @@ pub(super) fn pv_isc(input: &Inputs, forms: &Forms) -> Result<Results> {
 
 pub(super) fn pv_insulation(input: &Inputs, forms: &Forms) -> Result<Results> {
     let factor = forms.limit("pv/system-factor")?;
-    let edge = |n: u8| {
-        forms
-            .limit(&format!("pv-ir/{n}/below"))
-            .map(crate::forms::Limit::f64)
-    };
+    let edge = |n: u8| forms.limit(&format!("pv-ir/{n}/below")).map(|l| l.f64());
     let system = calc::system_voltage_v(
         input.number("voc_v")?,
         input.count("modules")?,
