@@ -8,7 +8,7 @@ use rust_decimal::{Decimal, RoundingStrategy};
 use super::network::{EACH, OnTrunk};
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Verdict, continuity, f64_of, rounded};
-use crate::calc::{self, CalcError};
+use crate::calc;
 use crate::forms::{Limit, MissingLimit};
 use crate::job::{
     Board, Cable, CableForm, Circuit, CircuitKind, Lines, Phases, Seat, Test, Unit, Value,
@@ -108,7 +108,7 @@ fn loaded(judge: &Judge<'_>, name: &str, path: &str, circuit: &Circuit) -> Resul
             three: 0.0,
         }
     };
-    let length = length_m(judge, path, circuit)?;
+    let (length, from) = length_m(judge, path, circuit)?;
     // Half of the current goes half way round on either side.
     let (length, ring) = if circuit.ring {
         (length / 4.0, " (a quarter of the ring)")
@@ -116,15 +116,19 @@ fn loaded(judge: &Judge<'_>, name: &str, path: &str, circuit: &Circuit) -> Resul
         (length, "")
     };
     let mut part = along(judge, name, circuit, length, flow)?;
-    part.how = format!("{taken}{}{ring}", part.how);
+    part.how = format!("{taken}{}{ring}{from}", part.how);
     Ok(part)
 }
 
 /// Length of a load's cable: as recorded, else from what was measured.
-fn length_m(judge: &Judge<'_>, path: &str, circuit: &Circuit) -> Result<f64, String> {
+fn length_m(
+    judge: &Judge<'_>,
+    path: &str,
+    circuit: &Circuit,
+) -> Result<(f64, &'static str), String> {
     let cable = cable_of(path, circuit)?;
     if let Some(length) = cable.length_m {
-        return Ok(f64_of(length));
+        return Ok((f64_of(length), ""));
     }
     let read = |t| circuit.readings.value(t).and_then(|v| v.number());
     let metre = Cable {
@@ -133,15 +137,16 @@ fn length_m(judge: &Judge<'_>, path: &str, circuit: &Circuit) -> Result<f64, Str
     };
     let measured = || {
         let line = continuity::line_ohm(judge, &metre)?;
-        let (ohm, per_m) = match read(Test::R1).filter(|_| circuit.ring) {
-            Some(r1) => (r1, line),
+        let (ohm, per_m, from) = match read(Test::R1).filter(|_| circuit.ring) {
+            Some(r1) => (r1, line, ", length from r1"),
             None => {
                 let both = line + continuity::cpc_ohm(judge, &metre)?;
                 let quarter = if circuit.ring { 0.25 } else { 1.0 };
-                (read(Test::R1r2)?, both * quarter)
+                (read(Test::R1r2)?, both * quarter, ", length from R1+R2")
             }
         };
-        calc::conductor_length_m(f64_of(ohm), per_m * 1000.0).ok()
+        let length = calc::conductor_length_m(f64_of(ohm), per_m * 1000.0).ok()?;
+        Some((length, from))
     };
     measured().ok_or_else(|| format!("length of {path} isn't recorded, and no reading tells it"))
 }
@@ -198,7 +203,7 @@ fn rise(judge: &Judge<'_>, path: &str, board: &Board, circuit: &Circuit) -> Judg
         outcome.why = format!(
             "the supply may have {} V, {} V more is above the {} V at which the inverter trips: {}",
             highest.value.normalize(),
-            shown(sum),
+            volts(sum),
             trip.value.normalize(),
             rule.how
         );
@@ -365,7 +370,10 @@ impl PerAmpMetre {
         if three && let Ok(row) = row("-3ph") {
             let factor = limit(judge, "supply/line-factor")?;
             let mv = calc::per_line(row.f64(), factor.f64()).map_err(|e| e.to_string())?;
-            let words = format!(" per line of {} between lines", row.value.normalize());
+            let words = format!(
+                " per balanced line ({} between lines)",
+                row.value.normalize()
+            );
             return Ok(made(mv, &words, vec![row.clone(), factor.clone()]));
         }
         let (both, words, basis) = match row("") {
@@ -377,7 +385,7 @@ impl PerAmpMetre {
         };
         // Balanced lines leave the neutral without current: one conductor of the two.
         let (mv, per_line) = if three {
-            (both / 2.0, " per line")
+            (both / 2.0, " per balanced line")
         } else {
             (both, "")
         };
@@ -406,7 +414,7 @@ fn derived(
     let warm = limit(judge, warm)?;
     let mv = calc::ohm_at_operating(row.f64(), warm.f64())
         .map(|mohm_per_m| 2.0 * mohm_per_m)
-        .map_err(|e: CalcError| e.to_string())?;
+        .map_err(|e| e.to_string())?;
     Ok((mv, vec![row.clone(), warm.clone()]))
 }
 
@@ -429,14 +437,14 @@ fn judged(judge: &Judge<'_>, mut rule: Rule, parts: &[Part]) -> Judged {
         .round_dp_with_strategy(2, RoundingStrategy::AwayFromZero);
     let words: Vec<String> = parts
         .iter()
-        .map(|p| format!("{} {} V", p.name, shown(p.volts)))
+        .map(|p| format!("{} {} V", p.name, volts(p.volts)))
         .collect();
     let sum = match words.len() {
         1 => format!("{} = {percent} % of {} V", words.join(""), u0.normalize()),
         _ => format!(
             "{} = {} V = {percent} % of {} V",
             words.join(" + "),
-            shown(sum),
+            volts(sum),
             u0.normalize()
         ),
     };
@@ -457,7 +465,12 @@ fn judged(judge: &Judge<'_>, mut rule: Rule, parts: &[Part]) -> Judged {
     Ok((percent.to_string(), rule, outcome))
 }
 
-/// Two decimals, which is all that paced lengths and tabulated values are worth.
+/// Volts, with two decimals.
+fn volts(x: f64) -> String {
+    rounded(x, 2).map_or_else(|| "?".to_string(), |d| format!("{d:.2}"))
+}
+
+/// Two decimals at most, which is all that paced lengths and tabulated values are worth.
 fn shown(x: f64) -> String {
     rounded(x, 2).map_or_else(|| "?".to_string(), |d| d.normalize().to_string())
 }

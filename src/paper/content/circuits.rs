@@ -3,10 +3,11 @@
 use crate::checks::Verdict;
 use crate::job::{Board, Circuit, CircuitKind, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
+use crate::paper::page::Grey;
 
 use super::notes::Notes;
 use super::results;
-use super::sheet::{Sheet, nothing, small, verdict};
+use super::sheet::{ALARM, Sheet, nothing, small, verdict};
 use super::words::{self, or_dash, plain};
 
 /// Remarks up to this many characters stand in the row, longer ones under the table.
@@ -141,7 +142,11 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     let mut cells: Vec<Cell> = vec![c.id.clone().into(), name, c.points.to_string().into()];
     match &c.cable {
         Some(cable) => cells.extend([
-            cable.form.name().into(),
+            with_judged(
+                sheet,
+                &place(Test::Voltage),
+                vec![Styled::new(cable.form.name())],
+            ),
             cable.line_mm2.normalize().to_string().into(),
             words::cpc(&cable.cpc).into(),
             plain(cable.length_m).into(),
@@ -153,14 +158,15 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     match &c.device {
         Some(d) => {
             let curve = d.curve.map_or(String::new(), |c| c.letter().to_string());
-            cells.push(
+            cells.push(with_judged(
+                sheet,
+                &place(Test::Capacity),
                 vec![
                     Styled::new(format!("{curve} {} A", d.rating_a.normalize()).trim_start())
                         .bold(),
                     small(d.standard.name()),
-                ]
-                .into(),
-            );
+                ],
+            ));
             cells.push(sheet.record(
                 &place(Test::BreakingCapacity),
                 &d.breaking_ka.normalize().to_string(),
@@ -201,6 +207,31 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)
+}
+
+/// An entry of the record with what is worked out from it below: its heading, value, limit and verdict.
+fn with_judged(sheet: &Sheet<'_>, place: &Place, mut lines: Vec<Styled>) -> Cell {
+    let Some(f) = sheet.finding(place) else {
+        return lines.into();
+    };
+    let limit = match &f.limit {
+        Some(_) => format!(" {}", words::held(&f.limit_text())),
+        None => String::new(),
+    };
+    let judged = small(format!(
+        "{}: {}{limit} {}",
+        place.test.heading(),
+        words::held(&f.value_text()),
+        verdict(f.verdict)
+    ));
+    let is_fine = f.verdict == Verdict::Within;
+    lines.push(if is_fine { judged } else { judged.bold() });
+    let cell = Cell::from(lines);
+    if f.verdict == Verdict::Outside {
+        cell.shaded(Grey::new(ALARM))
+    } else {
+        cell
+    }
 }
 
 /// What the maker declares of an RCD's type, where that is recorded.
