@@ -353,7 +353,8 @@ fn every_source_beyond_a_part_counts() {
 
 #[test]
 fn a_part_without_its_length_or_trunk_is_queried() {
-    let parts: [(&str, fn(&mut Job)); 5] = [
+    type Spoilt = (&'static str, fn(&mut Job));
+    let parts: [Spoilt; 5] = [
         ("length of C/9 isn't recorded", |job| {
             circuit(job, "C/9").cable.as_mut().unwrap().length_m = None;
         }),
