@@ -97,7 +97,7 @@ fn columns(board: &Board) -> Vec<Column> {
         right("Length m", 11.5).group("Cable"),
         Column::mm("Method", 12.0).group("Cable"),
         right("Ib A", 9.0),
-        Column::mm("Type, rating, standard, Iz", 22.0).group("Device"),
+        Column::mm("Type, rating, standard, Iz", 25.0).group("Device"),
         Column::mm("Breaking kA", 24.0).group("Device"),
         Column::mm("Poles", 17.0).group("Device"),
         Column::mm("Direction", 21.0).group("Device"),
@@ -146,7 +146,6 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
                 sheet,
                 &place(Test::Voltage),
                 vec![Styled::new(cable.form.name())],
-                "",
             ),
             cable.line_mm2.normalize().to_string().into(),
             words::cpc(&cable.cpc).into(),
@@ -167,7 +166,6 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
                         .bold(),
                     small(d.standard.name()),
                 ],
-                &d.rating_a.normalize().to_string(),
             ));
             cells.push(sheet.record(
                 &place(Test::BreakingCapacity),
@@ -211,21 +209,20 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     Row::cells(cells)
 }
 
-/// An entry of the record with what is worked out from it below: value, limit and verdict. The value is left out where it
-/// is what the record says already.
-fn with_judged(sheet: &Sheet<'_>, place: &Place, mut lines: Vec<Styled>, record: &str) -> Cell {
+/// An entry of the record with what is worked out from it below: value, limit and verdict.
+fn with_judged(sheet: &Sheet<'_>, place: &Place, mut lines: Vec<Styled>) -> Cell {
     let Some(f) = sheet.finding(place) else {
         return lines.into();
     };
-    let mut words = Vec::new();
-    if f.value.as_deref() != Some(record) || f.limit.is_none() {
-        words.push(words::held(&f.value_text()));
-    }
-    if f.limit.is_some() {
-        words.push(words::held(&f.limit_text()));
-    }
-    words.push(verdict(f.verdict));
-    let judged = small(words.join(" "));
+    let limit = match &f.limit {
+        Some(_) => words::held(&f.limit_text()),
+        None => "no limit".into(),
+    };
+    let judged = small(format!(
+        "{} {limit} {}",
+        words::held(&f.value_text()),
+        verdict(f.verdict)
+    ));
     lines.push(if f.verdict == Verdict::Within {
         judged
     } else {
