@@ -81,9 +81,11 @@ fn each_method_just_under_equal_and_just_over() {
         for (mm2, iz) in sizes(form).iter().zip(values) {
             let job = cooker(form, mm2, method, lines);
             let hundredth = d("0.01");
+            // At 90 °C the terminals are asked about.
+            let full = if form == Armoured90 { Query } else { Within };
             for (amps, want) in [
-                (d(iz) - hundredth, Within),
-                (d(iz), Within),
+                (d(iz) - hundredth, full),
+                (d(iz), full),
                 (d(iz) + hundredth, Outside),
             ] {
                 let (verdict, why) = rated(&job, &amps.to_string());
@@ -140,6 +142,46 @@ fn tables_agree_with_one_another() {
     let listed = forms().limits_under("iz/").count();
     let here: usize = TABLES.iter().map(|(form, ..)| sizes(*form).len()).sum();
     assert_eq!(listed, here, "a table that no test looks at");
+}
+
+/// From memory: BS 7671 Table 4D4A. Physics: √(40 K / 60 K × 1.28 / 1.20) = 0.84 of the capacity at 90 °C is left in air of
+/// 30 °C, √(50 K / 70 K × 1.28 / 1.20) = 0.87 in soil of 20 °C; thermosetting insulation is thinner and lets out more heat.
+#[test]
+fn terminals_that_bear_70_degrees_are_asked_about() {
+    let tables = [
+        ("C", Lines::L1, "21 28 38 49 67 89 118 145"),
+        ("C", Lines::All, "18 25 33 42 58 77 102 125"),
+        ("D", Lines::L1, "22 29 37 46 60 78 99 119"),
+        ("D", Lines::All, "18 24 30 38 50 64 82 98"),
+        ("E", Lines::L1, "22 31 41 53 72 97 128 157"),
+        ("E", Lines::All, "19 26 35 45 62 83 110 135"),
+    ];
+    for (method, lines, row) in tables {
+        for (mm2, at_70) in sizes(Armoured90).iter().zip(row.split(' ')) {
+            let mut job = cooker(Armoured90, mm2, method, lines);
+            assert_eq!(rated(&job, at_70).0, Within, "{mm2} {method}");
+            let (verdict, why) = rated(&job, &format!("{at_70}.01"));
+            assert_eq!(verdict, Query, "{mm2} {method}");
+            assert!(
+                why.contains(&format!("above the {at_70} A at 70 °C")),
+                "{why}"
+            );
+            let at_90 = limit(&job, AT).replace("≤ ", "");
+            let ratio = (d(at_70) / d(&at_90)).to_f64().unwrap();
+            let usual = if method == "D" {
+                0.82..0.89
+            } else {
+                0.74..0.86
+            };
+            assert!(usual.contains(&ratio), "{mm2} {method} {lines:?}: {ratio}");
+            // The rating factor is on both.
+            let cable = circuit(&mut job, "M/4").cable.as_mut().unwrap();
+            cable.rating_factor = Some(d("0.9"));
+            assert_eq!(rated(&job, at_70).0, Query, "{mm2} {method}");
+        }
+    }
+    let listed = forms().limits_under("iz-70/").count();
+    assert_eq!(listed, 6 * sizes(Armoured90).len());
 }
 
 /// Derived: 47 A × 0.8 = 37.6 A; 27 A × 0.79 = 21.33 A. The factor is the product as designed, 1 where it is left out.

@@ -115,6 +115,8 @@ struct Iz {
     amps: Decimal,
     how: String,
     row: Arc<Limit>,
+    /// The same at what most terminals and accessories bear, with its entry, where the conductors may be hotter.
+    at_70: Option<(Decimal, Arc<Limit>)>,
 }
 
 /// Iz, or what is missing to know it.
@@ -149,6 +151,11 @@ fn iz(judge: &Judge<'_>, cable: &Cable, three: bool) -> Result<Iz, String> {
                 form.name()
             ),
             row: row.clone(),
+            at_70: judge
+                .forms
+                .limit(&format!("iz-70/{}/{method}/{key}/{mm2}", form.key()))
+                .ok()
+                .map(|row| (row.value.saturating_mul(factor), row.clone())),
         });
     }
     let of = format!("{} with {loaded} loaded conductors", form.name());
@@ -258,6 +265,19 @@ fn against(
     if circuit.ring && rating < low.value {
         rule = rule.for_guidance();
     }
-    let outcome = compare(&rule, &Value::Number(rating), Unit::Amp, None);
+    let mut outcome = compare(&rule, &Value::Number(rating), Unit::Amp, None);
+    if let Some((amps, row)) = &iz.at_70 {
+        let most = amps.saturating_mul(share.value).normalize();
+        if rating > most && outcome.verdict == Verdict::Within {
+            outcome.verdict = Verdict::Query;
+            outcome.why = format!(
+                "{} A is within Iz at 90 °C, but above the {most} A at 70 °C, which is all that most terminals and accessories bear: look at theirs [{}]; {}",
+                rating.normalize(),
+                row.source.mark,
+                rule.how
+            );
+        }
+        rule = rule.with(row);
+    }
     Ok((rating, rule, outcome))
 }

@@ -1,7 +1,7 @@
 //! The schedule of circuits of a board: what each one is made of.
 
 use crate::checks::Verdict;
-use crate::job::{Board, Circuit, CircuitKind, Place, Rcd, Test};
+use crate::job::{Board, Cable, Circuit, CircuitKind, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 use crate::paper::page::Grey;
 
@@ -150,7 +150,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
             cable.line_mm2.normalize().to_string().into(),
             words::cpc(&cable.cpc).into(),
             plain(cable.length_m).into(),
-            Cell::from(or_dash(&cable.method)),
+            method(cable),
         ]),
         None => cells.extend((0..5).map(|_| nothing())),
     }
@@ -207,6 +207,15 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)
+}
+
+/// Reference method, with the rating factor where one is recorded.
+fn method(cable: &Cable) -> Cell {
+    let mut lines = vec![Styled::new(or_dash(&cable.method))];
+    if let Some(factor) = cable.rating_factor {
+        lines.push(small(format!("×\u{a0}{}", factor.normalize())));
+    }
+    lines.into()
 }
 
 /// An entry of the record with what is worked out from it below: value, limit and verdict.
