@@ -42,5 +42,7 @@ pub use ring::{
     ring_cpc_expected_ohm, ring_cpc_ratio, ring_difference_ohm, ring_ln_ohm, ring_r1r2_ohm,
 };
 pub use temperature::{ohm_at_operating, ohm_at_reference, ohm_at_temperature, temperature_factor};
-pub use voltage::{percent_of, trunk_rise_v, voltage_change_by_resistance_v, voltage_change_v};
+pub use voltage::{
+    per_line, percent_of, trunk_rise_v, voltage_change_by_resistance_v, voltage_change_v,
+};
 pub use zs::{operating_current_a, site_limit_ohm, zs_max_ohm, zs_ohm};

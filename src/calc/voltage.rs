@@ -14,6 +14,18 @@ pub fn voltage_change_v(mv_a_m: f64, i_a: f64, length_m: f64) -> Result<f64, Cal
     Ok(per_a_m * input::AMP.take("i_a", i_a)? * input::LENGTH_M.take("length_m", length_m)?)
 }
 
+/// Of one line to neutral, from the tabulated millivolts between lines, where the currents balance: divided by √3, which is
+/// twice the `line_factor`.
+///
+/// # Errors
+/// `mv_a_m` (0.001 to 10 000) or `line_factor` (0.01 to 1; half the square root of three) out of range.
+///
+/// Source: three-phase voltages.
+pub fn per_line(mv_a_m: f64, line_factor: f64) -> Result<f64, CalcError> {
+    let half = input::REDUCTION.take("line_factor", line_factor)?;
+    Ok(input::MV_PER_A_M.take("mv_a_m", mv_a_m)? / (2.0 * half))
+}
+
 /// Change of voltage of a single-phase circuit, V, by the resistance of one conductor at its temperature: 2 r I L.
 ///
 /// # Errors

@@ -192,7 +192,8 @@ pub(super) fn line_ohm(judge: &Judge<'_>, cable: &Cable) -> Option<f64> {
     conductor_ohm(per_m, f64_of(cable.length_m?), at)
 }
 
-fn class(form: CableForm) -> &'static str {
+/// Class of the conductors of a cable, as the resistances are listed.
+pub(super) fn class(form: CableForm) -> &'static str {
     match form {
         CableForm::Flexible => "class5",
         _ => "class2",

@@ -3,6 +3,7 @@
 //! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
 
 mod branch;
+mod capacity;
 mod connection;
 mod continuity;
 mod doubt;
@@ -12,6 +13,7 @@ mod finding;
 mod impedance;
 mod instrument;
 mod insulation;
+mod network;
 mod pv;
 mod rcd;
 mod records;
@@ -19,6 +21,7 @@ mod ring;
 mod rule;
 mod running;
 mod source_circuit;
+mod voltage;
 mod zs;
 mod zs_carried;
 
@@ -54,6 +57,8 @@ pub struct Judge<'a> {
     running: running::Running,
     /// Circuits by `BOARD/CIRCUIT`.
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
+    /// What feeds into each circuit.
+    network: network::Network<'a>,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -81,17 +86,19 @@ impl<'a> Judge<'a> {
             .filter(|(test, _)| !test.is_signature())
             .map(|(_, entry)| entry.now.at)
             .max();
+        let circuits = job
+            .boards
+            .iter()
+            .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
+            .map(|(b, c)| (format!("{}/{}", b.id, c.id), (b, c)))
+            .collect();
         Judge {
             job,
             forms,
             last_work,
             running: running::Running::of(job),
-            circuits: job
-                .boards
-                .iter()
-                .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
-                .map(|(b, c)| (format!("{}/{}", b.id, c.id), (b, c)))
-                .collect(),
+            network: network::Network::of(job, &circuits),
+            circuits,
         }
     }
 
@@ -296,6 +303,8 @@ impl<'a> Judge<'a> {
                 out.extend(rcd::kind(self, seat));
                 out.extend(rcd::additional(self, seat, board, circuit));
                 out.extend(branch::circuit_load(self, seat, board, circuit));
+                out.extend(capacity::of_circuit(self, seat, board, circuit));
+                out.extend(voltage::of_circuit(self, seat, board, circuit));
             }
             Owner::Board(_) => out.extend(rcd::kind(self, seat)),
             Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),

@@ -17,9 +17,10 @@ use crate::job::text::{TextError, locate, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 8] = [
+pub const DEFAULTS: [(&str, &str); 9] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
+    ("capacity.ron", include_str!("../../forms/capacity.ron")),
     ("insulation.ron", include_str!("../../forms/insulation.ron")),
     ("rcd.ron", include_str!("../../forms/rcd.ron")),
     ("pv.ron", include_str!("../../forms/pv.ron")),

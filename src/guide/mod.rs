@@ -338,6 +338,7 @@ mod tests {
             ("R/1/breaking-capacity", Verdict::Outside, true),
             ("R/1/breaking-capacity", Verdict::Within, false),
             ("P/B1/branch-load", Verdict::Outside, false),
+            ("R/1/capacity", Verdict::Outside, false),
         ] {
             let mut now = done_before(&job, &forms, &plan, "safe/energise");
             now.0.insert(place.parse().unwrap(), verdict);
@@ -355,15 +356,15 @@ mod tests {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
         for step in ["safe/connected", "sign/inspection"] {
-            let mut now = done_before(&job, &forms, &plan, step);
-            assert_eq!(waits(&plan, step, &now), None, "{step}");
-            now.0
-                .insert("P/B1/branch-load".parse().unwrap(), Verdict::Outside);
-            assert_eq!(
-                waits(&plan, step, &now).as_deref(),
-                Some("P/B1/branch-load"),
-                "{step}"
-            );
+            for found in ["P/B1/branch-load", "R/1/capacity", "R/1/voltage"] {
+                let mut now = done_before(&job, &forms, &plan, step);
+                assert_eq!(waits(&plan, step, &now), None, "{step}");
+                now.0.insert(found.parse().unwrap(), Verdict::Query);
+                assert_eq!(waits(&plan, step, &now), None, "{step} {found}");
+                now.0.insert(found.parse().unwrap(), Verdict::Outside);
+                let waits = waits(&plan, step, &now);
+                assert_eq!(waits.as_deref(), Some(found), "{step}");
+            }
         }
     }
 

@@ -39,6 +39,16 @@ pub struct Unit {
     pub inverter: String,
 }
 
+/// Trunk cable of a branch, with the inverters spread along it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Trunk {
+    /// Cross-sectional area of its line conductor, mm², flexible copper.
+    pub line_mm2: Decimal,
+    /// From one inverter to the next, and from the feed to the first, m.
+    pub spacing_m: Decimal,
+}
+
 /// A branch of micro-inverters on one a.c. circuit.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -51,6 +61,9 @@ pub struct Branch {
     pub circuit: String,
     /// Modules with their inverters, in order along the trunk.
     pub units: Vec<Unit>,
+    /// The trunk cable, as far as known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub trunk: Option<Trunk>,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

@@ -248,4 +248,7 @@ pub struct Cable {
     /// Reference method of installation, as designed (such as `C`).
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub method: String,
+    /// Product of the rating factors Ca, Cg, Ci ... as designed, above 0 and at most 1.5; 1 where it is left out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rating_factor: Option<Decimal>,
 }

@@ -17,6 +17,7 @@ pub mod value;
 
 pub use array::{
     Array, Branch, InsulationMethod, Inverter, InverterKind, Layout, Module, PvString, Storage,
+    Trunk,
 };
 pub use board::{Board, Circuit, CircuitKind, Lines};
 pub use change::{Change, ChangeError};

@@ -213,6 +213,10 @@ tests! {
     RcdType = "rcd-type", "RCD type", Unitless, PassFail;
     /// Worked out, not entered: additional protection of socket-outlets by an RCD.
     AdditionalProtection = "additional-protection", "Socket RCD", Unitless, PassFail;
+    /// Worked out, not entered: the device against the current-carrying capacity of its cable.
+    Capacity = "capacity", "Capacity", Amp, Number;
+    /// Worked out, not entered: change of voltage from the origin to the far end.
+    Voltage = "voltage", "Volt change", Percent, Number;
 }
 
 impl Test {
@@ -226,6 +230,8 @@ impl Test {
                 | Test::PolesOpen
                 | Test::RcdType
                 | Test::AdditionalProtection
+                | Test::Capacity
+                | Test::Voltage
         )
     }
 

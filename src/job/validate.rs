@@ -360,6 +360,10 @@ impl Job {
                         let at = format!("{at}.layout[{j}]");
                         f.id(&format!("{at}.id"), &b.id, &mut seen);
                         source(f, format!("{at}.circuit"), &b.circuit);
+                        if let Some(t) = &b.trunk {
+                            f.positive(format!("{at}.trunk.line_mm2"), &b.id, t.line_mm2);
+                            f.positive(format!("{at}.trunk.spacing_m"), &b.id, t.spacing_m);
+                        }
                         if b.units.is_empty() {
                             f.add(
                                 format!("{at}.units"),
@@ -550,6 +554,14 @@ fn circuit_problems(f: &mut Finder, at: &str, c: &Circuit) {
         Some(cable) => {
             f.positive(format!("{at}.cable.line_mm2"), &c.name, cable.line_mm2);
             f.positive(format!("{at}.cable.length_m"), &c.name, cable.length_m);
+            // More than 1 is a cold place; more than that is a slip of the finger.
+            f.within(
+                format!("{at}.cable.rating_factor"),
+                &c.name,
+                cable.rating_factor,
+                Decimal::new(1, 4),
+                Decimal::new(15, 1),
+            );
             if let Cpc::Copper(mm2) = cable.cpc {
                 f.positive(format!("{at}.cable.cpc"), &c.name, mm2);
             }

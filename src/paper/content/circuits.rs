@@ -1,12 +1,13 @@
 //! The schedule of circuits of a board: what each one is made of.
 
 use crate::checks::Verdict;
-use crate::job::{Board, Circuit, CircuitKind, Place, Rcd, Test};
+use crate::job::{Board, Cable, Circuit, CircuitKind, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
+use crate::paper::page::Grey;
 
 use super::notes::Notes;
 use super::results;
-use super::sheet::{Sheet, nothing, small, verdict};
+use super::sheet::{ALARM, Sheet, nothing, small, verdict};
 use super::words::{self, or_dash, plain};
 
 /// Remarks up to this many characters stand in the row, longer ones under the table.
@@ -90,13 +91,13 @@ fn columns(board: &Board) -> Vec<Column> {
         Column::mm("No.", 10.0),
         Column::share("Circuit", 1.4),
         right("Points", 10.5),
-        Column::mm("Form", 24.0).group("Cable"),
+        Column::mm("Form, change of voltage", 24.0).group("Cable"),
         right("Line mm²", 10.0).group("Cable"),
         right("cpc mm²", 12.5).group("Cable"),
         right("Length m", 11.5).group("Cable"),
         Column::mm("Method", 12.0).group("Cable"),
         right("Ib A", 9.0),
-        Column::mm("Type, rating, standard", 22.0).group("Device"),
+        Column::mm("Type, rating, standard, Iz", 25.0).group("Device"),
         Column::mm("Breaking kA", 24.0).group("Device"),
         Column::mm("Poles", 17.0).group("Device"),
         Column::mm("Direction", 21.0).group("Device"),
@@ -141,11 +142,15 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     let mut cells: Vec<Cell> = vec![c.id.clone().into(), name, c.points.to_string().into()];
     match &c.cable {
         Some(cable) => cells.extend([
-            cable.form.name().into(),
+            with_judged(
+                sheet,
+                &place(Test::Voltage),
+                vec![Styled::new(cable.form.name())],
+            ),
             cable.line_mm2.normalize().to_string().into(),
             words::cpc(&cable.cpc).into(),
             plain(cable.length_m).into(),
-            Cell::from(or_dash(&cable.method)),
+            method(cable),
         ]),
         None => cells.extend((0..5).map(|_| nothing())),
     }
@@ -153,14 +158,15 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     match &c.device {
         Some(d) => {
             let curve = d.curve.map_or(String::new(), |c| c.letter().to_string());
-            cells.push(
+            cells.push(with_judged(
+                sheet,
+                &place(Test::Capacity),
                 vec![
                     Styled::new(format!("{curve} {} A", d.rating_a.normalize()).trim_start())
                         .bold(),
                     small(d.standard.name()),
-                ]
-                .into(),
-            );
+                ],
+            ));
             cells.push(sheet.record(
                 &place(Test::BreakingCapacity),
                 &d.breaking_ka.normalize().to_string(),
@@ -201,6 +207,42 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)
+}
+
+/// Reference method, with the rating factor where one is recorded.
+fn method(cable: &Cable) -> Cell {
+    let mut lines = vec![Styled::new(or_dash(&cable.method))];
+    if let Some(factor) = cable.rating_factor {
+        lines.push(small(format!("×\u{a0}{}", factor.normalize())));
+    }
+    lines.into()
+}
+
+/// An entry of the record with what is worked out from it below: value, limit and verdict.
+fn with_judged(sheet: &Sheet<'_>, place: &Place, mut lines: Vec<Styled>) -> Cell {
+    let Some(f) = sheet.finding(place) else {
+        return lines.into();
+    };
+    let limit = match &f.limit {
+        Some(_) => words::held(&f.limit_text()),
+        None => "no limit".into(),
+    };
+    let judged = small(format!(
+        "{} {limit} {}",
+        words::held(&f.value_text()),
+        verdict(f.verdict)
+    ));
+    lines.push(if f.verdict == Verdict::Within {
+        judged
+    } else {
+        judged.bold()
+    });
+    let cell = Cell::from(lines);
+    if f.verdict == Verdict::Outside {
+        cell.shaded(Grey::new(ALARM))
+    } else {
+        cell
+    }
 }
 
 /// What the maker declares of an RCD's type, where that is recorded.

@@ -1,0 +1,205 @@
+//! How boards hang together and what sources feed into each circuit, prepared once for a job of any size.
+
+use std::collections::HashMap;
+
+use rust_decimal::Decimal;
+
+use crate::job::{
+    Board, Branch, Circuit, CircuitKind, Inverter, InverterKind, Job, Layout, Lines, Phases,
+};
+
+/// Lines one by one.
+pub(super) const EACH: [Lines; 3] = [Lines::L1, Lines::L2, Lines::L3];
+
+/// Current of everything that feeds into a circuit, itself or from boards beyond it, A.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Fed {
+    /// Of three-phase inverters: on each line alike, so nothing in the neutral.
+    three: Decimal,
+    /// Of single-phase inverters, on each line.
+    single: [Decimal; 3],
+    /// A source circuit of which nothing is known, neither an inverter nor a design current.
+    pub(super) unknown: Option<String>,
+}
+
+impl Fed {
+    /// Of single-phase and of three-phase inverters on a line; the others may stand still.
+    pub(super) fn on(&self, line: Lines) -> (Decimal, Decimal) {
+        let [l1, l2, l3] = self.single;
+        let single = match line {
+            Lines::L1 => l1,
+            Lines::L2 => l2,
+            Lines::L3 => l3,
+            Lines::All => l1.max(l2).max(l3),
+        };
+        (single, self.three)
+    }
+
+    /// On the line with the most.
+    pub(super) fn most(&self) -> Decimal {
+        let (single, three) = self.on(Lines::All);
+        single.saturating_add(three)
+    }
+
+    /// Adds single-phase current on one line; on each where it isn't known on which.
+    fn add_single(&mut self, amps: Decimal, to: Lines) {
+        for (line, sum) in EACH.into_iter().zip(&mut self.single) {
+            if to == line || to == Lines::All {
+                *sum = sum.saturating_add(amps);
+            }
+        }
+    }
+
+    fn add_source(&mut self, amps: Decimal, phases: Phases, lines: Lines) {
+        if phases == Phases::Three && lines == Lines::All {
+            self.three = self.three.saturating_add(amps);
+        } else {
+            self.add_single(amps, lines);
+        }
+    }
+
+    /// Adds all that feeds into a part of this.
+    fn add(&mut self, part: &Fed) {
+        self.three = self.three.saturating_add(part.three);
+        for (line, amps) in EACH.into_iter().zip(part.single) {
+            self.add_single(amps, line);
+        }
+        self.unknown = self.unknown.take().or_else(|| part.unknown.clone());
+    }
+
+    /// Adds what a board feeds into the circuit ahead of it.
+    fn add_board(&mut self, board: &Fed, phases: Phases, ahead: Lines) {
+        if phases == Phases::Three && ahead == Lines::All {
+            self.add(board);
+            return;
+        }
+        // One conductor carries all of it.
+        let [l1, l2, l3] = board.single;
+        let all = [l1, l2, l3]
+            .iter()
+            .fold(board.three, |sum, amps| sum.saturating_add(*amps));
+        self.add_single(all, ahead);
+        self.unknown = self.unknown.take().or_else(|| board.unknown.clone());
+    }
+}
+
+/// A branch with the inverter at each of its modules.
+pub(super) type OnTrunk<'a> = (String, &'a Branch, &'a Inverter);
+
+/// What [`super::Judge`] knows of the whole.
+#[derive(Debug, Default)]
+pub(super) struct Network<'a> {
+    fed: HashMap<String, Fed>,
+    branches: HashMap<&'a str, Vec<OnTrunk<'a>>>,
+    /// Boards by the circuit that feeds them.
+    beyond: HashMap<&'a str, Vec<&'a Board>>,
+}
+
+impl<'a> Network<'a> {
+    /// Lays it out. `circuits` are all circuits of the job by their path.
+    pub(super) fn of(
+        job: &'a Job,
+        circuits: &HashMap<String, (&'a Board, &'a Circuit)>,
+    ) -> Network<'a> {
+        let mut out = Network::default();
+        let mut direct: HashMap<&str, Fed> = HashMap::new();
+        let mut source = |path: &'a str, amps: Decimal, phases: Phases| {
+            let lines = circuits.get(path).map_or(Lines::All, |(_, c)| c.lines);
+            let fed = direct.entry(path).or_default();
+            fed.add_source(amps, phases, lines);
+        };
+        let mut inverters: HashMap<&str, &Inverter> = HashMap::new();
+        for inverter in &job.inverters {
+            inverters.entry(inverter.id.as_str()).or_insert(inverter);
+            if inverter.kind != InverterKind::Micro {
+                source(&inverter.circuit, inverter.rated_a, inverter.phases);
+            }
+        }
+        for array in &job.arrays {
+            let (Layout::Branches(branches), Some(inverter)) =
+                (&array.layout, inverters.get(array.inverter.as_str()))
+            else {
+                continue;
+            };
+            for branch in branches {
+                let units = Decimal::from(branch.units.len());
+                let amps = inverter.rated_a.saturating_mul(units);
+                source(&branch.circuit, amps, inverter.phases);
+                let name = format!("{}/{}", array.id, branch.id);
+                let on = out.branches.entry(branch.circuit.as_str()).or_default();
+                on.push((name, branch, *inverter));
+            }
+        }
+        for board in &job.boards {
+            out.beyond
+                .entry(board.fed_from.as_str())
+                .or_default()
+                .push(board);
+        }
+        // From the origin outwards, then summed on the way back. Boards in a circle are never reached, and two of one name
+        // don't go round for ever.
+        let mut order: Vec<&Board> = job
+            .boards
+            .iter()
+            .filter(|b| !circuits.contains_key(&b.fed_from))
+            .collect();
+        let mut at = 0;
+        while let Some(board) = order.get(at).copied()
+            && at < job.boards.len()
+        {
+            at += 1;
+            for circuit in &board.circuits {
+                let path = format!("{}/{}", board.id, circuit.id);
+                order.extend(out.boards_beyond(&path));
+            }
+        }
+        let mut totals: HashMap<&str, Fed> = HashMap::new();
+        for board in order.iter().rev() {
+            let mut total = Fed::default();
+            for circuit in &board.circuits {
+                let path = format!("{}/{}", board.id, circuit.id);
+                let mut fed = match direct.get(path.as_str()) {
+                    Some(fed) => fed.clone(),
+                    None => unlisted(circuit, &path),
+                };
+                for next in out.boards_beyond(&path) {
+                    if let Some(theirs) = totals.get(next.id.as_str()) {
+                        fed.add_board(theirs, next.phases, circuit.lines);
+                    }
+                }
+                total.add(&fed);
+                out.fed.insert(path, fed);
+            }
+            totals.insert(&board.id, total);
+        }
+        out
+    }
+
+    /// What feeds into a circuit; `None` where it isn't known how the circuit hangs on the origin.
+    pub(super) fn fed(&self, path: &str) -> Option<&Fed> {
+        self.fed.get(path)
+    }
+
+    /// Branches of micro-inverters on a circuit, each with its name.
+    pub(super) fn branches(&self, path: &str) -> &[OnTrunk<'a>] {
+        self.branches.get(path).map_or(&[], Vec::as_slice)
+    }
+
+    /// Boards that a circuit feeds.
+    pub(super) fn boards_beyond(&self, path: &str) -> &[&'a Board] {
+        self.beyond.get(path).map_or(&[], Vec::as_slice)
+    }
+}
+
+/// A source circuit without a listed inverter feeds in its design current.
+fn unlisted(circuit: &Circuit, path: &str) -> Fed {
+    let mut fed = Fed::default();
+    if circuit.kind == CircuitKind::Source {
+        match circuit.design_a {
+            Some(amps) if circuit.lines == Lines::All => fed.three = amps,
+            Some(amps) => fed.add_single(amps, circuit.lines),
+            None => fed.unknown = Some(path.to_string()),
+        }
+    }
+    fed
+}
