@@ -2,12 +2,16 @@
 //!
 //! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
 
+mod board;
 mod branch;
 mod connection;
 mod continuity;
+mod cpc;
 mod doubt;
+mod earthing;
 mod extremes;
 mod fault_current;
+mod feeds;
 mod finding;
 mod impedance;
 mod instrument;
@@ -18,6 +22,7 @@ mod records;
 mod ring;
 mod rule;
 mod running;
+mod selectivity;
 mod source_circuit;
 mod zs;
 mod zs_carried;
@@ -54,6 +59,8 @@ pub struct Judge<'a> {
     running: running::Running,
     /// Circuits by `BOARD/CIRCUIT`.
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
+    /// Boards by what feeds them, and sources behind each.
+    feeds: feeds::Feeds<'a>,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -81,17 +88,19 @@ impl<'a> Judge<'a> {
             .filter(|(test, _)| !test.is_signature())
             .map(|(_, entry)| entry.now.at)
             .max();
+        let circuits = job
+            .boards
+            .iter()
+            .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
+            .map(|(b, c)| (format!("{}/{}", b.id, c.id), (b, c)))
+            .collect();
         Judge {
             job,
             forms,
             last_work,
             running: running::Running::of(job),
-            circuits: job
-                .boards
-                .iter()
-                .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
-                .map(|(b, c)| (format!("{}/{}", b.id, c.id), (b, c)))
-                .collect(),
+            feeds: feeds::Feeds::of(job, &circuits),
+            circuits,
         }
     }
 
@@ -296,8 +305,19 @@ impl<'a> Judge<'a> {
                 out.extend(rcd::kind(self, seat));
                 out.extend(rcd::additional(self, seat, board, circuit));
                 out.extend(branch::circuit_load(self, seat, board, circuit));
+                out.extend(cpc::size(self, seat, board, circuit));
+                out.extend(board::afdd(self, seat, board, circuit));
+                out.extend(selectivity::rcds(self, seat));
             }
-            Owner::Board(_) => out.extend(rcd::kind(self, seat)),
+            Owner::Board(board) => {
+                out.extend(rcd::kind(self, seat));
+                out.extend(selectivity::rcds(self, seat));
+                out.extend(board::main_switch(self, seat, board));
+                out.extend(board::surge(self, seat, board));
+                out.extend(board::spd_leads(self, seat, board));
+            }
+            Owner::Supply(supply) => out.push(earthing::conductor(self, seat, supply)),
+            Owner::Bond(bond) => out.push(earthing::bond(self, seat, bond)),
             Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),
             _ => {}
         }

@@ -213,6 +213,22 @@ tests! {
     RcdType = "rcd-type", "RCD type", Unitless, PassFail;
     /// Worked out, not entered: additional protection of socket-outlets by an RCD.
     AdditionalProtection = "additional-protection", "Socket RCD", Unitless, PassFail;
+    /// Worked out, not entered: size of the protective conductor of a circuit.
+    Cpc = "cpc", "cpc size", Mm2, Number;
+    /// Worked out, not entered: size of a bonding conductor.
+    BondSize = "bond-size", "Bond size", Mm2, Number;
+    /// Worked out, not entered: size of the earthing conductor.
+    EarthingSize = "earthing-size", "Earthing size", Mm2, Number;
+    /// Worked out, not entered: rating and poles of the main switch of a board.
+    MainSwitch = "main-switch", "Main switch", Amp, Number;
+    /// Worked out, not entered: surge protection at the origin.
+    Surge = "surge", "Surge prot.", Unitless, PassFail;
+    /// Worked out, not entered: length of the leads of a surge protective device.
+    SpdLeads = "spd-leads", "SPD leads", Metre, Number;
+    /// Worked out, not entered: arc fault detection where the premises ask for it.
+    Afdd = "afdd", "AFDD", Unitless, PassFail;
+    /// Worked out, not entered: an RCD ahead of others lets them trip first.
+    RcdSelectivity = "rcd-selectivity", "RCD order", Unitless, PassFail;
 }
 
 impl Test {
@@ -226,6 +242,14 @@ impl Test {
                 | Test::PolesOpen
                 | Test::RcdType
                 | Test::AdditionalProtection
+                | Test::Cpc
+                | Test::BondSize
+                | Test::EarthingSize
+                | Test::MainSwitch
+                | Test::Surge
+                | Test::SpdLeads
+                | Test::Afdd
+                | Test::RcdSelectivity
         )
     }
 
