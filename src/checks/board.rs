@@ -72,9 +72,8 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
             least.value.normalize()
         );
         // In TN a neutral that stays linked is safe where it is reliably earthed: a question, not a fault.
-        let is_question = open == 3
-            && board.phases == Phases::Three
-            && judge.job.supply.earthing != Earthing::Tt;
+        let is_question =
+            open == 3 && board.phases == Phases::Three && judge.job.supply.earthing != Earthing::Tt;
         let verdict = if is_question {
             Verdict::Query
         } else {
@@ -101,7 +100,10 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
         let asked = ahead.saturating_add(sources);
         let (rated, which) = match board.board_a {
             Some(a) => (a, "the board"),
-            None => (amps, "the main switch (board_a, that of the whole board, isn't recorded)"),
+            None => (
+                amps,
+                "the main switch (board_a, that of the whole board, isn't recorded)",
+            ),
         };
         let sum = format!(
             "{} A ahead + {} A of sources = {} A",

@@ -75,12 +75,7 @@ pub(super) fn size(
         Ok(judged) => judged?,
         Err(missing) => return Some(query(value, missing.to_string())),
     };
-    let mut outcome = compare(
-        &judged.rule,
-        &Value::Number(conductor.mm2),
-        Unit::Mm2,
-        None,
-    );
+    let mut outcome = compare(&judged.rule, &Value::Number(conductor.mm2), Unit::Mm2, None);
     if let Some((verdict, why)) = judged.doubt {
         outcome.verdict = verdict;
         outcome.why = why;
@@ -91,10 +86,7 @@ pub(super) fn size(
 fn words(cable: &Cable) -> String {
     match cable.cpc {
         Cpc::Copper(mm2) => mm2.normalize().to_string(),
-        Cpc::Armour(cores) => format!(
-            "armour, {cores} × {} mm²",
-            cable.line_mm2.normalize()
-        ),
+        Cpc::Armour(cores) => format!("armour, {cores} × {} mm²", cable.line_mm2.normalize()),
     }
 }
 
@@ -183,7 +175,12 @@ fn decide(
         let time = judge.forms.limit(&format!("rcd/{kind}/1x/max"))?;
         let seconds = time.f64() / 1000.0;
         let at = format!("{how}, until the {} RCD opens", rcd.describe());
-        return Ok(Judged::by(adiabatic((amps, &at), seconds, time, conductor)?));
+        return Ok(Judged::by(adiabatic(
+            (amps, &at),
+            seconds,
+            time,
+            conductor,
+        )?));
     }
     if device.curve.is_none() {
         return by_fuse(judge, seat, circuit, device, conductor).map(Some);
@@ -205,11 +202,14 @@ fn by_line(judge: &Judge<'_>, cable: &Cable, conductor: &Conductor) -> Ruled {
     let half = judge.forms.limit("cpc/half-above")?;
     let line = cable.line_mm2.normalize();
     let missing = || MissingLimit(format!("cpc for a line of {line} mm²"));
-    let copper = calc::cpc_by_line_size_mm2(f64_of(line), equal.f64(), half.f64())
-        .map_err(|_| missing())?;
+    let copper =
+        calc::cpc_by_line_size_mm2(f64_of(line), equal.f64(), half.f64()).map_err(|_| missing())?;
     let Some([area, line_k]) = &conductor.armour else {
         let least = up(copper).ok_or_else(missing)?;
-        let how = format!("{} mm² for a line of {line} mm², without reckoning", least.normalize());
+        let how = format!(
+            "{} mm² for a line of {line} mm², without reckoning",
+            least.normalize()
+        );
         return Ok(Rule::of(Bound::AtLeast(least), how, equal).with(half));
     };
     let least = up(copper * line_k.f64() / conductor.k.f64()).ok_or_else(missing)?;
@@ -250,7 +250,10 @@ fn listed(
     let (_, ka, row) = rows.first()?;
     let row = judge.forms.limit(&row.id).ok()?;
     let at = match fault {
-        Some((a, how)) => format!("{} A of earth fault current at most here ({how})", a.round()),
+        Some((a, how)) => format!(
+            "{} A of earth fault current at most here ({how})",
+            a.round()
+        ),
         None => "whatever the earth fault current".into(),
     };
     Some(Rule::of(
@@ -314,12 +317,16 @@ fn by_breaker(
         Some(zs) => far_end(judge, (board, circuit, device), zs, instant, conductor)?,
         None => None,
     };
-    let is_far_slow = matches!(far, Some(FarEnd::Slow));
-    if let Some(FarEnd::Rule(rule)) = far
+    let is_far_slow = matches!(far, Some(None));
+    if let Some(Some(rule)) = far
         && !met(&rule)
     {
         // Neither at the near end nor at the far end is it large enough.
-        let rule = if met(&near) { rule } else { listed.unwrap_or(rule) };
+        let rule = if met(&near) {
+            rule
+        } else {
+            listed.unwrap_or(rule)
+        };
         return Ok(Judged { rule, doubt: None });
     }
     if is_far_slow {
@@ -356,32 +363,25 @@ fn by_breaker(
 
 /// k² S², the energy that a conductor stands.
 fn energy_stood(c: &Conductor) -> String {
-    let energy = c
-        .k
-        .value
-        .checked_mul(c.mm2)
-        .and_then(|root| root.checked_mul(root));
+    let energy =
+        c.k.value
+            .checked_mul(c.mm2)
+            .and_then(|root| root.checked_mul(root));
     energy.map_or_else(
         || "k²S²".to_string(),
         |e| format!("k²S² = {} A²s", e.trunc().normalize()),
     )
 }
 
-/// What the fault at the far end of a circuit asks for.
-enum FarEnd {
-    /// The adiabatic equation.
-    Rule(Rule),
-    /// The instantaneous trip isn't reached, and there is no RCD.
-    Slow,
-}
-
+/// What the fault at the far end of a circuit asks for; `Some(None)` where the instantaneous trip isn't reached and there is
+/// no RCD.
 fn far_end(
     judge: &Judge<'_>,
     (board, circuit, device): (&Board, &Circuit, &Device),
     zs: Decimal,
     instant: &Arc<Limit>,
     conductor: &Conductor,
-) -> Result<Option<FarEnd>, MissingLimit> {
+) -> Result<Option<Option<Rule>>, MissingLimit> {
     let Some(amps) = fault_a(judge, zs) else {
         return Ok(None);
     };
@@ -394,16 +394,16 @@ fn far_end(
     let how = format!("{} V / Zs {zs} Ω", judge.job.supply.u0_v.normalize());
     if amps >= multiple.f64() * f64_of(device.rating_a) {
         let rule = adiabatic((amps, &how), instant.f64(), instant, conductor)?;
-        return Ok(Some(FarEnd::Rule(rule)));
+        return Ok(Some(Some(rule)));
     }
     let Some(rcd) = protecting_rcd(judge.job, board, circuit) else {
-        return Ok(Some(FarEnd::Slow));
+        return Ok(Some(None));
     };
     let kind = if rcd.selective { "s" } else { "general" };
     let time = judge.forms.limit(&format!("rcd/{kind}/1x/max"))?;
     let how = format!("{how}, until the {} RCD opens", rcd.describe());
     let rule = adiabatic((amps, &how), time.f64() / 1000.0, time, conductor)?;
-    Ok(Some(FarEnd::Rule(rule)))
+    Ok(Some(Some(rule)))
 }
 
 /// The energy that a fuse lets through falls with the current: at the limit of its Zs table it is the most.
@@ -422,9 +422,10 @@ fn by_fuse(
     };
     let read = zs.as_ref().and_then(Value::number);
     let Some((rule, has_reserve)) = fuse.worst(judge, read, allowed, conductor)? else {
-        let rule = fuse
-            .at_limit(judge, allowed, conductor)?
-            .map_or_else(|| Rule::free("size of the protective conductor"), |(r, _)| r);
+        let rule = fuse.at_limit(judge, allowed, conductor)?.map_or_else(
+            || Rule::free("size of the protective conductor"),
+            |(r, _)| r,
+        );
         let why = format!(
             "can't be judged: Zs is past every limit of the {} fuse, so nothing bounds its time",
             device.describe()
@@ -436,7 +437,9 @@ fn by_fuse(
     };
     let is_met = matches!(rule.bound, Bound::AtLeast(x) if conductor.mm2 >= x);
     let doubt = match (is_met, read) {
-        (true, None) if zs.is_some() => Some("Zs has no number, so nothing shows that the fuse is as quick as that"),
+        (true, None) if zs.is_some() => {
+            Some("Zs has no number, so nothing shows that the fuse is as quick as that")
+        }
         (false, None) => Some("the fuse may be quicker than that: Zs will tell"),
         (false, Some(_)) if has_reserve => Some("the fuse is quicker than that at this Zs"),
         _ => None,
@@ -478,8 +481,7 @@ impl Fuse {
         let site = judge.forms.limit("zs/site-factor")?;
         let mut best: Option<(Rule, bool)> = None;
         for id in ["time/tn/final", "time/tn/distribution"] {
-            let Ok(Some((rule, highest))) =
-                self.at_limit(judge, judge.forms.limit(id)?, conductor)
+            let Ok(Some((rule, highest))) = self.at_limit(judge, judge.forms.limit(id)?, conductor)
             else {
                 continue;
             };

@@ -36,22 +36,13 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>, supply: &Supply) -> 
         if supply.earthing_mm2 < least {
             finding.verdict = Verdict::Outside;
         }
-        finding.why = format!(
-            "{}; by calculation {least} mm²: {}",
-            finding.why, rule.how
-        );
+        finding.why = format!("{}; by calculation {least} mm²: {}", finding.why, rule.how);
         finding.goes_by(rule.basis);
     }
     finding
 }
 
-fn finding(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    test: Test,
-    mm2: Decimal,
-    rule: Ruled,
-) -> Finding {
+fn finding(judge: &Judge<'_>, seat: &Seat<'_>, test: Test, mm2: Decimal, rule: Ruled) -> Finding {
     let value = mm2.normalize();
     match rule {
         Ok(rule) => {
@@ -77,8 +68,10 @@ fn main(judge: &Judge<'_>) -> Ruled {
     let supply = &judge.job.supply;
     if supply.earthing == Earthing::TnCS {
         let Some(tails) = supply.tails_mm2 else {
-            return Ok(Rule::free("main bonding with PME goes by the neutral of the supply")
-                .no_better_than(Verdict::Query, TAILS));
+            return Ok(
+                Rule::free("main bonding with PME goes by the neutral of the supply")
+                    .no_better_than(Verdict::Query, TAILS),
+            );
         };
         return with_pme(judge, tails);
     }

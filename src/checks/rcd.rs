@@ -150,7 +150,10 @@ fn type_ac(judge: &Judge<'_>, seat: &Seat<'_>, rcd: &Rcd) -> Option<Finding> {
         return None;
     }
     let (verdict, why) = if is_fixed {
-        (Verdict::Within, format!("type AC, fixed equipment without d.c.: {declared}"))
+        (
+            Verdict::Within,
+            format!("type AC, fixed equipment without d.c.: {declared}"),
+        )
     } else {
         let names: Vec<String> = named
             .filter(|c| !is_queried(c))

@@ -25,7 +25,10 @@ pub(super) fn rcds(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     if !ahead.selective {
         lacks.push("it isn't time-delayed (S)".to_string());
     } else if behind.iter().any(|rcd| rcd.selective) {
-        lacks.push("one behind it is time-delayed too: only the makers' figures show which trips first".into());
+        lacks.push(
+            "one behind it is time-delayed too: only the makers' figures show which trips first"
+                .into(),
+        );
     }
     if ahead.idn_ma < asked {
         lacks.push(format!(

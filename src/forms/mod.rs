@@ -24,10 +24,7 @@ pub const DEFAULTS: [(&str, &str); 9] = [
     ("rcd.ron", include_str!("../../forms/rcd.ron")),
     ("pv.ron", include_str!("../../forms/pv.ron")),
     ("supply.ron", include_str!("../../forms/supply.ron")),
-    (
-        "protection.ron",
-        include_str!("../../forms/protection.ron"),
-    ),
+    ("protection.ron", include_str!("../../forms/protection.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
 ];
