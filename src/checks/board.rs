@@ -205,7 +205,7 @@ pub(super) fn spd_leads(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Op
     let rule = Rule::of(
         Bound::AtMost(preferred.value),
         format!(
-            "all leads of the SPD together, better up to {} m, never over {} m: each metre adds about a kilovolt",
+            "all leads of the SPD together, better up to {} m, never over {} m: their voltage adds to what the SPD lets through",
             preferred.value.normalize(),
             most.value.normalize()
         ),

@@ -148,9 +148,14 @@ fn decide(
         (Some(rule), EarthFault::Amps(..)) if is_met(rule) => {
             return Ok(Judged::by(rule.clone()));
         }
-        // Too small whatever the fault current will be.
+        // Too small by the table whatever the fault current will be.
         (Some(rule), EarthFault::NotTaken) if !on_tt && !is_met(rule) => {
-            return Ok(Judged::by(rule.clone()));
+            let why = format!(
+                "{} mm², and {}; less only where the adiabatic equation shows it, once the fault current is read",
+                conductor.mm2.normalize(),
+                rule.how
+            );
+            return Ok(Judged::but(rule.clone(), Verdict::Query, why));
         }
         _ => {}
     }
@@ -313,8 +318,11 @@ fn by_breaker(
     };
     let instant = judge.forms.limit("cpc/breaker-time")?;
     let near = adiabatic((amps, how), instant.f64(), instant, conductor)?;
-    let far = match seat.readings.value(Test::Zs).and_then(|v| v.number()) {
-        Some(zs) => far_end(judge, (board, circuit, device), zs, instant, conductor)?,
+    let zs = seat.readings.value(Test::Zs).and_then(|v| v.number());
+    // Without a reading at the far end the board itself shows whether the trip is reached at all.
+    let loop_ohm = zs.or_else(|| rounded(f64_of(judge.job.supply.u0_v) / amps, 4));
+    let far = match loop_ohm {
+        Some(ohm) => far_end(judge, (board, circuit, device), ohm, instant, conductor)?,
         None => None,
     };
     let is_far_slow = matches!(far, Some(None));
@@ -391,7 +399,7 @@ fn far_end(
     let multiple = judge
         .forms
         .limit(&format!("zs/multiple/{}", curve.letter()))?;
-    let how = format!("{} V / Zs {zs} Ω", judge.job.supply.u0_v.normalize());
+    let how = format!("{} V / {zs} Ω of loop", judge.job.supply.u0_v.normalize());
     if amps >= multiple.f64() * f64_of(device.rating_a) {
         let rule = adiabatic((amps, &how), instant.f64(), instant, conductor)?;
         return Ok(Some(Some(rule)));
@@ -608,5 +616,9 @@ fn fault_a(judge: &Judge<'_>, ohm: Decimal) -> Option<f64> {
 /// Rounded up to what is shown: never below what is asked for.
 fn up(mm2: f64) -> Option<Decimal> {
     let exact = rounded(mm2, 6)?;
-    Some(exact.round_dp_with_strategy(2, RoundingStrategy::AwayFromZero))
+    Some(
+        exact
+            .round_dp_with_strategy(2, RoundingStrategy::AwayFromZero)
+            .normalize(),
+    )
 }

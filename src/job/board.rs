@@ -95,7 +95,8 @@ pub struct Circuit {
     /// Cable; none on a spare way.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cable: Option<Cable>,
-    /// Energy that the device lets through at the fault current of the board, A²s, as its maker states it.
+    /// Energy that the device lets through in the worst earth fault of the circuit, A²s, as its maker states it: of a
+    /// circuit-breaker that at the board, of a fuse that at the far end.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub let_through_a2s: Option<Decimal>,
     /// Design current Ib, A.

@@ -130,7 +130,7 @@ fn columns(sheet: &Sheet<'_>, board: &Board) -> Vec<Column> {
         right("Points", 10.5),
         Column::mm("Form", 24.0).group("Cable"),
         right("Line mm²", 10.0).group("Cable"),
-        right("cpc mm²", 12.5).group("Cable"),
+        right("cpc mm²", 17.0).group("Cable"),
         right("Length m", 11.5).group("Cable"),
         Column::mm("Method", 12.0).group("Cable"),
         right("Ib A", 9.0),
