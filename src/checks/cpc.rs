@@ -65,7 +65,7 @@ pub(super) fn size(
         Ok(conductor) => conductor,
         Err(missing) => {
             return Some(query(
-                words(cable),
+                "not listed".into(),
                 format!("its area isn't known: {missing}"),
             ));
         }
@@ -81,13 +81,6 @@ pub(super) fn size(
         outcome.why = why;
     }
     Some(judge.derived(seat, Test::Cpc, value, &judged.rule, outcome))
-}
-
-fn words(cable: &Cable) -> String {
-    match cable.cpc {
-        Cpc::Copper(mm2) => mm2.normalize().to_string(),
-        Cpc::Armour(cores) => format!("armour, {cores} × {} mm²", cable.line_mm2.normalize()),
-    }
 }
 
 fn conductor(judge: &Judge<'_>, cable: &Cable) -> Result<Conductor, MissingLimit> {
@@ -326,6 +319,7 @@ fn by_breaker(
         None => None,
     };
     let is_far_slow = matches!(far, Some(None));
+    let far = far.filter(|_| zs.is_some());
     if let Some(Some(rule)) = far
         && !met(&rule)
     {

@@ -1,6 +1,6 @@
 //! The schedule of circuits of a board: what each one is made of.
 
-use crate::job::{Board, Circuit, CircuitKind, Place, Rcd, Test};
+use crate::job::{Board, Cable, Circuit, CircuitKind, Cpc, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
@@ -37,6 +37,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
 }
 
 fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
+    let surge_at = Place::of(&board.id, Test::Surge);
     let fed = match board.fed_from.as_str() {
         "" => "origin of the installation".to_string(),
         path => match sheet.job.circuit(path) {
@@ -53,22 +54,22 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
     ahead.extend(named(
         sheet,
         &Place::of(&board.id, Test::RcdSelectivity),
-        "order",
+        "order ",
     ));
     ahead.extend(board.rcd.as_ref().and_then(declared));
-    let spd = match (board.spd.trim(), board.no_spd.trim()) {
-        ("", "") => "none".to_string(),
-        ("", reason) => format!("none: {reason}"),
-        (spd, _) => match board.spd_lead_m {
-            Some(m) => format!("{spd}; leads {} m", m.normalize()),
-            None => spd.to_string(),
-        },
+    let spd = match (sheet.finding(&surge_at), board.spd.trim()) {
+        (Some(judged), _) => judged.value_text(),
+        (None, "") => "none".to_string(),
+        (None, spd) => spd.to_string(),
     };
     let mut surge = vec![Styled::new(spd)];
-    surge.extend(sheet.judged(&Place::of(&board.id, Test::Surge)));
-    surge.extend(named(sheet, &Place::of(&board.id, Test::SpdLeads), "leads"));
+    surge.extend(sheet.judged(&surge_at));
+    surge.extend((!board.no_spd.trim().is_empty()).then(|| small(board.no_spd.trim())));
+    let leads = Place::of(&board.id, Test::SpdLeads);
+    surge.extend(named(sheet, &leads, "leads "));
     let mut switch = vec![Styled::new(main_switch(board))];
-    switch.extend(sheet.judged(&Place::of(&board.id, Test::MainSwitch)));
+    let main = Place::of(&board.id, Test::MainSwitch);
+    switch.extend(named(sheet, &main, "rated "));
     let field = |label: &str, value, span| Field {
         label: label.to_string(),
         value,
@@ -88,12 +89,9 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
     }
 }
 
-/// The main switch, with the ratings of the whole board where they are recorded.
+/// The main switch, with its poles and the ratings of the whole board where they are recorded.
 fn main_switch(board: &Board) -> String {
     let mut parts = vec![or_dash(&board.main_switch)];
-    if let Some(a) = board.main_a {
-        parts.push(format!("rated {} A", a.normalize()));
-    }
     if let Some(poles) = board.main_poles {
         parts.push(format!("{poles} poles"));
     }
@@ -108,15 +106,15 @@ fn main_switch(board: &Board) -> String {
 
 /// The type of an RCD, judged.
 fn rcd_type(sheet: &Sheet<'_>, place: &Place) -> Option<Styled> {
-    let letters = sheet.finding(place)?.value_text();
-    named(sheet, place, &letters)
+    named(sheet, place, "")
 }
 
-/// A judgement with a word for what it is of.
+/// What is judged, with a word for it, its limit and its verdict in one small line.
 fn named(sheet: &Sheet<'_>, place: &Place, word: &str) -> Option<Styled> {
+    let value = sheet.finding(place)?.value_text();
     let judged = sheet.judged(place)?;
     Some(Styled {
-        text: format!("{word} {}", judged.text),
+        text: format!("{word}{value} {}", judged.text),
         ..judged
     })
 }
@@ -185,7 +183,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         Some(cable) => cells.extend([
             cable.form.name().into(),
             cable.line_mm2.normalize().to_string().into(),
-            sheet.record(&place(Test::Cpc), &words::cpc(&cable.cpc)),
+            sheet.record(&place(Test::Cpc), &cpc(sheet, &place(Test::Cpc), cable)),
             plain(cable.length_m).into(),
             Cell::from(or_dash(&cable.method)),
         ]),
@@ -229,7 +227,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         }
         lines.push(small(words::rcd_standard(r)));
         lines.extend(rcd_type(sheet, &place(Test::RcdType)));
-        lines.extend(named(sheet, &place(Test::RcdSelectivity), "order"));
+        lines.extend(named(sheet, &place(Test::RcdSelectivity), "order "));
         lines.extend(declared(r));
     }
     cells.push(if lines.is_empty() {
@@ -250,6 +248,18 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)
+}
+
+/// The protective conductor; steel armour with the area it was judged by.
+fn cpc(sheet: &Sheet<'_>, place: &Place, cable: &Cable) -> String {
+    let words = words::cpc(&cable.cpc);
+    match (
+        cable.cpc,
+        sheet.finding(place).and_then(|f| f.value.clone()),
+    ) {
+        (Cpc::Armour(_), Some(area)) => format!("{words}, {area}"),
+        _ => words,
+    }
 }
 
 /// What the maker declares of an RCD's type, where that is recorded.
