@@ -82,6 +82,11 @@ fn rating_of_the_main_switch() {
             );
         }
     }
+    // The board itself carries what is ahead of it, also without sources.
+    for (rated, want) in [("15.9", Query), ("16", Within)] {
+        job.boards[1].board_a = Some(d(rated));
+        assert_eq!(verdict(&job, "S/main-switch"), Some(want), "{rated}");
+    }
     for (amps, poles) in [(None, Some(2)), (Some(d("100")), None), (None, None)] {
         job.boards[0].main_a = amps;
         job.boards[0].main_poles = poles;

@@ -94,7 +94,7 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
         outcome = said(Verdict::Query, "the device ahead isn't known");
         return Ok((rule, outcome));
     };
-    if outcome.verdict == Verdict::Within && !sources.is_zero() {
+    if outcome.verdict == Verdict::Within && !(sources.is_zero() && board.board_a.is_none()) {
         let together = forms.limit("main-switch/rating-with-sources")?;
         rule = rule.with(together);
         let asked = ahead.saturating_add(sources);
