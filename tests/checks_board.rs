@@ -371,3 +371,39 @@ fn a_switch_fuse_is_a_board_with_one_way() {
     }
     assert!(plan.next_open(0, &now).is_some());
 }
+
+/// Sizes and ratings that can't be are refused where the job is read.
+#[test]
+fn nonsense_is_refused() {
+    let refused = |change: &dyn Fn(&mut Job)| {
+        let mut job = tn();
+        change(&mut job);
+        let fields: Vec<String> = job.problems().into_iter().map(|p| p.field).collect();
+        fields.join(" ")
+    };
+    assert_eq!(refused(&|_| ()), "");
+    assert_eq!(
+        refused(&|j| j.supply.tails_mm2 = Some(d("0"))),
+        "supply.tails_mm2"
+    );
+    assert_eq!(
+        refused(&|j| j.boards[0].main_a = Some(d("-1"))),
+        "boards[0].main_a"
+    );
+    assert_eq!(
+        refused(&|j| j.boards[0].board_a = Some(d("0"))),
+        "boards[0].board_a"
+    );
+    for poles in [0, 5] {
+        assert_eq!(
+            refused(&|j| j.boards[0].main_poles = Some(poles)),
+            "boards[0].main_poles"
+        );
+    }
+    assert_eq!(
+        refused(&|j| j.boards[0].spd = String::new()),
+        "boards[0].spd_lead_m"
+    );
+    let energy = |j: &mut Job| j.boards[0].circuits[2].let_through_a2s = Some(d("0"));
+    assert_eq!(refused(&energy), "boards[0].circuits[2].let_through_a2s");
+}

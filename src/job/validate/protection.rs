@@ -34,14 +34,6 @@ impl Job {
                     "give 1 to 4",
                 );
             }
-            if !b.spd.trim().is_empty() && !b.no_spd.trim().is_empty() {
-                f.add(
-                    format!("{at}.no_spd"),
-                    &b.id,
-                    "there is a surge protective device and a reason why there is none",
-                    "keep one of the two",
-                );
-            }
             if b.spd.trim().is_empty() && b.spd_lead_m.is_some() {
                 f.add(
                     format!("{at}.spd_lead_m"),
