@@ -4,6 +4,7 @@
 mod checks_help;
 
 use checks_help::*;
+use chrono::DateTime;
 use wanderlead::checks::{Finding, Judge, Verdict, judge_all};
 use wanderlead::guide::{Plan, Verdicts};
 use wanderlead::job::text::parse;
@@ -370,6 +371,9 @@ fn a_switch_fuse_is_a_board_with_one_way() {
         assert!(plan.position(&place.parse().unwrap()).is_some(), "{place}");
     }
     assert!(plan.next_open(0, &now).is_some());
+    let at = DateTime::parse_from_rfc3339("2026-11-20T09:00:00+00:00").unwrap();
+    let paper = wanderlead::paper::draft(&job, forms(), at).expect("a PDF");
+    assert!(paper.pages > 10, "{}", paper.pages);
 }
 
 /// Sizes and ratings that can't be are refused where the job is read.

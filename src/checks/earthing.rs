@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::cpc::Fuse;
+use super::fuse::Fuse;
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;

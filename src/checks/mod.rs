@@ -13,6 +13,7 @@ mod extremes;
 mod fault_current;
 mod feeds;
 mod finding;
+mod fuse;
 mod impedance;
 mod instrument;
 mod insulation;
