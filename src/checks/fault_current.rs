@@ -3,7 +3,7 @@
 use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::rule::compare;
-use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
 use crate::job::{Board, Circuit, Owner, Phases, Readings, Seat, Test, Unit, Value};
 
 /// At the origin: the distributor's fuse has to break it.
@@ -58,6 +58,41 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
             "no device is recorded; record the largest of L-N, L-E and L-L",
         )),
     }
+    .map(|rule| rule.expecting(behind_sub_mains(judge, board)))
+}
+
+/// What a board behind sub-mains should read: the loop at the origin and both live conductors of every sub-main by length,
+/// added up.
+fn behind_sub_mains(judge: &Judge<'_>, board: &Board) -> Option<String> {
+    if board.fed_from.is_empty() {
+        return None;
+    }
+    let supply = &judge.job.supply;
+    let (test, volts) = if board.phases == Phases::Three {
+        // Between lines, √3 × U0, which is twice the line factor.
+        let factor = judge.forms.limit("supply/line-factor").ok()?.f64();
+        (Test::PfcLl, f64_of(supply.u0_v) * 2.0 * factor)
+    } else {
+        (Test::PfcLn, f64_of(supply.u0_v))
+    };
+    let origin = supply.readings.value(test)?.number()?;
+    let mut ohm = volts / (f64_of(origin) * 1000.0);
+    let mut added = 0.0;
+    let mut at = board;
+    for _ in 0..=judge.job.boards.len() {
+        if at.fed_from.is_empty() {
+            break;
+        }
+        let (feeding, sub_main) = judge.circuit(&at.fed_from)?;
+        added += 2.0 * continuity::line_ohm(judge, sub_main.cable.as_ref()?)?;
+        at = feeding;
+    }
+    ohm += added;
+    let ka = rounded(crate::calc::fault_current_ka(volts, ohm).ok()?, 2)?;
+    Some(format!(
+        "about {ka} kA: {origin} kA at the origin, and {} Ω of sub-main, there and back by length",
+        rounded(added, 3)?.normalize()
+    ))
 }
 
 const CONDITIONAL: &str =

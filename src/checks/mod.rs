@@ -2,14 +2,19 @@
 //!
 //! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
 
+mod board;
 mod branch;
 mod capacity;
 mod connection;
 mod continuity;
+mod cpc;
 mod doubt;
+mod earthing;
 mod extremes;
 mod fault_current;
+mod feeds;
 mod finding;
+mod fuse;
 mod impedance;
 mod instrument;
 mod insulation;
@@ -20,6 +25,7 @@ mod records;
 mod ring;
 mod rule;
 mod running;
+mod selectivity;
 mod source_circuit;
 mod voltage;
 mod zs;
@@ -59,6 +65,8 @@ pub struct Judge<'a> {
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
     /// What feeds into each circuit.
     network: network::Network<'a>,
+    /// Boards by what feeds them, and sources behind each.
+    feeds: feeds::Feeds<'a>,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -98,6 +106,7 @@ impl<'a> Judge<'a> {
             last_work,
             running: running::Running::of(job),
             network: network::Network::of(job, &circuits),
+            feeds: feeds::Feeds::of(job, &circuits),
             circuits,
         }
     }
@@ -305,8 +314,19 @@ impl<'a> Judge<'a> {
                 out.extend(branch::circuit_load(self, seat, board, circuit));
                 out.extend(capacity::of_circuit(self, seat, board, circuit));
                 out.extend(voltage::of_circuit(self, seat, board, circuit));
+                out.extend(cpc::size(self, seat, board, circuit));
+                out.extend(board::afdd(self, seat, board, circuit));
+                out.extend(selectivity::rcds(self, seat));
             }
-            Owner::Board(_) => out.extend(rcd::kind(self, seat)),
+            Owner::Board(board) => {
+                out.extend(rcd::kind(self, seat));
+                out.extend(selectivity::rcds(self, seat));
+                out.extend(board::main_switch(self, seat, board));
+                out.extend(board::surge(self, seat, board));
+                out.extend(board::spd_leads(self, seat, board));
+            }
+            Owner::Supply(supply) => out.push(earthing::conductor(self, seat, supply)),
+            Owner::Bond(bond) => out.push(earthing::bond(self, seat, bond)),
             Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),
             _ => {}
         }

@@ -77,7 +77,7 @@ pub(super) fn kind(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         _ => false,
     };
     if !sources_behind {
-        return None;
+        return type_ac(judge, seat, rcd);
     }
     let id = if rcd.kind == RcdType::AC {
         "rcd/source/type-ac"
@@ -117,6 +117,66 @@ pub(super) fn kind(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         &rule,
         outcome,
     ))
+}
+
+/// Type AC without an inverter behind it: only for fixed equipment that is known to have no d.c. Sockets that their additional
+/// protection is queried for already aren't named again.
+fn type_ac(judge: &Judge<'_>, seat: &Seat<'_>, rcd: &Rcd) -> Option<Finding> {
+    let declared = rcd.declaration.trim();
+    let (board, circuits) = match seat.owner {
+        Owner::Circuit(board, circuit) => (board, std::slice::from_ref(circuit)),
+        Owner::Board(board) => (board, board.circuits.as_slice()),
+        _ => return None,
+    };
+    if rcd.kind != RcdType::AC {
+        return None;
+    }
+    let is_named = |c: &&Circuit| {
+        let known = c.kind == CircuitKind::Fixed && !declared.is_empty();
+        c.kind != CircuitKind::Spare && !known
+    };
+    let is_queried = |c: &Circuit| {
+        additional(judge, seat, board, c).is_some_and(|f| f.verdict == Verdict::Query)
+    };
+    let mut named = circuits.iter().filter(is_named).peekable();
+    let limit = judge.forms.limit("rcd/source/type-ac").ok()?;
+    let rule = Rule::of(
+        Bound::Yes,
+        "type AC only for fixed equipment that is known to have no d.c. in its load current",
+        limit,
+    );
+    let is_fixed = named.peek().is_none();
+    if is_fixed && declared.is_empty() {
+        return None;
+    }
+    let (verdict, why) = if is_fixed {
+        (
+            Verdict::Within,
+            format!("type AC, fixed equipment without d.c.: {declared}"),
+        )
+    } else {
+        let names: Vec<String> = named
+            .filter(|c| !is_queried(c))
+            .map(|c| format!("{} {}", c.id, c.name))
+            .collect();
+        if names.is_empty() {
+            return None;
+        }
+        (
+            Verdict::Query,
+            format!(
+                "type AC on {}: only for fixed equipment that is known to have no d.c.; fit type A or better, or record how that is known (declaration)",
+                names.join(", ")
+            ),
+        )
+    };
+    let outcome = Outcome {
+        verdict,
+        margin: None,
+        why,
+    };
+    let value = rcd.kind.letters().into();
+    Some(judge.derived(seat, Test::RcdType, value, &rule, outcome))
 }
 
 /// Socket-outlets up to a rating need an RCD for additional protection, at the circuit or anywhere ahead of it.

@@ -2,6 +2,7 @@
 
 use rust_decimal::Decimal;
 
+use super::board::only_way;
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Verdict};
 use crate::job::{Board, Circuit, Direction, Lines, Phases, Seat, Test, Unit, Value};
@@ -24,7 +25,13 @@ pub(super) fn both_ways(
         "power flows both ways through this device",
         limit,
     );
+    let is_fuse = !device.standard.has_curve();
     let (verdict, value, why) = match device.direction {
+        Direction::Unknown if is_fuse => (
+            Verdict::Within,
+            "bidirectional",
+            "a fuse: it has no direction".to_string(),
+        ),
         Direction::Bidirectional => (Verdict::Within, "bidirectional", rule.how.clone()),
         Direction::Unidirectional => (
             Verdict::Outside,
@@ -74,7 +81,12 @@ pub(super) fn poles_open(
         "poles that open where power can come back: a neutral left connected is not isolated",
         limit,
     );
-    let poles = Decimal::from(device.poles);
+    // Of a switch-fuse the switch opens all poles, whatever the fuse in it does.
+    let by_switch = board
+        .main_poles
+        .filter(|_| !device.standard.has_curve() && only_way(board).is_some());
+    let open = by_switch.map_or(device.poles, |switch| switch.max(device.poles));
+    let poles = Decimal::from(open);
     let outcome = compare(&rule, &Value::Number(poles), Unit::Count, None);
     Some(judge.derived(seat, Test::PolesOpen, poles.to_string(), &rule, outcome))
 }

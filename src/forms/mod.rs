@@ -17,7 +17,7 @@ use crate::job::text::{TextError, locate, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 9] = [
+pub const DEFAULTS: [(&str, &str); 10] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -25,6 +25,7 @@ pub const DEFAULTS: [(&str, &str); 9] = [
     ("rcd.ron", include_str!("../../forms/rcd.ron")),
     ("pv.ron", include_str!("../../forms/pv.ron")),
     ("supply.ron", include_str!("../../forms/supply.ron")),
+    ("protection.ron", include_str!("../../forms/protection.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
 ];

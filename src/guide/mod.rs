@@ -124,7 +124,8 @@ impl Plan {
     ///
     /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated),
     /// for the stages that the forms put before its stage, and for the tests of its own place that the forms name.
-    /// To energise waits for everything before it, and for devices that can't stand or isolate power from both sides.
+    /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, and for
+    /// protective conductors and main switches that are too small.
     /// A signature waits for everything.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
@@ -206,12 +207,17 @@ impl Verdicts {
     }
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
-    /// can't stand or isolate power from both sides or can't break the fault current, nothing is connected to run while
-    /// any is outside, and nobody signs over one.
+    /// can't stand or isolate power from both sides or can't break the fault current, nor over conductors or a main switch
+    /// that are too small; nothing is connected to run while any is outside, and nobody signs over one.
     fn worked_out_against(&self, step: &Step) -> Option<Place> {
         let unfit = |place: &Place, verdict: Verdict| match place.test {
             Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
-            Test::PolesOpen | Test::BreakingCapacity => verdict == Verdict::Outside,
+            Test::PolesOpen
+            | Test::BreakingCapacity
+            | Test::Cpc
+            | Test::EarthingSize
+            | Test::BondSize
+            | Test::MainSwitch => verdict == Verdict::Outside,
             _ => false,
         };
         let forbids: &dyn Fn(&Place, Verdict) -> bool = match (step.place.test, step.kind) {
@@ -337,6 +343,13 @@ mod tests {
             ("R/1/poles-open", Verdict::Outside, true),
             ("R/1/breaking-capacity", Verdict::Outside, true),
             ("R/1/breaking-capacity", Verdict::Within, false),
+            ("R/1/cpc", Verdict::Outside, true),
+            ("R/1/cpc", Verdict::Query, false),
+            ("supply/earthing-size", Verdict::Outside, true),
+            ("bond/water/bond-size", Verdict::Outside, true),
+            ("R/main-switch", Verdict::Outside, true),
+            ("R/main-switch", Verdict::Query, false),
+            ("C/1/afdd", Verdict::Outside, false),
             ("P/B1/branch-load", Verdict::Outside, false),
             ("R/1/capacity", Verdict::Outside, false),
         ] {

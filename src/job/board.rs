@@ -95,6 +95,10 @@ pub struct Circuit {
     /// Cable; none on a spare way.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cable: Option<Cable>,
+    /// Energy that the device lets through in the worst earth fault of the circuit, A²s, as its maker states it: of a
+    /// circuit-breaker that at the board, of a fuse that at the far end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub let_through_a2s: Option<Decimal>,
     /// Design current Ib, A.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub design_a: Option<Decimal>,
@@ -132,12 +136,28 @@ pub struct Board {
     pub phases: Phases,
     /// Main switch, as typed.
     pub main_switch: String,
+    /// Rated current of the main switch, A.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub main_a: Option<Decimal>,
+    /// Poles that the main switch opens.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub main_poles: Option<u8>,
+    /// Rated current of the whole assembly (InA), A, as its maker states it; busbars carry what comes from the supply and what
+    /// comes from sources.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub board_a: Option<Decimal>,
     /// RCD ahead of all its circuits.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rcd: Option<Rcd>,
     /// Surge protective device: type, as typed; empty where there is none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub spd: String,
+    /// Why there is no surge protective device; empty where there is one.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub no_spd: String,
+    /// Leads of the surge protective device, line to device and device to earth added up, m.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spd_lead_m: Option<Decimal>,
     /// Rated conditional short-circuit current of the whole board behind the distributor's cut-out, kA, where its maker
     /// states one.
     #[serde(default, skip_serializing_if = "Option::is_none")]

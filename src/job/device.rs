@@ -170,8 +170,9 @@ pub struct Rcd {
     /// Time-delayed (S type).
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub selective: bool,
-    /// The document in which the inverter's maker declares that type B is not needed, or that the inverter separates;
-    /// empty where there is none.
+    /// What shows that a type other than B will do: the document in which the inverter's maker declares that type B is not
+    /// needed or that the inverter separates; for type AC, how it is known that the load has no d.c. Empty where there is
+    /// none.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub declaration: String,
 }

@@ -70,6 +70,43 @@ impl Work {
     }
 }
 
+/// What the building is used for: some uses ask for arc fault detection.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Premises {
+    /// A dwelling.
+    #[default]
+    Dwelling,
+    /// A tall residential building of higher risk.
+    HigherRiskResidential,
+    /// A house in multiple occupation.
+    Hmo,
+    /// Purpose-built student accommodation.
+    StudentAccommodation,
+    /// A care home.
+    CareHome,
+    /// Anything else.
+    Other,
+}
+
+impl Premises {
+    /// Words for the paper.
+    pub fn name(self) -> &'static str {
+        match self {
+            Premises::Dwelling => "dwelling",
+            Premises::HigherRiskResidential => "higher-risk residential building",
+            Premises::Hmo => "house in multiple occupation",
+            Premises::StudentAccommodation => "student accommodation",
+            Premises::CareHome => "care home",
+            Premises::Other => "other premises",
+        }
+    }
+
+    /// Whether it is the usual case, which isn't written down.
+    fn is_usual(&self) -> bool {
+        *self == Premises::default()
+    }
+}
+
 /// Something seen that the reader of the certificate should know.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -105,6 +142,9 @@ pub struct Job {
     pub address: String,
     /// New, addition or alteration.
     pub work: Work,
+    /// What the building is used for.
+    #[serde(default, skip_serializing_if = "Premises::is_usual")]
+    pub premises: Premises,
     /// What was worked on, and what wasn't.
     pub extent: String,
     /// First day of the work.

@@ -69,6 +69,9 @@ pub struct Supply {
     pub main_switch: String,
     /// Earthing conductor, mm² copper.
     pub earthing_mm2: Decimal,
+    /// Tails between meter and main switch: line and neutral, mm² copper; they decide the size of bonding and earthing.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tails_mm2: Option<Decimal>,
     /// Maximum demand, A.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_demand_a: Option<Decimal>,
@@ -93,6 +96,12 @@ pub struct Bond {
     /// Length, m, as far as known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub length_m: Option<Decimal>,
+    /// Supplementary bonding, not main bonding.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub supplementary: bool,
+    /// Protected against mechanical damage all along, such as by conduit; matters for supplementary bonding.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub mechanically_protected: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

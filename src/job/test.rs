@@ -217,6 +217,22 @@ tests! {
     Capacity = "capacity", "Capacity", Amp, Number;
     /// Worked out, not entered: change of voltage from the origin to the far end.
     Voltage = "voltage", "Volt change", Percent, Number;
+    /// Worked out, not entered: size of the protective conductor of a circuit.
+    Cpc = "cpc", "cpc size", Mm2, Number;
+    /// Worked out, not entered: size of a bonding conductor.
+    BondSize = "bond-size", "Bond size", Mm2, Number;
+    /// Worked out, not entered: size of the earthing conductor.
+    EarthingSize = "earthing-size", "Earthing size", Mm2, Number;
+    /// Worked out, not entered: rating and poles of the main switch of a board.
+    MainSwitch = "main-switch", "Main switch", Amp, Number;
+    /// Worked out, not entered: surge protection at the origin.
+    Surge = "surge", "Surge prot.", Unitless, PassFail;
+    /// Worked out, not entered: length of the leads of a surge protective device.
+    SpdLeads = "spd-leads", "SPD leads", Metre, Number;
+    /// Worked out, not entered: arc fault detection where the premises ask for it.
+    Afdd = "afdd", "AFDD", Unitless, PassFail;
+    /// Worked out, not entered: an RCD ahead of others lets them trip first.
+    RcdSelectivity = "rcd-selectivity", "RCD order", Unitless, PassFail;
 }
 
 impl Test {
@@ -232,6 +248,14 @@ impl Test {
                 | Test::AdditionalProtection
                 | Test::Capacity
                 | Test::Voltage
+                | Test::Cpc
+                | Test::BondSize
+                | Test::EarthingSize
+                | Test::MainSwitch
+                | Test::Surge
+                | Test::SpdLeads
+                | Test::Afdd
+                | Test::RcdSelectivity
         )
     }
 

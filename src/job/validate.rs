@@ -14,6 +14,7 @@ use super::supply::Phases;
 use super::{ChangeError, Job, Place, SCHEMA};
 use words::shown;
 
+mod protection;
 pub(crate) mod words;
 
 /// Something in a job file that can't be used.
@@ -129,6 +130,7 @@ impl Job {
         let mut tops: BTreeSet<String> = Group::ALL.iter().map(|g| g.key().to_string()).collect();
         self.supply_problems(&mut f);
         self.board_problems(&mut f, &mut tops);
+        self.protection_problems(&mut f);
         self.array_problems(&mut f, &mut tops);
         self.reading_problems(&mut f);
         f.problems

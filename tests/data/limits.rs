@@ -42,7 +42,7 @@ pub(crate) struct File {
     pub(crate) limits: Vec<Limit>,
 }
 
-pub(crate) const NAMES: [&str; 7] = [
+pub(crate) const NAMES: [&str; 8] = [
     "devices",
     "conductors",
     "capacity",
@@ -50,6 +50,7 @@ pub(crate) const NAMES: [&str; 7] = [
     "rcd",
     "pv",
     "supply",
+    "protection",
 ];
 
 pub(crate) fn text(name: &str) -> String {

@@ -199,6 +199,7 @@ fn board_texts(f: &mut Finder, at: &str, b: &Board) {
     f.line(format!("{at}.location"), &b.location);
     f.line(format!("{at}.main_switch"), &b.main_switch);
     f.line(format!("{at}.spd"), &b.spd);
+    f.line(format!("{at}.no_spd"), &b.no_spd);
     rcd(f, at, &b.rcd);
     for (j, c) in b.circuits.iter().enumerate() {
         let at = format!("{at}.circuits[{j}]");

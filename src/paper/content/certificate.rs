@@ -183,7 +183,10 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
             fields: vec![
                 Field::new("Client", or_dash(&job.client.name)),
                 Field::new("Address of the client", or_dash(&job.client.address)).wide(2),
-                Field::new("Work", job.work.name()),
+                Field::new(
+                    "Work",
+                    format!("{}; {}", job.work.name(), job.premises.name()),
+                ),
                 Field::new("Address of the installation", or_dash(&job.address)).wide(2),
                 Field::new("Reference", or_dash(&job.reference)),
                 Field::new("Job", or_dash(&job.title)).wide(2),

@@ -1,7 +1,7 @@
 //! The schedule of circuits of a board: what each one is made of.
 
 use crate::checks::Verdict;
-use crate::job::{Board, Cable, Circuit, CircuitKind, Place, Rcd, Test};
+use crate::job::{Board, Cable, Circuit, CircuitKind, Cpc, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 use crate::paper::page::Grey;
 
@@ -32,13 +32,14 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     blocks.extend(results::at_board(sheet, board));
     blocks.push(Block::heading(2, "Circuits"));
     blocks.push(Block::Table(
-        Table::new(columns(board), rows).size(7.0).ruled(),
+        Table::new(columns(sheet, board), rows).size(7.0).ruled(),
     ));
     blocks.extend(notes.blocks());
     blocks
 }
 
 fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
+    let surge_at = Place::of(&board.id, Test::Surge);
     let fed = match board.fed_from.as_str() {
         "" => "origin of the installation".to_string(),
         path => match sheet.job.circuit(path) {
@@ -52,10 +53,30 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
     );
     let mut ahead = vec![Styled::new(rcd)];
     ahead.extend(rcd_type(sheet, &Place::of(&board.id, Test::RcdType)));
+    ahead.extend(named(
+        sheet,
+        &Place::of(&board.id, Test::RcdSelectivity),
+        "order ",
+    ));
     ahead.extend(board.rcd.as_ref().and_then(declared));
-    let spd = match board.spd.trim() {
-        "" => "none".to_string(),
-        spd => spd.to_string(),
+    let spd = match (sheet.finding(&surge_at), board.spd.trim()) {
+        (Some(judged), _) => judged.value_text(),
+        (None, "") => "none".to_string(),
+        (None, spd) => spd.to_string(),
+    };
+    let mut surge = vec![Styled::new(spd)];
+    surge.extend(sheet.judged(&surge_at));
+    surge.extend((!board.no_spd.trim().is_empty()).then(|| small(board.no_spd.trim())));
+    let leads = Place::of(&board.id, Test::SpdLeads);
+    surge.extend(named(sheet, &leads, "leads "));
+    let mut switch = vec![Styled::new(main_switch(board))];
+    let main = Place::of(&board.id, Test::MainSwitch);
+    switch.extend(named(sheet, &main, "rated "));
+    let field = |label: &str, value, span| Field {
+        label: label.to_string(),
+        value,
+        span,
+        shade: None,
     };
     // Twelfths, so that the long entries get more room than the short ones.
     Block::Grid {
@@ -63,29 +84,45 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
         fields: vec![
             Field::new("Location", or_dash(&board.location)).wide(2),
             Field::new("Supplied from", fed).wide(2),
-            Field::new("Main switch", main_switch(board)).wide(3),
-            Field {
-                label: "RCD ahead of all circuits".to_string(),
-                value: ahead,
-                span: 2,
-                shade: None,
-            },
-            Field::new("Surge protective device", spd).wide(3),
+            field("Main switch", switch, 3),
+            field("RCD ahead of all circuits", ahead, 2),
+            field("Surge protective device", surge, 3),
         ],
     }
 }
 
-/// The main switch, with the rated conditional short-circuit current of the board where one is recorded.
+/// The main switch, with its poles and the ratings of the whole board where they are recorded.
 fn main_switch(board: &Board) -> String {
-    let switch = or_dash(&board.main_switch);
-    match board.conditional_ka {
-        Some(ka) => format!("{switch}; board rated {} kA conditional", ka.normalize()),
-        None => switch,
+    let mut parts = vec![or_dash(&board.main_switch)];
+    if let Some(poles) = board.main_poles {
+        parts.push(format!("{poles} poles"));
     }
+    if let Some(a) = board.board_a {
+        parts.push(format!("board rated {} A", a.normalize()));
+    }
+    if let Some(ka) = board.conditional_ka {
+        parts.push(format!("board rated {} kA conditional", ka.normalize()));
+    }
+    parts.join("; ")
+}
+
+/// The type of an RCD, judged.
+fn rcd_type(sheet: &Sheet<'_>, place: &Place) -> Option<Styled> {
+    named(sheet, place, "")
+}
+
+/// What is judged, with a word for it, its limit and its verdict in one small line.
+fn named(sheet: &Sheet<'_>, place: &Place, word: &str) -> Option<Styled> {
+    let value = sheet.finding(place)?.value_text();
+    let judged = sheet.judged(place)?;
+    Some(Styled {
+        text: format!("{word}{value} {}", judged.text),
+        ..judged
+    })
 }
 
 /// The columns; those that no circuit of the board fills are left out.
-fn columns(board: &Board) -> Vec<Column> {
+fn columns(sheet: &Sheet<'_>, board: &Board) -> Vec<Column> {
     let right = |header: &str, mm: f64| Column::mm(header, mm).align(Align::Right);
     let mut columns = vec![
         Column::mm("No.", 10.0),
@@ -93,7 +130,7 @@ fn columns(board: &Board) -> Vec<Column> {
         right("Points", 10.5),
         Column::mm("Form, change of voltage", 24.0).group("Cable"),
         right("Line mm²", 10.0).group("Cable"),
-        right("cpc mm²", 12.5).group("Cable"),
+        right("cpc mm²", 17.0).group("Cable"),
         right("Length m", 11.5).group("Cable"),
         Column::mm("Method", 12.0).group("Cable"),
         right("Ib A", 9.0),
@@ -103,7 +140,7 @@ fn columns(board: &Board) -> Vec<Column> {
         Column::mm("Direction", 21.0).group("Device"),
         Column::mm("RCD", 25.0),
     ];
-    if has_afdd(board) {
+    if has_afdd(sheet, board) {
         columns.push(Column::mm("AFDD", 12.0));
     }
     if has_remarks(board) {
@@ -112,8 +149,12 @@ fn columns(board: &Board) -> Vec<Column> {
     columns
 }
 
-fn has_afdd(board: &Board) -> bool {
-    board.circuits.iter().any(|c| c.afdd)
+fn has_afdd(sheet: &Sheet<'_>, board: &Board) -> bool {
+    let asked = |id: &str| sheet.finding(&Place::part(&board.id, id, Test::Afdd));
+    board
+        .circuits
+        .iter()
+        .any(|c| c.afdd || asked(&c.id).is_some())
 }
 
 fn has_remarks(board: &Board) -> bool {
@@ -148,7 +189,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
                 vec![Styled::new(cable.form.name())],
             ),
             cable.line_mm2.normalize().to_string().into(),
-            words::cpc(&cable.cpc).into(),
+            sheet.record(&place(Test::Cpc), &cpc(sheet, &place(Test::Cpc), cable)),
             plain(cable.length_m).into(),
             method(cable),
         ]),
@@ -193,6 +234,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         }
         lines.push(small(words::rcd_standard(r)));
         lines.extend(rcd_type(sheet, &place(Test::RcdType)));
+        lines.extend(named(sheet, &place(Test::RcdSelectivity), "order "));
         lines.extend(declared(r));
     }
     cells.push(if lines.is_empty() {
@@ -200,8 +242,14 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     } else {
         lines.into()
     });
-    if has_afdd(board) {
-        cells.push(if c.afdd { "fitted".into() } else { nothing() });
+    if has_afdd(sheet, board) {
+        cells.push(match (c.afdd, sheet.finding(&place(Test::Afdd))) {
+            (true, None) => "fitted".into(),
+            (false, None) => nothing(),
+            (fitted, Some(_)) => {
+                sheet.record(&place(Test::Afdd), if fitted { "fitted" } else { "none" })
+            }
+        });
     }
     if has_remarks(board) {
         cells.push(remarks(c, notes));
@@ -245,26 +293,22 @@ fn with_judged(sheet: &Sheet<'_>, place: &Place, mut lines: Vec<Styled>) -> Cell
     }
 }
 
+/// The protective conductor; steel armour with the area it was judged by.
+fn cpc(sheet: &Sheet<'_>, place: &Place, cable: &Cable) -> String {
+    let words = words::cpc(&cable.cpc);
+    match (
+        cable.cpc,
+        sheet.finding(place).and_then(|f| f.value.clone()),
+    ) {
+        (Cpc::Armour(_), Some(area)) => format!("{words}, {area}"),
+        _ => words,
+    }
+}
+
 /// What the maker declares of an RCD's type, where that is recorded.
 fn declared(rcd: &Rcd) -> Option<Styled> {
     let text = rcd.declaration.trim();
     (!text.is_empty()).then(|| small(format!("declared: {text}")))
-}
-
-/// The type of an RCD with an inverter behind it, or what protects socket-outlets, judged.
-fn rcd_type(sheet: &Sheet<'_>, place: &Place) -> Option<Styled> {
-    let finding = sheet.finding(place)?;
-    let judged = small(format!(
-        "{} {} {}",
-        finding.value_text(),
-        words::held(&finding.limit_text()),
-        verdict(finding.verdict)
-    ));
-    Some(if finding.verdict == Verdict::Within {
-        judged
-    } else {
-        judged.bold()
-    })
 }
 
 fn remarks(c: &Circuit, notes: &mut Notes) -> Cell {

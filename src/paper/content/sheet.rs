@@ -109,6 +109,21 @@ impl<'a> Sheet<'a> {
         }
     }
 
+    /// Limit and verdict of what is worked out of a record, in one small line; bold unless it is within.
+    pub(super) fn judged(&self, place: &Place) -> Option<Styled> {
+        let finding = self.finding(place)?;
+        let judged = small(format!(
+            "{} {}",
+            words::held(&finding.limit_text()),
+            verdict(finding.verdict)
+        ));
+        Some(if finding.verdict == Verdict::Within {
+            judged
+        } else {
+            judged.bold()
+        })
+    }
+
     /// A judged reading in a box, with the heading of its test as label.
     pub(super) fn field(&self, place: &Place, notes: &mut Notes) -> Option<Field> {
         let finding = self.finding(place)?;

@@ -2,8 +2,8 @@
 
 use rust_decimal::Decimal;
 
-use crate::job::{Earthing, Group, InverterKind, Layout, Phases, Place, Test};
-use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
+use crate::job::{Bond, Earthing, Group, InverterKind, Layout, Phases, Place, Test};
+use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
 use super::sheet::{self, Sheet, nothing};
@@ -90,10 +90,13 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
     let mut fields = vec![
         Field::new("Means of earthing", means),
         Field::new("Electrode", or_dash(&s.electrode)),
-        Field::new(
+        judged(
+            sheet,
+            &Place::of(Group::Supply.key(), Test::EarthingSize),
             "Earthing conductor, copper",
             format!("{} mm²", s.earthing_mm2.normalize()),
         ),
+        Field::new("Tails, copper", with_unit(s.tails_mm2, "mm²")),
     ];
     let spds: Vec<String> = sheet
         .job
@@ -102,7 +105,16 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         .filter(|b| !b.spd.trim().is_empty())
         .map(|b| format!("{} ({})", b.spd, b.name))
         .collect();
-    let surge = if spds.is_empty() {
+    let reasons: Vec<String> = sheet
+        .job
+        .boards
+        .iter()
+        .filter(|b| !b.no_spd.trim().is_empty())
+        .map(|b| format!("none in {}: {}", b.name, b.no_spd.trim()))
+        .collect();
+    let surge = if spds.is_empty() && !reasons.is_empty() {
+        words::listed(&reasons)
+    } else if spds.is_empty() {
         "none recorded".to_string()
     } else {
         words::listed(&spds)
@@ -118,8 +130,11 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
             let place = Place::part(Group::Bond.key(), &b.id, Test::Continuity);
             Row::cells::<Cell>([
                 b.id.clone().into(),
-                or_dash(&b.to).into(),
-                b.mm2.normalize().to_string().into(),
+                to(b).into(),
+                sheet.record(
+                    &Place::part(Group::Bond.key(), &b.id, Test::BondSize),
+                    &b.mm2.normalize().to_string(),
+                ),
                 words::plain(b.length_m).into(),
                 sheet.cell(&place, notes),
                 sheet.entered_by(&b.readings).into(),
@@ -148,6 +163,28 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         )));
     }
     blocks
+}
+
+/// What is bonded, and how where it isn't main bonding.
+fn to(bond: &Bond) -> String {
+    let to = or_dash(&bond.to);
+    match (bond.supplementary, bond.mechanically_protected) {
+        (false, _) => to,
+        (true, false) => format!("{to} (supplementary)"),
+        (true, true) => format!("{to} (supplementary, mechanically protected)"),
+    }
+}
+
+/// Something recorded, with what it is judged by under it.
+fn judged(sheet: &Sheet<'_>, place: &Place, label: &str, value: String) -> Field {
+    let mut lines = vec![Styled::new(value)];
+    lines.extend(sheet.judged(place));
+    Field {
+        label: label.to_string(),
+        value: lines,
+        span: 1,
+        shade: None,
+    }
 }
 
 /// Who took the readings at the origin and of the bonds.
