@@ -2,6 +2,7 @@
 
 use rust_decimal::Decimal;
 
+use super::network::Fed;
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Verdict};
 use crate::forms::MissingLimit;
@@ -56,7 +57,10 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
         ),
         None => Rule::free("the device ahead isn't known"),
     };
-    let sources = judge.feeds.sources_a(board);
+    let sources = judge
+        .network
+        .through_board(board)
+        .map_or(Decimal::ZERO, Fed::at_most);
     let (least, beside) = poles(judge, board, !sources.is_zero())?;
     rule = rule.with(least);
     let (Some(amps), Some(open)) = (board.main_a, board.main_poles) else {
@@ -163,7 +167,10 @@ pub(super) fn surge(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option
     );
     // Behind a switch-fuse it sits in the board that this feeds.
     let fed = only_way(board).and_then(|way| {
-        let mut boards = judge.feeds.boards(board, way).iter();
+        let mut boards = judge
+            .network
+            .boards_beyond(&format!("{}/{}", board.id, way.id))
+            .iter();
         boards.find(|b| !b.spd.trim().is_empty())
     });
     let none = board.no_spd.trim();

@@ -12,7 +12,6 @@ mod doubt;
 mod earthing;
 mod extremes;
 mod fault_current;
-mod feeds;
 mod finding;
 mod fuse;
 mod impedance;
@@ -65,8 +64,6 @@ pub struct Judge<'a> {
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
     /// What feeds into each circuit.
     network: network::Network<'a>,
-    /// Boards by what feeds them, and sources behind each.
-    feeds: feeds::Feeds<'a>,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -106,7 +103,6 @@ impl<'a> Judge<'a> {
             last_work,
             running: running::Running::of(job),
             network: network::Network::of(job, &circuits),
-            feeds: feeds::Feeds::of(job, &circuits),
             circuits,
         }
     }

@@ -20,6 +20,8 @@ pub(super) struct Fed {
     single: [Decimal; 3],
     /// A source circuit of which nothing is known, neither an inverter nor a design current.
     pub(super) unknown: Option<String>,
+    /// Rated current of the devices of such circuits: they can't feed in more for long, A.
+    unknown_a: Decimal,
 }
 
 impl Fed {
@@ -39,6 +41,11 @@ impl Fed {
     pub(super) fn most(&self) -> Decimal {
         let (single, three) = self.on(Lines::All);
         single.saturating_add(three)
+    }
+
+    /// The most that sources can bring on one line, those of which nothing is known by their devices.
+    pub(super) fn at_most(&self) -> Decimal {
+        self.most().saturating_add(self.unknown_a)
     }
 
     /// Adds single-phase current on one line; on each where it isn't known on which.
@@ -64,7 +71,12 @@ impl Fed {
         for (line, amps) in EACH.into_iter().zip(part.single) {
             self.add_single(amps, line);
         }
+        self.take_unknown(part);
+    }
+
+    fn take_unknown(&mut self, part: &Fed) {
         self.unknown = self.unknown.take().or_else(|| part.unknown.clone());
+        self.unknown_a = self.unknown_a.saturating_add(part.unknown_a);
     }
 
     /// Adds what a board feeds into the circuit ahead of it.
@@ -79,7 +91,7 @@ impl Fed {
             .iter()
             .fold(board.three, |sum, amps| sum.saturating_add(*amps));
         self.add_single(all, ahead);
-        self.unknown = self.unknown.take().or_else(|| board.unknown.clone());
+        self.take_unknown(board);
     }
 }
 
@@ -90,6 +102,8 @@ pub(super) type OnTrunk<'a> = (String, &'a Branch, &'a Inverter);
 #[derive(Debug, Default)]
 pub(super) struct Network<'a> {
     fed: HashMap<String, Fed>,
+    /// The same for a whole board, by its id.
+    boards: HashMap<&'a str, Fed>,
     branches: HashMap<&'a str, Vec<OnTrunk<'a>>>,
     /// Boards by the circuit that feeds them.
     beyond: HashMap<&'a str, Vec<&'a Board>>,
@@ -153,7 +167,6 @@ impl<'a> Network<'a> {
                 order.extend(out.boards_beyond(&path));
             }
         }
-        let mut totals: HashMap<&str, Fed> = HashMap::new();
         for board in order.iter().rev() {
             let mut total = Fed::default();
             for circuit in &board.circuits {
@@ -163,14 +176,14 @@ impl<'a> Network<'a> {
                     None => unlisted(circuit, &path),
                 };
                 for next in out.boards_beyond(&path) {
-                    if let Some(theirs) = totals.get(next.id.as_str()) {
+                    if let Some(theirs) = out.boards.get(next.id.as_str()) {
                         fed.add_board(theirs, next.phases, circuit.lines);
                     }
                 }
                 total.add(&fed);
                 out.fed.insert(path, fed);
             }
-            totals.insert(&board.id, total);
+            out.boards.insert(&board.id, total);
         }
         out
     }
@@ -178,6 +191,11 @@ impl<'a> Network<'a> {
     /// What feeds into a circuit; `None` where it isn't known how the circuit hangs on the origin.
     pub(super) fn fed(&self, path: &str) -> Option<&Fed> {
         self.fed.get(path)
+    }
+
+    /// What feeds into a board, itself or from boards beyond it; `None` where it isn't known how it hangs on the origin.
+    pub(super) fn through_board(&self, board: &Board) -> Option<&Fed> {
+        self.boards.get(board.id.as_str())
     }
 
     /// Branches of micro-inverters on a circuit, each with its name.
@@ -198,7 +216,11 @@ fn unlisted(circuit: &Circuit, path: &str) -> Fed {
         match circuit.design_a {
             Some(amps) if circuit.lines == Lines::All => fed.three = amps,
             Some(amps) => fed.add_single(amps, circuit.lines),
-            None => fed.unknown = Some(path.to_string()),
+            None => {
+                fed.unknown = Some(path.to_string());
+                let rated = circuit.device.as_ref().map(|d| d.rating_a);
+                fed.unknown_a = rated.unwrap_or_default();
+            }
         }
     }
     fed

@@ -95,7 +95,10 @@ fn next<'a>(
     boards: &mut Vec<&'a Board>,
     out: &mut Vec<&'a Rcd>,
 ) {
-    for fed in judge.feeds.boards(board, circuit) {
+    for fed in judge
+        .network
+        .boards_beyond(&format!("{}/{}", board.id, circuit.id))
+    {
         match &fed.rcd {
             Some(rcd) => out.push(rcd),
             None => boards.push(fed),
