@@ -63,7 +63,8 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .expecting(rounded(expected, 1).map(|v| {
             let each = rounded(expected / n as f64, 1).unwrap_or_default();
             format!("{v} V: {n} modules of {each} V at this light and temperature")
-        })))
+        }))
+        .near(rounded(expected, 3)))
 }
 
 /// Isc of a string against its expectation; guidance, because irradiance moves while one measures. Far below it is outside.
@@ -86,7 +87,8 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     Ok(rule
         .for_guidance()
         .outside_past(far)
-        .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light"))))
+        .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light")))
+        .near(rounded(expected, 4)))
 }
 
 /// A reading of a string that nothing can be expected of.
