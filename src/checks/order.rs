@@ -63,7 +63,7 @@ impl Order {
         }
         if self.energised.is_none_or(|at| reading.at < at) {
             return Some(Doubt::query(format!(
-                "a live test, taken before {} was confirmed: was the board live by then, and by whom?",
+                "a live test, taken before {} was confirmed: nothing says that it could be made live",
                 safe(Test::Energise)
             )));
         }
