@@ -15,16 +15,8 @@ pub(super) fn cause(
     value: &Value,
     rule: &Rule,
 ) -> Option<String> {
-    match (test, value) {
-        (Test::DcPolarity, Value::Fail) => {
-            return Some("+ and - are swapped: leave it unplugged until that is put right".into());
-        }
-        (Test::Voc, Value::Number(_)) => {
-            if let Some(missing) = pv::likely_cause(judge, seat, value) {
-                return Some(missing);
-            }
-        }
-        _ => {}
+    if (test, value) == (Test::DcPolarity, &Value::Fail) {
+        return Some("+ and - are swapped: leave it unplugged until that is put right".into());
     }
     let n = value.number().filter(|n| !n.is_zero())?;
     let expected = rule
@@ -33,6 +25,10 @@ pub(super) fn cause(
         .filter(|e| *e > 0.0 && e.is_finite())?;
     if test == Test::Isc {
         return slipped(judge, n, expected, test).or_else(|| shaded(judge, seat, n, expected));
+    }
+    if test == Test::Voc {
+        let missing = || pv::likely_cause(judge, seat, value);
+        return slipped(judge, n, expected, test).or_else(missing);
     }
     slipped(judge, n, expected, test)
         .or_else(|| one_leg(judge, seat, test, f64_of(n), expected))

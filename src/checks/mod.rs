@@ -73,6 +73,7 @@ pub struct Judge<'a> {
 struct Shared<'a> {
     leads: OnceLock<leads::Leads<'a>>,
     times: OnceLock<same::Times<'a>>,
+    shares: OnceLock<pv::Shares<'a>>,
     by_expectation: OnceLock<likely::ByExpectation<'a>>,
     sub_mains: OnceLock<Vec<Option<Decimal>>>,
     without_rcd: OnceLock<Rule>,
@@ -126,6 +127,10 @@ impl<'a> Judge<'a> {
 
     fn times(&self) -> &same::Times<'a> {
         self.shared.times.get_or_init(|| same::Times::of(self))
+    }
+
+    fn shares(&self) -> &pv::Shares<'a> {
+        self.shared.shares.get_or_init(|| pv::Shares::of(self))
     }
 
     fn by_expectation(&self) -> &likely::ByExpectation<'a> {
