@@ -173,25 +173,27 @@ pub(super) fn rcd_times(
     }
     let times = judge.times();
     let times = times.0.get(&(judge.tree.index(board)?, test))?;
-    let others = times.by_time.get(&n.to_string())?;
-    let mut names: Vec<&str> = others.iter().copied().filter(|o| *o != name).collect();
-    names.push(name);
-    names.sort_unstable();
-    let alike = Decimal::from(names.len());
+    let with_same = times.by_time.get(&n.to_string())?;
+    let stands = seat.readings.value(test).and_then(|v| v.number());
+    let is_counted = stands.is_some_and(|x| x == n && x.scale() == n.scale());
+    let alike = Decimal::from(with_same.len() + usize::from(!is_counted));
     let of_all = alike * Decimal::ONE_HUNDRED >= share.value * Decimal::from(times.devices);
     (alike >= least.value && of_all).then(|| {
-        let shown = names.len().min(SHOWN);
-        let more = names.len() - shown;
-        let tail = if more > 0 {
-            format!(" and {more} more")
-        } else {
+        // The first of them are shown, this one in any case.
+        let others = with_same.iter().copied().filter(|o| *o != name);
+        let mut names: Vec<&str> = others.take(SHOWN - 1).collect();
+        names.push(name);
+        names.sort_unstable();
+        let more = alike - Decimal::from(names.len());
+        let tail = if more.is_zero() {
             String::new()
+        } else {
+            format!(" and {more} more")
         };
         Doubt::query(format!(
-            "{n} ms to the last digit for {} RCDs of {} ({}{tail}): read each again, times scatter",
-            names.len(),
+            "{n} ms to the last digit for {alike} RCDs of {} ({}{tail}): read each again, times scatter",
             board.id,
-            names.get(..shown).unwrap_or_default().join(", ")
+            names.join(", ")
         ))
         .by(least)
         .by(share)
