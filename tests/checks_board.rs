@@ -309,7 +309,10 @@ fn fault_current_behind_a_sub_main() {
     put(&mut job, &[("supply/pfc-ln", "1.150")]);
     let expected = at(&job, "S/pfc").expected;
     assert!(expected.starts_with("about 0.93 kA"), "{expected}");
-    assert_eq!(at(&job, "M/pfc").expected, "", "at the origin");
+    assert!(
+        at(&job, "M/pfc").expected.starts_with("up to the 1.150 kA"),
+        "at the origin"
+    );
     circuit(&mut job, "M/7").cable.as_mut().unwrap().length_m = None;
     assert_eq!(at(&job, "S/pfc").expected, "");
     // Between lines: 398.4 V / 1600 A = 0.249 Ω and 0.0461 Ω: 1.35 kA.

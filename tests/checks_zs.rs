@@ -248,7 +248,9 @@ fn above_the_sum_of_its_parts() {
     let mut job = with("B32", CircuitKind::Sockets);
     put(&mut job, &[("M/zdb", "0.20"), ("M/3/r1r2", "0.30")]);
     let rows = [
-        ("0.05", Within),
+        // Parallel paths make it lower, but not lower than the line conductor: 0.11 Ω of the 0.30 Ω.
+        ("0.15", Within),
+        ("0.07", Query),
         ("0.65", Within),
         ("0.66", Query),
         ("1.09", Query),
@@ -338,7 +340,11 @@ fn what_an_rcd_carries_in_tn() {
         // It is open.
         put(&mut job, &[("M/3/r1r2", ">99")]);
         table(&job, ZS, &[("1.09", Within), ("1.10", Outside)]);
+        // It is excused, and the length is known: 0.20 + 0.47 Ω don't explain anything past the limit.
         put(&mut job, &[("M/3/r1r2", "lim: no access")]);
+        table(&job, ZS, &[("1.09", Within), ("1.10", Outside)]);
+        // Without a length up to twice the limit is for a person to accept.
+        length(&mut job, None);
         table(
             &job,
             ZS,

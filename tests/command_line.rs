@@ -13,9 +13,17 @@ const JOB: &str = include_str!("store_fixture.ron");
 
 fn folder() -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
-    fs::write(dir.path().join("a.ron"), JOB).unwrap();
+    fs::write(dir.path().join("a.ron"), energised()).unwrap();
     dir
 }
+
+/// The job, energised: so live readings come in their order.
+fn energised() -> String {
+    JOB.replacen("  boards: [", &format!("{ENERGISED}  boards: ["), 1)
+}
+
+const ENERGISED: &str = r#"  safe: {"energise": (now: (typed: "pass", unit: Unitless, by: "JE", at: "2026-09-01T08:00:00+01:00"))},
+"#;
 
 fn command(dir: &Path, args: &[&str]) -> Command {
     let mut command = Command::cargo_bin("wanderlead").unwrap();
@@ -141,7 +149,10 @@ fn keep_refuses_with_a_remedy_and_writes_nothing() {
     ] {
         refused(dir.path(), &[&["keep", "a.ron"], args].concat(), want);
     }
-    assert_eq!(fs::read_to_string(dir.path().join("a.ron")).unwrap(), JOB);
+    assert_eq!(
+        fs::read_to_string(dir.path().join("a.ron")).unwrap(),
+        energised()
+    );
     refused(
         dir.path(),
         &["keep", "none.ron", "R/1/zs", "0.8"],
@@ -181,7 +192,7 @@ fn check_counts_and_lists_what_stands_out() {
     assert_eq!(lines.next(), Some("T-1  Two circuits"));
     let counts = lines.next().unwrap();
     assert!(
-        counts.starts_with("! outside 1   . open ") && counts.ends_with("= within 3"),
+        counts.starts_with("! outside 1   . open ") && counts.ends_with("= within 4"),
         "{counts}"
     );
     assert_eq!(
@@ -207,8 +218,8 @@ fn check_json_has_every_field() {
     assert_eq!(object["job"]["reference"], "T-1");
     assert_eq!(
         (&object["counts"]["outside"], &object["counts"]["within"]),
-        (&1.into(), &3.into()),
-        "Zs, and the drop of both circuits; without a method the capacity can't be judged"
+        (&1.into(), &4.into()),
+        "Zs, energise, and the drop of both circuits; without a method the capacity can't be judged"
     );
     let finding = &object["findings"][0];
     for (key, want) in [
@@ -240,7 +251,7 @@ fn check_json_has_every_field() {
     assert!(!verdicts("findings").contains(&"within".to_string()));
     assert_eq!(
         verdicts("judged").iter().filter(|v| *v == "within").count(),
-        3
+        4
     );
     assert_eq!(object["lost"], Value::Null);
 }
@@ -350,7 +361,10 @@ fn start_makes_a_job_that_opens_and_never_overwrites() {
         &["start", "a.ron", "--like", "micro"],
         "a.ron: is already there and was left as it is; give another name",
     );
-    assert_eq!(fs::read_to_string(dir.path().join("a.ron")).unwrap(), JOB);
+    assert_eq!(
+        fs::read_to_string(dir.path().join("a.ron")).unwrap(),
+        energised()
+    );
     refused(
         dir.path(),
         &["start", "n.ron", "--like", "mirco"],
@@ -382,7 +396,7 @@ fn forms_are_copied_tested_and_used() {
     let tested = run(dir.path(), &["forms", "test", "mine"]);
     assert_eq!(
         out(&tested),
-        "in order: 10 of 10 files from mine, the others as shipped\n"
+        "in order: 11 of 11 files from mine, the others as shipped\n"
     );
 
     let devices = dir.path().join("mine/devices.ron");

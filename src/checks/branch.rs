@@ -4,8 +4,7 @@ use rust_decimal::Decimal;
 
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
-use crate::job::{Array, Board, Branch, Circuit, Inverter, InverterKind, Job, Layout};
-use crate::job::{Owner, Seat, Test, Unit, Value};
+use crate::job::{Array, Board, Branch, Circuit, Owner, Seat, Test, Unit, Value};
 
 /// As many inverters answer as modules are on the branch.
 pub(super) fn count(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
@@ -14,7 +13,7 @@ pub(super) fn count(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     };
     let units = Decimal::from(branch.units.len());
     let allowed = judge
-        .job
+        .tree
         .inverter(&array.inverter)
         .and_then(|i| i.max_per_branch);
     let mut rule = Rule::free(match allowed {
@@ -34,7 +33,7 @@ pub(super) fn load(
     array: &Array,
     branch: &Branch,
 ) -> Option<Finding> {
-    let inverter = judge.job.inverter(&array.inverter)?;
+    let inverter = judge.tree.inverter(&array.inverter)?;
     let (rule, mut outcome, amps) = on_circuit(judge, &branch.circuit)?;
     let units = branch.units.len();
     if let Some(most) = inverter
@@ -56,8 +55,7 @@ pub(super) fn circuit_load(
     circuit: &Circuit,
 ) -> Option<Finding> {
     let path = format!("{}/{}", board.id, circuit.id);
-    let fed = |i: &Inverter| i.kind != InverterKind::Micro && i.circuit == path;
-    if !judge.job.inverters.iter().any(fed) {
+    if !judge.tree.has_other_inverter(&path) {
         return None;
     }
     let (rule, outcome, amps) =
@@ -69,15 +67,9 @@ pub(super) fn circuit_load(
 fn on_circuit(judge: &Judge<'_>, path: &str) -> Option<(Rule, Outcome, String)> {
     let (_, circuit) = judge.circuit(path)?;
     let device = circuit.device.as_ref()?;
-    let mut parts: Vec<(usize, Decimal)> = Vec::new();
-    for inverter in &judge.job.inverters {
-        let units = units_on(judge.job, inverter, path);
-        if units > 0 {
-            parts.push((units, inverter.rated_a));
-        }
-    }
+    let parts = judge.tree.feeds(path);
     let mut amps = Decimal::ZERO;
-    for (units, each) in &parts {
+    for (units, each) in parts {
         amps = amps.checked_add(each.checked_mul(Decimal::from(*units))?)?;
     }
     let amps = amps.normalize();
@@ -105,22 +97,4 @@ fn on_circuit(judge: &Judge<'_>, path: &str) -> Option<(Rule, Outcome, String)> 
         }
     }
     Some((rule, outcome, amps.to_string()))
-}
-
-/// How many units of an inverter are on a circuit: micro-inverters by their branches, others once.
-fn units_on(job: &Job, inverter: &Inverter, path: &str) -> usize {
-    if inverter.kind != InverterKind::Micro {
-        return usize::from(inverter.circuit == path);
-    }
-    job.arrays
-        .iter()
-        .filter(|a| a.inverter == inverter.id)
-        .filter_map(|a| match &a.layout {
-            Layout::Branches(branches) => Some(branches),
-            Layout::Strings(_) => None,
-        })
-        .flatten()
-        .filter(|b| b.circuit == path)
-        .map(|b| b.units.len())
-        .sum()
 }

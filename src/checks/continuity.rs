@@ -48,7 +48,8 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         "{shown} Ω from {} m of {} mm²",
         length.normalize(),
         bond.mm2.normalize()
-    ))))
+    )))
+    .near(Some(ohm)))
 }
 
 /// Length of a bond and what it should read, Ω; `None` without a length, or for a size that no table lists.
@@ -76,7 +77,8 @@ pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .outside_past(far(judge, sound)?)
         .expecting(rounded(expected, 2).map(|r| {
             format!("{r} Ω from length, size and temperature (queried below {low} or above {high})")
-        })))
+        }))
+        .near(rounded(expected, 4)))
 }
 
 /// R1+R2 that is far from what the cable should have is queried; so is nothing at all where nothing is expected.
@@ -153,7 +155,7 @@ fn expected_r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
 }
 
 /// What R1+R2 should read by the cable, whatever was measured.
-fn from_length(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
+pub(super) fn from_length(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<f64> {
     let Owner::Circuit(_, circuit) = seat.owner else {
         return None;
     };
@@ -190,6 +192,16 @@ pub(super) fn line_ohm(judge: &Judge<'_>, cable: &Cable) -> Option<f64> {
     let per_m = judge.forms.limit(&id).ok()?.f64();
     let at = Ambient::of(judge, "temp/alpha").ok()?;
     conductor_ohm(per_m, f64_of(cable.length_m?), at)
+}
+
+/// Share of the line conductor in R1+R2 by the sizes; `None` for a size that no table lists.
+pub(super) fn line_share(judge: &Judge<'_>, cable: &Cable) -> Option<f64> {
+    let metre = Cable {
+        length_m: Some(Decimal::ONE),
+        ..cable.clone()
+    };
+    let line = line_ohm(judge, &metre)?;
+    Some(line / (line + cpc_ohm(judge, &metre)?))
 }
 
 /// Class of the conductors of a cable, as the resistances are listed.

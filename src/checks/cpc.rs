@@ -6,7 +6,7 @@ use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::fuse::Fuse;
 use super::rule::{Outcome, compare};
-use super::zs::{disconnection_time, protecting_rcd};
+use super::zs::disconnection_time;
 use super::{Bound, Finding, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
 use crate::forms::{Limit, MissingLimit};
@@ -169,7 +169,7 @@ fn decide(
         }
     };
     // On TT the current is small, and the RCD opens.
-    if on_tt && let Some(rcd) = protecting_rcd(judge.job, board, circuit) {
+    if on_tt && let Some(rcd) = judge.tree.protecting_rcd(board, circuit) {
         let kind = if rcd.selective { "s" } else { "general" };
         let time = judge.forms.limit(&format!("rcd/{kind}/1x/max"))?;
         let seconds = time.f64() / 1000.0;
@@ -404,7 +404,7 @@ fn far_end(
         let rule = adiabatic((amps, &how), instant.f64(), instant, conductor)?;
         return Ok(Some(Some(rule)));
     }
-    let Some(rcd) = protecting_rcd(judge.job, board, circuit) else {
+    let Some(rcd) = judge.tree.protecting_rcd(board, circuit) else {
         return Ok(Some(None));
     };
     let kind = if rcd.selective { "s" } else { "general" };

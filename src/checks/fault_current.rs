@@ -16,17 +16,21 @@ pub(super) fn origin(judge: &Judge<'_>, test: Test) -> Ruled {
         three_phase,
         "breaking capacity of the cut-out fuse as recorded",
     )?;
-    rule.expected = supply
-        .readings
-        .value(Test::Ze)
-        .and_then(|v| v.number())
-        .and_then(|ze| {
-            let ka = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
-            Some(format!(
-                "L-E about {} kA from Ze {ze} Ω; L-N the same or more",
-                rounded(ka, 2)?
-            ))
-        });
+    let ze = supply.readings.value(Test::Ze).and_then(|v| v.number());
+    let Some((ze, ka)) = ze.and_then(|ze| {
+        let ka = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
+        Some((ze, ka))
+    }) else {
+        return Ok(rule);
+    };
+    // On TT a few amperes: they need their digits.
+    let shown = rounded(ka, if ka < 0.1 { 4 } else { 2 });
+    rule.expected =
+        shown.map(|ka| format!("L-E about {ka} kA from Ze {ze} Ω; L-N the same or more"));
+    // Only the loop that Ze was read in is known as a number.
+    if test == Test::PfcLe {
+        rule.expected_value = rounded(ka, 6);
+    }
     Ok(rule)
 }
 
@@ -41,7 +45,7 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .filter_map(|c| c.device.as_ref().map(|d| (d.breaking_ka, c)))
         .min_by_key(|(ka, _)| *ka);
     let three = board.phases == Phases::Three;
-    match weakest {
+    let rule = match weakest {
         Some((ka, circuit)) => match conditional(board, ka) {
             Some(together) => at_most(judge, together, three, CONDITIONAL),
             None => at_most(
@@ -57,13 +61,35 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         None => Ok(Rule::free(
             "no device is recorded; record the largest of L-N, L-E and L-L",
         )),
+    }?;
+    let Some(origin) = at_origin(judge, board) else {
+        return Ok(match behind_sub_mains(judge, board) {
+            Some((words, ka)) => rule.expecting(Some(words)).near(Some(ka)),
+            None => rule,
+        });
+    };
+    let words = format!("up to the {origin} kA at the origin, less by the tails");
+    Ok(rule.expecting(Some(words)).near(Some(origin)))
+}
+
+/// The largest fault current read at the origin, for a board that is there.
+fn at_origin(judge: &Judge<'_>, board: &Board) -> Option<Decimal> {
+    if !board.fed_from.is_empty() {
+        return None;
     }
-    .map(|rule| rule.expecting(behind_sub_mains(judge, board)))
+    let tests: &[Test] = if board.phases == Phases::Three {
+        &[Test::PfcLn, Test::PfcLe, Test::PfcLl]
+    } else {
+        &[Test::PfcLn, Test::PfcLe]
+    };
+    let supply = &judge.job.supply;
+    let read = |t: &Test| supply.readings.value(*t).and_then(|v| v.number());
+    tests.iter().filter_map(read).max()
 }
 
 /// What a board behind sub-mains should read: the loop at the origin and both live conductors of every sub-main by length,
 /// added up.
-fn behind_sub_mains(judge: &Judge<'_>, board: &Board) -> Option<String> {
+fn behind_sub_mains(judge: &Judge<'_>, board: &Board) -> Option<(String, Decimal)> {
     if board.fed_from.is_empty() {
         return None;
     }
@@ -89,10 +115,11 @@ fn behind_sub_mains(judge: &Judge<'_>, board: &Board) -> Option<String> {
     }
     ohm += added;
     let ka = rounded(crate::calc::fault_current_ka(volts, ohm).ok()?, 2)?;
-    Some(format!(
+    let words = format!(
         "about {ka} kA: {origin} kA at the origin, and {} Ω of sub-main, there and back by length",
         rounded(added, 3)?.normalize()
-    ))
+    );
+    Some((words, ka))
 }
 
 const CONDITIONAL: &str =
@@ -143,13 +170,7 @@ pub(super) fn second_look(
             }
         }
         Owner::Board(board) if board.fed_from.is_empty() => {
-            let tests: &[Test] = if board.phases == Phases::Three {
-                &[Test::PfcLn, Test::PfcLe, Test::PfcLl]
-            } else {
-                &[Test::PfcLn, Test::PfcLe]
-            };
-            let read = |t: &Test| supply.readings.value(*t).and_then(|v| v.number());
-            let origin = tests.iter().filter_map(read).max()?;
+            let origin = at_origin(judge, board)?;
             let share = judge.forms.limit("supply/pfc-board-share").ok()?;
             let least = origin * share.value / Decimal::ONE_HUNDRED;
             (n < least).then(|| {

@@ -3,14 +3,14 @@
 use rust_decimal::Decimal;
 
 use super::zs::{self, Sum};
-use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
+use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
 use crate::forms::{Forms, Mark, MissingLimit, Source};
 use crate::job::{Board, Earthing, Owner, Seat, Test, Value};
 
 /// Earth electrode: RA times IΔn of the least sensitive RCD up to the touch voltage.
 pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
-    let Some(idn) = largest_idn(judge) else {
+    let Some(idn) = judge.tree.largest_idn else {
         return Ok(without_rcd(judge));
     };
     let limit = rcd_limit(judge.forms, idn)?;
@@ -38,7 +38,7 @@ pub(super) fn electrode_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         stable,
     )
     .for_guidance();
-    let Some(idn) = largest_idn(judge) else {
+    let Some(idn) = judge.tree.largest_idn else {
         return Ok(rule);
     };
     let limit = rcd_limit(judge.forms, idn)?;
@@ -49,6 +49,11 @@ pub(super) fn electrode_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 
 /// Without any RCD the electrode has to be good enough for every overcurrent device.
 fn without_rcd(judge: &Judge<'_>) -> Rule {
+    let shared = &judge.shared.without_rcd;
+    shared.get_or_init(|| work_without_rcd(judge)).clone()
+}
+
+fn work_without_rcd(judge: &Judge<'_>) -> Rule {
     let unknown = || {
         Rule::free("TT, and no RCD is recorded").no_better_than(
             Verdict::Outside,
@@ -78,7 +83,12 @@ fn without_rcd(judge: &Judge<'_>) -> Rule {
 /// External impedance: on TT like the electrode; else what distributors usually declare, as guidance.
 pub(super) fn external(judge: &Judge<'_>) -> Ruled {
     let id = match judge.job.supply.earthing {
-        Earthing::Tt => return electrode(judge),
+        Earthing::Tt => {
+            let ra = judge.job.supply.readings.value(Test::Ra);
+            let ra = ra.and_then(|v| v.number());
+            let words = ra.map(|ra| format!("about RA {ra} Ω or somewhat more"));
+            return Ok(electrode(judge)?.expecting(words).near(ra));
+        }
         Earthing::TnS => "ze/tn-s",
         Earthing::TnCS => "ze/tn-c-s",
     };
@@ -100,20 +110,61 @@ pub(super) fn external(judge: &Judge<'_>) -> Ruled {
 
 /// Zdb: recorded, on TT like the electrode; expected near Ze (plus the sub-main).
 pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
-    let origin = matches!(seat.owner, Owner::Board(b) if b.fed_from.is_empty());
-    let expected = ze(judge).map(|ze| {
-        if origin {
-            format!("about Ze {ze} Ω plus the tails")
-        } else {
-            format!("more than Ze {ze} Ω, by the sub-main")
-        }
-    });
+    let (expected, near) = match seat.owner {
+        Owner::Board(board) => expected_at(judge, board),
+        _ => (None, None),
+    };
     let rule = if judge.job.supply.earthing == Earthing::Tt {
         electrode(judge)?
     } else {
         Rule::free("no limit of its own: part of every Zs of the board")
     };
-    Ok(rule.expecting(expected))
+    Ok(rule.expecting(expected).near(near))
+}
+
+/// What Zdb should be near: Ze at the origin; behind a sub-main what is upstream of it, by readings, else by length.
+fn expected_at(judge: &Judge<'_>, board: &Board) -> (Option<String>, Option<Decimal>) {
+    let Some(ze) = ze(judge) else {
+        return (None, None);
+    };
+    if is_at_origin(board) {
+        return (Some(format!("about Ze {ze} Ω plus the tails")), Some(ze));
+    }
+    if let Some(sum) = upstream(judge, board) {
+        let words = format!("about {} Ω: {}", sum.ohm.round_dp(2), sum.how);
+        return (Some(words), Some(sum.ohm));
+    }
+    let by_length = judge.sub_mains(board);
+    match by_length.and_then(|ohm| Some((ohm, ze.checked_add(ohm)?))) {
+        Some((ohm, sum)) => {
+            let words = format!(
+                "about {} Ω: Ze {ze} Ω + sub-mains {} Ω from the length",
+                sum.round_dp(2),
+                ohm.round_dp(2)
+            );
+            (Some(words), Some(sum))
+        }
+        None => (Some(format!("more than Ze {ze} Ω, by the sub-main")), None),
+    }
+}
+
+/// Ze of a TT supply that is far below the electrode it goes through.
+pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
+    if judge.job.supply.earthing != Earthing::Tt {
+        return None;
+    }
+    let n = value.number()?;
+    let ra = judge.job.supply.readings.value(Test::Ra)?.number()?;
+    let share = judge.forms.limit("cross/ze-below-ra").ok()?;
+    let least = ra
+        .checked_mul(share.value)?
+        .checked_div(Decimal::ONE_HUNDRED)?;
+    (n < least).then(|| {
+        Doubt::query(format!(
+            "{n} Ω is less than {} % of RA {ra} Ω, which this loop goes through: bonding or another earth was still connected, so it reads that path: take it off and read again",
+            share.value.normalize()
+        )).by(share)
+    })
 }
 
 /// A second look at Zdb: not well above what is upstream of it, nor, at the origin, above what is usually declared.
@@ -154,7 +205,7 @@ pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value
 /// Zdb that no tails and no sub-main explain.
 fn far_above_supply(judge: &Judge<'_>, board: &Board, n: Decimal) -> Option<Doubt> {
     let ze = ze(judge)?;
-    let sub_mains = sub_mains(judge, board)?;
+    let sub_mains = judge.sub_mains(board)?;
     // On TT the electrode is most of it, and what it reads scatters in proportion.
     let from = if judge.job.supply.earthing == Earthing::Tt {
         let with = ze.checked_add(sub_mains)?;
@@ -181,22 +232,6 @@ pub(super) fn far_added(judge: &Judge<'_>, ohm: Decimal) -> Option<Decimal> {
     ohm.checked_mul(factor)?.checked_add(floor)
 }
 
-/// R1+R2 of everything between a board and the origin by length; `None` where a length is missing.
-fn sub_mains(judge: &Judge<'_>, board: &Board) -> Option<Decimal> {
-    let mut at = board;
-    let mut ohm = Decimal::ZERO;
-    for _ in 0..=judge.job.boards.len() {
-        if at.fed_from.is_empty() {
-            return Some(ohm);
-        }
-        let place = format!("{}/{}", at.fed_from, Test::R1r2).parse().ok()?;
-        let (expected, _) = continuity::by_length(judge, &judge.job.seat(&place)?)?;
-        ohm = ohm.checked_add(expected)?;
-        (at, _) = judge.circuit(&at.fed_from)?;
-    }
-    None
-}
-
 /// An impedance at a board that nothing speaks against: Zdb where it fits what is upstream, else Ze and the sub-mains by
 /// length where Ze is no fault itself.
 pub(super) fn sound_at(judge: &Judge<'_>, board: &Board) -> Option<(&'static str, Decimal)> {
@@ -207,7 +242,7 @@ pub(super) fn sound_at(judge: &Judge<'_>, board: &Board) -> Option<(&'static str
         return Some(("Zdb", zdb));
     }
     let ze = ze(judge).filter(|ze| !is_far(judge, *ze))?;
-    Some(("Ze", ze.checked_add(sub_mains(judge, board)?)?))
+    Some(("Ze", ze.checked_add(judge.sub_mains(board)?)?))
 }
 
 fn fits_upstream(judge: &Judge<'_>, board: &Board, zdb: Decimal) -> bool {
@@ -215,7 +250,7 @@ fn fits_upstream(judge: &Judge<'_>, board: &Board, zdb: Decimal) -> bool {
         return false;
     }
     // Behind a sub-main of unknown length nothing shows that it is sound.
-    sub_mains(judge, board).is_some()
+    judge.sub_mains(board).is_some()
         && match upstream(judge, board) {
             Some(sum) => zdb <= sum.most,
             None => is_at_origin(board),
@@ -290,17 +325,4 @@ pub(super) fn rcd_limit(forms: &Forms, idn_ma: Decimal) -> Result<Figure, Missin
 
 fn ze(judge: &Judge<'_>) -> Option<Decimal> {
     judge.job.supply.readings.value(Test::Ze)?.number()
-}
-
-/// Rated residual current of the least sensitive RCD of the job, mA.
-fn largest_idn(judge: &Judge<'_>) -> Option<Decimal> {
-    let boards = judge.job.boards.iter();
-    boards
-        .flat_map(|b| {
-            b.rcd
-                .iter()
-                .chain(b.circuits.iter().filter_map(|c| c.rcd.as_ref()))
-        })
-        .map(|rcd| rcd.idn_ma)
-        .max()
 }

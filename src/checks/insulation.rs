@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
-use super::{Bound, Doubt, Judge, Rule, Ruled, f64_of};
+use super::{Bound, Doubt, Judge, Rule, Ruled, f64_of, insulation_board};
 use crate::forms::{Limit, MissingLimit};
 use crate::job::{Board, Circuit, Owner, Phases, Seat, Test, Value};
 
@@ -31,11 +31,19 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         },
         _ => apart(volts_text),
     };
+    let (expected, most) = insulation_board::expected(judge, seat).unwrap_or_else(|| {
+        let sound = "far above the limit on sound cable, mostly past the scale";
+        (sound.into(), None)
+    });
     Ok(Rule::of(Bound::AtLeast(least.value), how, least)
         .at(volts)
-        .expecting(Some(
-            "far above the limit on sound cable, mostly past the scale".into(),
-        )))
+        .expecting(Some(expected))
+        .near(most))
+}
+
+/// Test voltage of an owner, V d.c.
+pub(super) fn test_volts(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Decimal, MissingLimit> {
+    band(judge, seat).map(|(volts, _)| volts.value)
 }
 
 fn apart(volts: Decimal) -> String {
@@ -98,6 +106,11 @@ pub(super) fn second_look(
     }
     if matches!(seat.owner, Owner::Circuit(_, c) if c.extra_low_voltage) {
         return None;
+    }
+    if test == Test::IrLe
+        && let Some(doubt) = insulation_board::against_circuits(judge, seat, value)
+    {
+        return Some(doubt);
     }
     let n = value.number()?;
     let edge = judge.forms.limit("ir/look-into").ok()?;

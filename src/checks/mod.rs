@@ -17,15 +17,21 @@ mod fuse;
 mod impedance;
 mod instrument;
 mod insulation;
+mod insulation_board;
+mod leads;
+mod likely;
 mod network;
+mod order;
 mod pv;
 mod rcd;
 mod records;
 mod ring;
 mod rule;
 mod running;
+mod same;
 mod selectivity;
 mod source_circuit;
+mod tree;
 mod voltage;
 mod zs;
 mod zs_carried;
@@ -40,7 +46,7 @@ use doubt::Doubt;
 use rule::Figure;
 
 use std::collections::{BTreeMap, HashMap};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
@@ -64,6 +70,23 @@ pub struct Judge<'a> {
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
     /// What feeds into each circuit.
     network: network::Network<'a>,
+    /// Boards as a tree.
+    tree: tree::Tree<'a>,
+    /// When it was proved dead, and when it was made live.
+    order: order::Order,
+    /// What follows is prepared when the first check asks for it.
+    shared: Shared<'a>,
+}
+
+/// What checks of a whole job share and not every look at one reading needs.
+#[derive(Debug, Default)]
+struct Shared<'a> {
+    leads: OnceLock<leads::Leads<'a>>,
+    times: OnceLock<same::Times<'a>>,
+    shares: OnceLock<pv::Shares<'a>>,
+    by_expectation: OnceLock<likely::ByExpectation<'a>>,
+    sub_mains: OnceLock<Vec<Option<Decimal>>>,
+    without_rcd: OnceLock<Rule>,
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -103,8 +126,35 @@ impl<'a> Judge<'a> {
             last_work,
             running: running::Running::of(job),
             network: network::Network::of(job, &circuits),
+            tree: tree::Tree::of(job, rcd::most_for_additional(forms)),
+            order: order::Order::of(job),
+            shared: Shared::default(),
             circuits,
         }
+    }
+
+    fn leads(&self) -> &leads::Leads<'a> {
+        self.shared.leads.get_or_init(|| leads::Leads::of(self))
+    }
+
+    fn times(&self) -> &same::Times<'a> {
+        self.shared.times.get_or_init(|| same::Times::of(self))
+    }
+
+    fn shares(&self) -> &pv::Shares<'a> {
+        self.shared.shares.get_or_init(|| pv::Shares::of(self))
+    }
+
+    fn by_expectation(&self) -> &likely::ByExpectation<'a> {
+        let shared = &self.shared.by_expectation;
+        shared.get_or_init(|| likely::ByExpectation::of(self))
+    }
+
+    /// R1+R2 by length of everything between a board and the origin, Ω; `None` where a length is missing.
+    fn sub_mains(&self, board: &Board) -> Option<Decimal> {
+        let all = &self.shared.sub_mains;
+        let all = all.get_or_init(|| self.tree.sub_mains(self));
+        all.get(self.tree.index(board)?).copied().flatten()
     }
 
     /// The job.
@@ -206,13 +256,18 @@ impl<'a> Judge<'a> {
             return Some(query);
         }
         let subject = match test {
-            Test::R1r2 => continuity::against_length(self, seat, value)
+            Test::R1r2 => zs::used_up_by_r1r2(self, seat, value)
+                .filter(|doubt| doubt.verdict == Verdict::Outside)
+                .or_else(|| leads::not_nulled(self, seat, value, reading))
+                .or_else(|| continuity::against_length(self, seat, value))
                 .or_else(|| zs::used_up_by_r1r2(self, seat, value)),
             Test::R1 | Test::Rn | Test::R2 | Test::RingLn => {
                 ring::against_expected(self, seat, test, value)
             }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
+            Test::Ze => impedance::below_electrode(self, value),
             Test::Zdb => impedance::against_upstream(self, seat, value),
+            Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value),
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
@@ -223,7 +278,9 @@ impl<'a> Judge<'a> {
             _ => None,
         };
         subject
+            .or_else(|| self.order.too_early(seat, test, reading))
             .or_else(|| running::spoilt(self, seat, test, reading))
+            .or_else(|| same::in_a_row(self, seat, test, value))
             .or_else(|| instrument::unfit(self, test, reading))
     }
 
@@ -253,7 +310,10 @@ impl<'a> Judge<'a> {
             Ok(value) => value,
             Err(why) => {
                 finding.verdict = Verdict::Query;
-                finding.why = format!("can't be read: {why}");
+                finding.why = match likely::unreadable(test, &reading.typed) {
+                    Some(cause) => format!("can't be read: {why}; {cause}"),
+                    None => format!("can't be read: {why}"),
+                };
                 return finding;
             }
         };
@@ -285,15 +345,15 @@ impl<'a> Judge<'a> {
             && let Some(doubt) = zs::second_look(self, seat, &value)
         {
             finding.doubted(doubt);
-        } else if finding.verdict == Verdict::Outside
-            && test == Test::Voc
-            && let Some(cause) = pv::likely_cause(self, seat, &value)
-        {
-            finding.why = format!("{}; {cause}", finding.why);
         } else if matches!(finding.verdict, Verdict::Within | Verdict::Close)
             && let Some(doubt) = self.cross(seat, test, &value, reading)
         {
             finding.doubted(doubt);
+        }
+        if matches!(finding.verdict, Verdict::Outside | Verdict::Query)
+            && let Some(cause) = likely::cause(self, seat, test, &value, &rule)
+        {
+            finding.why = format!("{}; {cause}", finding.why);
         }
         finding
     }

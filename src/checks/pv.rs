@@ -1,5 +1,6 @@
 //! PV strings: open-circuit voltage, short-circuit current and insulation.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use rust_decimal::Decimal;
@@ -9,7 +10,7 @@ use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
 use crate::calc::{CellConditions, ModuleVoltage};
 use crate::forms::{Limit, MissingLimit};
-use crate::job::{Array, Layout, Owner, Place, PvString, Readings, Seat, Test, Value};
+use crate::job::{Array, Layout, Owner, PvString, Readings, Seat, Test, Value};
 
 /// Irradiance: recorded; below a floor the string readings are indicative only.
 pub(super) fn irradiance(judge: &Judge<'_>) -> Ruled {
@@ -63,7 +64,8 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .expecting(rounded(expected, 1).map(|v| {
             let each = rounded(expected / n as f64, 1).unwrap_or_default();
             format!("{v} V: {n} modules of {each} V at this light and temperature")
-        })))
+        }))
+        .near(rounded(expected, 3)))
 }
 
 /// Isc of a string against its expectation; guidance, because irradiance moves while one measures. Far below it is outside.
@@ -86,7 +88,8 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     Ok(rule
         .for_guidance()
         .outside_past(far)
-        .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light"))))
+        .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light")))
+        .near(rounded(expected, 4)))
 }
 
 /// A reading of a string that nothing can be expected of.
@@ -141,6 +144,49 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
     .with(factor))
 }
 
+/// Strings of each array by what they read as a share of their own expectation, the lowest first. A string that is faulty by
+/// its own reading is left out: nothing is to be learnt from it about another.
+#[derive(Debug, Default)]
+pub(super) struct Shares<'a>(HashMap<(&'a str, Test), Vec<(f64, &'a str)>>);
+
+impl<'a> Shares<'a> {
+    /// Of a whole job.
+    pub(super) fn of(judge: &Judge<'a>) -> Shares<'a> {
+        let mut out = HashMap::new();
+        for array in &judge.job.arrays {
+            let Layout::Strings(strings) = &array.layout else {
+                continue;
+            };
+            for test in [Test::Voc, Test::Isc] {
+                let mut shares: Vec<(f64, &str)> = strings
+                    .iter()
+                    .filter_map(|s| {
+                        let reading = s.readings.value(test)?.number()?;
+                        if is_outside(judge, array, s, test) {
+                            return None;
+                        }
+                        let share = share(judge, array, s, &s.readings, test, reading)?;
+                        Some((share, s.id.as_str()))
+                    })
+                    .collect();
+                shares.sort_by(|a, b| a.0.total_cmp(&b.0));
+                out.insert((array.id.as_str(), test), shares);
+            }
+        }
+        Shares(out)
+    }
+
+    /// The string of an array that is furthest from a share, other than one of that id.
+    fn furthest(&self, array: &str, test: Test, mine: f64, but: &str) -> Option<(f64, &'a str)> {
+        let all = self.0.get(&(array, test))?;
+        let lowest = all.iter().find(|(_, id)| *id != but)?;
+        let highest = all.iter().rfind(|(_, id)| *id != but)?;
+        let apart = |(share, id): &(f64, &'a str)| ((mine - share).abs() * 100.0, *id);
+        let (low, high) = (apart(lowest), apart(highest));
+        Some(if low.0 >= high.0 { low } else { high })
+    }
+}
+
 /// String against string of the same array, each as a share of its own expectation.
 pub(super) fn against_other_strings(
     judge: &Judge<'_>,
@@ -151,73 +197,53 @@ pub(super) fn against_other_strings(
     let Owner::PvString(array, string) = seat.owner else {
         return None;
     };
-    let Layout::Strings(strings) = &array.layout else {
-        return None;
-    };
     let mine = share(judge, array, string, seat.readings, test, value.number()?)?;
+    let shares = judge.shares();
+    let (apart, other) = shares.furthest(&array.id, test, mine, &string.id)?;
     let id = if test == Test::Voc {
         "pv/string-voc"
     } else {
         "pv/string-isc"
     };
     let tolerance = judge.forms.limit(id).ok()?;
-    let apart_from = |other: &PvString| {
-        let reading = other.readings.value(test)?.number()?;
-        if is_outside(judge, array, other, test) {
-            return None;
-        }
-        let theirs = share(judge, array, other, &other.readings, test, reading)?;
-        Some((mine - theirs).abs() * 100.0)
-    };
-    let others = || strings.iter().filter(|s| s.id != string.id);
-    let far = others().find_map(|other| {
-        let apart = apart_from(other)?;
-        (apart > tolerance.f64()).then(|| {
-            Doubt::query(format!(
-                    "{} is {} % from {}/{} when both are compared with their expectation (guide {} %): shade, a bypassed module, or the light moved between the readings",
-                    seat.place(test),
-                    rounded(apart, 1).unwrap_or_default(),
-                    other.id,
-                    test,
-                    tolerance.value.normalize()
-                )).by(tolerance)
-        })
-    });
-    if far.is_some() || test != Test::Voc {
-        return far;
+    let differs = format!(
+        "{} is {} % from {other}/{test} when both are compared with their expectation",
+        seat.place(test),
+        rounded(apart, 1).unwrap_or_default(),
+    );
+    if apart > tolerance.f64() {
+        return Some(Doubt::query(format!(
+            "{differs} (guide {} %): shade, a bypassed module, or the light moved between the readings",
+            tolerance.value.normalize()
+        )).by(tolerance));
+    }
+    if test != Test::Voc {
+        return None;
     }
     let advice = judge.forms.limit("pv/string-voc-advice").ok()?;
-    others().find_map(|other| {
-        let apart = apart_from(other)?;
-        (apart > advice.f64()).then(|| {
-            Doubt::query(format!(
-                    "{} is {} % from {}/{} when both are compared with their expectation (advice {} % [{}]): one shorted bypass diode in the lower of the two looks like this",
-                    seat.place(test),
-                    rounded(apart, 1).unwrap_or_default(),
-                    other.id,
-                    test,
-                    advice.value.normalize(),
-                    advice.source.mark
-                )).by(advice)
-        })
+    (apart > advice.f64()).then(|| {
+        Doubt::query(format!(
+            "{differs} (advice {} % [{}]): one shorted bypass diode in the lower of the two looks like this",
+            advice.value.normalize(),
+            advice.source.mark
+        )).by(advice)
     })
 }
 
-/// Whether a string is faulty by its own reading: nothing is to be learnt from it about another.
+/// Whether a string is faulty by its own reading.
 fn is_outside(judge: &Judge<'_>, array: &Array, string: &PvString, test: Test) -> bool {
-    let place = format!("{}/{}/{test}", array.id, string.id);
-    let Some(place) = place.parse::<Place>().ok() else {
-        return false;
+    let seat = Seat {
+        top: &array.id,
+        part: Some(&string.id),
+        owner: Owner::PvString(array, string),
+        readings: &string.readings,
     };
-    judge.job.seat(&place).is_some_and(|seat| {
-        let entry = seat.readings.get(test);
-        let value = entry.and_then(|e| e.now.value(test).ok());
-        value
-            .zip(judge.rule(&seat, test).ok())
-            .is_some_and(|(value, rule)| {
-                compare(&rule, &value, test.unit(), None).verdict == Verdict::Outside
-            })
-    })
+    let value = string.readings.value(test);
+    value
+        .zip(judge.rule(&seat, test).ok())
+        .is_some_and(|(value, rule)| {
+            compare(&rule, &value, test.unit(), None).verdict == Verdict::Outside
+        })
 }
 
 /// Whether a reading of a string was taken in too little light for its tolerance to mean much.

@@ -1,8 +1,11 @@
 //! RCD operating times.
 
+use rust_decimal::Decimal;
+
 use super::rule::Outcome;
 use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
-use crate::job::{Board, Circuit, CircuitKind, Job, Owner, Rcd, RcdType, Seat, Test};
+use crate::forms::Forms;
+use crate::job::{Board, Circuit, CircuitKind, Owner, Rcd, RcdType, Seat, Test};
 
 /// Time window by kind of RCD and multiple of IΔn.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -67,13 +70,13 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
 /// The type of an RCD that power of an inverter can come back through: own of a circuit, or ahead of a board.
 pub(super) fn kind(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     let rcd = rcd_of(seat)?;
-    let job = judge.job;
+    let tree = &judge.tree;
     let sources_behind = match seat.owner {
-        Owner::Circuit(board, circuit) => job.power_may_return(board, circuit),
+        Owner::Circuit(board, circuit) => tree.power_may_return(board, circuit),
         Owner::Board(board) => board
             .circuits
             .iter()
-            .any(|c| job.power_may_return(board, c)),
+            .any(|c| tree.power_may_return(board, c)),
         _ => false,
     };
     if !sources_behind {
@@ -197,13 +200,9 @@ pub(super) fn additional(
         up_to.value.normalize(),
         most.value.normalize()
     );
-    let rcds = rcds_ahead(judge.job, board, circuit);
-    let serves = |r: &&&Rcd| r.idn_ma <= most.value && !r.selective;
-    let found = rcds
-        .iter()
-        .filter(serves)
-        .min_by_key(|r| r.kind == RcdType::AC);
-    let (verdict, value, why) = match (found, rcds.first()) {
+    let found = judge.tree.additional_rcd(board, circuit, most.value);
+    let nearest = judge.tree.protecting_rcd(board, circuit);
+    let (verdict, value, why) = match (found, nearest) {
         (Some(rcd), _) if rcd.kind == RcdType::AC => (
             Verdict::Query,
             rcd.describe(),
@@ -240,19 +239,9 @@ pub(super) fn additional(
     Some(judge.derived(seat, Test::AdditionalProtection, value, &rule, outcome))
 }
 
-/// Every RCD between a circuit and the origin, the nearest first.
-pub(super) fn rcds_ahead<'a>(job: &'a Job, board: &'a Board, circuit: &'a Circuit) -> Vec<&'a Rcd> {
-    let (mut board, mut circuit) = (board, circuit);
-    let mut out = Vec::new();
-    for _ in 0..=job.boards.len() {
-        out.extend(circuit.rcd.as_ref());
-        out.extend(board.rcd.as_ref());
-        match job.circuit(&board.fed_from) {
-            Some(feeding) => (board, circuit) = feeding,
-            None => break,
-        }
-    }
-    out
+/// The most that an RCD for additional protection may have, mA.
+pub(super) fn most_for_additional(forms: &Forms) -> Option<Decimal> {
+    forms.limit("rcd/additional/idn").ok().map(|l| l.value)
 }
 
 fn kind_words(rcd: &Rcd) -> &'static str {

@@ -9,6 +9,8 @@ use crate::job::{Cpc, Owner, Seat, Test, Value};
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
     let difference = judge.forms.limit("ring/difference")?;
     let r1 = seat.readings.value(Test::R1).and_then(|v| v.number());
+    let by_length = || sound(judge, seat, test).and_then(|r| rounded(r, 2));
+    let from_length = || by_length().map(|e| format!("{e} Ω from the length"));
     let rule = match (test, r1) {
         (Test::Rn, Some(r1)) => {
             let low = (r1 - difference.value).max(Decimal::ZERO);
@@ -21,11 +23,13 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
                 difference,
             )
             .expecting(Some(format!("{r1} Ω, as r1")))
+            .near(Some(r1))
         }
         (Test::R2, Some(r1)) => {
             let expected = ratio(judge, seat).and_then(|k| rounded(k * f64_of(r1), 2));
             Rule::free("no limit of its own: compared with r1; a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω from r1 and the sizes")))
+                .near(expected)
         }
         (Test::RingLn, _) => {
             let expected = cross(seat).and_then(|r| rounded(r, 2));
@@ -33,14 +37,21 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
                 "no limit of its own: line and neutral cross-joined, the highest of its points; a break reads over range",
             );
             match expected {
-                Some(e) => rule.expecting(Some(format!("{e} Ω at every point, (r1 + rn) / 4"))),
-                None => rule.no_better_than(
-                    Verdict::Query,
-                    "r1 or rn is missing: without them nothing shows that the ring is sound",
-                ),
+                Some(e) => rule
+                    .expecting(Some(format!("{e} Ω at every point, (r1 + rn) / 4")))
+                    .near(Some(e)),
+                None => rule
+                    .expecting(from_length())
+                    .near(by_length())
+                    .no_better_than(
+                        Verdict::Query,
+                        "r1 or rn is missing: without them nothing shows that the ring is sound",
+                    ),
             }
         }
         (Test::Rn | Test::R2, None) => Rule::free("compared with r1: a break reads over range")
+            .expecting(from_length())
+            .near(by_length())
             .no_better_than(
                 Verdict::Query,
                 "r1 is missing: without it nothing shows that the ring is sound",
@@ -49,6 +60,7 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             let expected = length_ohm(judge, seat).and_then(|r| rounded(r, 2));
             Rule::free("no limit of its own: a break reads over range")
                 .expecting(expected.map(|e| format!("{e} Ω once round, from the length")))
+                .near(expected)
         }
     };
     match sound(judge, seat, test) {
@@ -58,7 +70,7 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
 }
 
 /// What a sound ring reads: by its length, and without one by its other readings.
-fn sound(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Option<f64> {
+pub(super) fn sound(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Option<f64> {
     let r1 = || Some(f64_of(seat.readings.value(Test::R1)?.number()?));
     match test {
         Test::R1 | Test::Rn => length_ohm(judge, seat),

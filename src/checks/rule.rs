@@ -88,6 +88,8 @@ pub struct Rule {
     pub at_best: Option<(Verdict, String)>,
     /// What the reading should be near, with how that was worked out.
     pub expected: Option<String>,
+    /// The same as a number in the unit of the test, where one number says it.
+    pub expected_value: Option<Decimal>,
     /// Test voltage of an insulation test, V d.c.
     pub test_v: Option<Decimal>,
 }
@@ -104,6 +106,7 @@ impl Rule {
             far: Bound::Free,
             at_best: None,
             expected: None,
+            expected_value: None,
             test_v: None,
         }
     }
@@ -150,6 +153,12 @@ impl Rule {
     /// The same, with what is expected.
     pub(super) fn expecting(mut self, expected: Option<String>) -> Rule {
         self.expected = expected;
+        self
+    }
+
+    /// The same, with the number that is expected.
+    pub(super) fn near(mut self, value: Option<Decimal>) -> Rule {
+        self.expected_value = value;
         self
     }
 

@@ -8,7 +8,7 @@ use crate::job::{Earthing, Function, Group, Job, Need, Owner, Place, Reading, Se
 /// When inverters were seen to run, and when they were confirmed to be isolated.
 #[derive(Debug, Default)]
 pub(super) struct Running {
-    /// Readings that can only be taken while inverters run, and the confirmation that they may.
+    /// Readings that can only be taken while inverters run, and the confirmation that they may; by time.
     ran: Vec<(DateTime<FixedOffset>, Place)>,
     /// Confirmations that they are isolated, also those replaced since.
     isolated: Vec<DateTime<FixedOffset>>,
@@ -29,6 +29,7 @@ impl Running {
                 }
             }
         }
+        out.ran.sort_by_key(|(at, _)| *at);
         if let Some(entry) = job.safe.get(Test::InvertersOff) {
             out.isolated = entry
                 .struck
@@ -43,22 +44,16 @@ impl Running {
 
     /// The latest sign of running before `at` that no confirmation came after.
     fn before(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
-        let (ran_at, place) = self
-            .ran
-            .iter()
-            .filter(|(ran, _)| *ran < at)
-            .max_by_key(|(ran, _)| *ran)?;
+        let earlier = self.ran.partition_point(|(ran, _)| *ran < at);
+        let (ran_at, place) = self.ran.get(earlier.checked_sub(1)?)?;
         let isolated = self.isolated.iter().any(|off| off > ran_at && *off <= at);
         (!isolated).then_some(place)
     }
 
     /// The latest sign of running after `at`.
     fn after(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
-        self.ran
-            .iter()
-            .filter(|(ran, _)| *ran > at)
-            .max_by_key(|(ran, _)| *ran)
-            .map(|(_, place)| place)
+        let last = self.ran.last();
+        last.filter(|(ran, _)| *ran > at).map(|(_, place)| place)
     }
 }
 

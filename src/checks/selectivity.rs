@@ -59,7 +59,7 @@ pub(super) fn rcds(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
 }
 
 /// The first RCD on every way out of a board: those behind them are for them to look at.
-fn on_board<'a>(judge: &Judge<'a>, board: &'a Board) -> Vec<&'a Rcd> {
+fn on_board<'c, 'a: 'c>(judge: &Judge<'a>, board: &'c Board) -> Vec<&'c Rcd> {
     let mut out = Vec::new();
     let mut boards = vec![board];
     // Boards that feed each other in a circle are refused where a job is read; this ends all the same.
@@ -77,7 +77,7 @@ fn on_board<'a>(judge: &Judge<'a>, board: &'a Board) -> Vec<&'a Rcd> {
     out
 }
 
-fn fed<'a>(judge: &Judge<'a>, board: &'a Board, circuit: &'a Circuit) -> Vec<&'a Rcd> {
+fn fed<'c, 'a: 'c>(judge: &Judge<'a>, board: &'c Board, circuit: &'c Circuit) -> Vec<&'c Rcd> {
     let mut boards = Vec::new();
     let mut out = Vec::new();
     next(judge, board, circuit, &mut boards, &mut out);
@@ -88,12 +88,12 @@ fn fed<'a>(judge: &Judge<'a>, board: &'a Board, circuit: &'a Circuit) -> Vec<&'a
 }
 
 /// Boards that a circuit feeds: their RCD, or they themselves where they have none.
-fn next<'a>(
+fn next<'c, 'a: 'c>(
     judge: &Judge<'a>,
     board: &Board,
     circuit: &Circuit,
-    boards: &mut Vec<&'a Board>,
-    out: &mut Vec<&'a Rcd>,
+    boards: &mut Vec<&'c Board>,
+    out: &mut Vec<&'c Rcd>,
 ) {
     for fed in judge
         .network

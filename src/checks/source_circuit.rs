@@ -15,7 +15,7 @@ pub(super) fn both_ways(
     board: &Board,
     circuit: &Circuit,
 ) -> Option<Finding> {
-    if !judge.job.power_may_return(board, circuit) {
+    if !judge.tree.power_may_return(board, circuit) {
         return None;
     }
     let device = circuit.device.as_ref()?;
@@ -65,7 +65,7 @@ pub(super) fn poles_open(
     board: &Board,
     circuit: &Circuit,
 ) -> Option<Finding> {
-    if !judge.job.power_may_return(board, circuit) {
+    if !judge.tree.power_may_return(board, circuit) {
         return None;
     }
     let device = circuit.device.as_ref()?;

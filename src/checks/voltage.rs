@@ -275,11 +275,11 @@ fn longest_trunk(judge: &Judge<'_>, branches: &[OnTrunk<'_>]) -> Result<Option<P
 }
 
 /// Circuits between the origin and a board, the first one first.
-fn upstream<'a>(
+fn upstream<'c, 'a: 'c>(
     judge: &Judge<'a>,
     path: &str,
-    board: &'a Board,
-) -> Result<Vec<(String, &'a Circuit)>, String> {
+    board: &'c Board,
+) -> Result<Vec<(String, &'c Circuit)>, String> {
     if judge.network.fed(path).is_none() {
         return Err("the boards feed each other in a circle".into());
     }

@@ -5,11 +5,11 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::impedance::rcd_limit;
-use super::rcd::rcds_ahead;
-use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, f64_of, rounded, zs_carried};
+use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict};
+use super::{continuity, f64_of, likely, rounded, zs_carried};
 use crate::calc;
 use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
-use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing, Job};
+use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing};
 use crate::job::{Owner, Rcd, Seat, Test, Value};
 
 /// Zs of a circuit.
@@ -28,7 +28,7 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         );
     };
     let on_tt = judge.job.supply.earthing == Earthing::Tt;
-    let rcd = protecting_rcd(judge.job, board, circuit);
+    let rcd = judge.tree.protecting_rcd(board, circuit);
     let rule = match (on_tt, rcd, overcurrent(judge, circuit, device)) {
         (true, Some(rcd), _) => by_rcd(judge.forms, rcd)?,
         (true, None, Ok(mut rule)) => {
@@ -54,23 +54,17 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         ),
         (false, None, Err(missing)) => return Err(missing),
     };
-    let expected = sum(judge, seat, board).map(|sum| {
+    // Before R1+R2 is read, from the length.
+    let expected = sum(judge, seat, board).or_else(|| zs_carried::explained(judge, seat, board));
+    let near = expected.as_ref().map(|sum| sum.ohm);
+    let words = expected.map(|sum| {
         format!(
             "up to {} Ω: {}; parallel paths make it lower",
             sum.ohm.round_dp(2),
             sum.how
         )
     });
-    Ok(rule.expecting(expected))
-}
-
-/// The RCD that protects a circuit: its own, the board's, or the nearest one upstream.
-pub(super) fn protecting_rcd<'a>(
-    job: &'a Job,
-    board: &'a Board,
-    circuit: &'a Circuit,
-) -> Option<&'a Rcd> {
-    rcds_ahead(job, board, circuit).first().copied()
+    Ok(rule.expecting(words).near(near))
 }
 
 fn by_rcd(forms: &Forms, rcd: &Rcd) -> Ruled {
@@ -196,6 +190,7 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
     };
     let n = value.number()?;
     let sum = sum(judge, seat, board);
+    let below = || below_line(judge, seat, circuit, n, sum.as_ref());
     let above = sum.as_ref().filter(|sum| n > sum.most);
     let bound = |rule: Rule| match rule.bound {
         Bound::AtMost(x) => Some(x),
@@ -207,13 +202,14 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
             return None;
         }
         return zs_carried::far_on_tt(judge, seat, board, n)
-            .or_else(|| above.map(|sum| queried(judge, n, sum)));
+            .or_else(|| above.map(|sum| queried(judge, n, sum)))
+            .or_else(below);
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
         .ok()
         .and_then(bound);
     if limit.is_some_and(|limit| n <= limit) {
-        return above.map(|sum| queried(judge, n, sum));
+        return above.map(|sum| queried(judge, n, sum)).or_else(below);
     }
     let r1r2 = seat.readings.value(Test::R1r2);
     if let Some(Value::OverRange(_)) = r1r2 {
@@ -227,7 +223,7 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
             sum.ohm, sum.how
         )).by_all(&judge.entries(&sum.ids)));
     }
-    let rcd = protecting_rcd(judge.job, board, circuit)?;
+    let rcd = judge.tree.protecting_rcd(board, circuit)?;
     zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
 }
 
@@ -246,6 +242,34 @@ pub(super) fn used_up_by_r1r2(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value)
         )).by_all(&rule.basis)),
         _ => None,
     }
+}
+
+/// A loop that reads less than the line conductor of its circuit alone, which no parallel path to earth bypasses. Behind an RCD,
+/// where loop testers scatter, only where a slipped point explains it.
+fn below_line(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    circuit: &Circuit,
+    n: Decimal,
+    sum: Option<&Sum>,
+) -> Option<Doubt> {
+    let limit = judge.forms.limit("cross/line-alone").ok()?;
+    let share = continuity::line_share(judge, circuit.cable.as_ref()?)?;
+    let r1r2 = f64_of(seat.readings.value(Test::R1r2)?.number()?);
+    // A length that is recorded too long, or a slip in R1+R2 itself, is not held against this reading.
+    let r1r2 = continuity::from_length(judge, seat).map_or(r1r2, |by_length| by_length.min(r1r2));
+    let line = share * r1r2;
+    let digit = 0.5 * 10_f64.powi(-i32::try_from(n.scale()).ok()?);
+    if f64_of(n) >= line * limit.f64() / 100.0 - digit {
+        return None;
+    }
+    if is_behind_rcd(judge, seat) {
+        likely::slipped(judge, n, f64_of(sum?.ohm), Test::Zs)?;
+    }
+    Some(Doubt::query(format!(
+        "{n} Ω is less than the line conductor alone, about {} Ω, which no parallel path bypasses: a wrong decimal place, or not read at the furthest point",
+        rounded(line, 2)?
+    )).by(limit))
 }
 
 fn queried(judge: &Judge<'_>, n: Decimal, sum: &Sum) -> Doubt {
@@ -312,7 +336,7 @@ fn sum(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Sum> {
 /// Whether the loop of a circuit is read through an RCD.
 pub(super) fn is_behind_rcd(judge: &Judge<'_>, seat: &Seat<'_>) -> bool {
     matches!(seat.owner, Owner::Circuit(board, circuit)
-        if protecting_rcd(judge.job, board, circuit).is_some())
+        if judge.tree.protecting_rcd(board, circuit).is_some())
 }
 
 /// Zdb, or Ze of a board at the origin where Zdb isn't taken.

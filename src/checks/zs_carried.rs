@@ -31,7 +31,8 @@ pub(super) fn in_tn(
         (_, Some(limit), Some(v)) if v.number().is_some() => {
             explained.is_none() && measured.is_some_and(|sum| sum.ohm > limit)
         }
-        _ => true,
+        // A known length decides, also where R1+R2 is excused.
+        _ => explained.is_none(),
     };
     let carried = rcd_limit(judge.forms, rcd.idn_ma).ok()?;
     let is_carried = n <= carried.value
@@ -165,7 +166,7 @@ fn smaller_fuse(
 }
 
 /// What the length of a circuit and a sound impedance at its board give, with what may be read at most.
-fn explained(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Sum> {
+pub(super) fn explained(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Sum> {
     let (name, upstream) = impedance::sound_at(judge, board)?;
     let (expected, high) = continuity::by_length(judge, seat)?;
     let how = format!(

@@ -17,7 +17,7 @@ use crate::job::text::{TextError, locate, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 10] = [
+pub const DEFAULTS: [(&str, &str); 11] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -26,6 +26,7 @@ pub const DEFAULTS: [(&str, &str); 10] = [
     ("pv.ron", include_str!("../../forms/pv.ron")),
     ("supply.ron", include_str!("../../forms/supply.ron")),
     ("protection.ron", include_str!("../../forms/protection.ron")),
+    ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
 ];

@@ -32,7 +32,7 @@ pub fn d(text: &str) -> Decimal {
     text.parse().unwrap()
 }
 
-/// A sample without its readings, with instruments that read exactly.
+/// A sample without its readings but proved dead and energised at the right times, with instruments that read exactly.
 pub fn bare(name: &str) -> Job {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("sample-jobs")
@@ -51,6 +51,8 @@ pub fn bare(name: &str) -> Job {
             tool.uncertainty_pct.insert(function, Decimal::ZERO);
         }
     }
+    put_at(&mut job, "safe/proved-dead", "pass", "06:00");
+    put_at(&mut job, "safe/energise", "pass", "06:30");
     job
 }
 

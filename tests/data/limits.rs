@@ -42,7 +42,7 @@ pub(crate) struct File {
     pub(crate) limits: Vec<Limit>,
 }
 
-pub(crate) const NAMES: [&str; 8] = [
+pub(crate) const NAMES: [&str; 9] = [
     "devices",
     "conductors",
     "capacity",
@@ -51,6 +51,7 @@ pub(crate) const NAMES: [&str; 8] = [
     "pv",
     "supply",
     "protection",
+    "cross",
 ];
 
 pub(crate) fn text(name: &str) -> String {

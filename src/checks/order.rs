@@ -1,0 +1,131 @@
+//! Readings in an order that the work can't have had: dead tests before the circuits were proved dead, live tests before
+//! anything was energised or before the dead tests of the same circuit.
+
+use chrono::{DateTime, FixedOffset};
+
+use super::Doubt;
+use crate::job::{Group, Job, Owner, Place, Reading, Seat, Test, Value};
+
+/// When the confirmations that testing hangs on were given, those replaced since included.
+#[derive(Debug, Default)]
+pub(super) struct Order {
+    /// Every answer to "proved dead", by time: whether it was a pass.
+    proved: Vec<(DateTime<FixedOffset>, bool)>,
+    /// When it was first confirmed that the installation may be made live.
+    energised: Option<DateTime<FixedOffset>>,
+}
+
+impl Order {
+    /// Of a whole job.
+    pub(super) fn of(job: &Job) -> Order {
+        let answers = |test: Test| {
+            let entry = job.safe.get(test);
+            let all = entry
+                .into_iter()
+                .flat_map(|e| e.struck.iter().chain([&e.now]));
+            all.map(move |r| (r.at, r.value(test) == Ok(Value::Pass)))
+        };
+        let mut proved: Vec<_> = answers(Test::ProvedDead).collect();
+        proved.sort();
+        Order {
+            proved,
+            energised: answers(Test::Energise)
+                .filter(|(_, pass)| *pass)
+                .map(|(at, _)| at)
+                .min(),
+        }
+    }
+
+    /// A reading that was taken before what has to come first.
+    pub(super) fn too_early(
+        &self,
+        seat: &Seat<'_>,
+        test: Test,
+        reading: &Reading,
+    ) -> Option<Doubt> {
+        if is_dead_test(seat, test) {
+            let known = self.proved.partition_point(|(at, _)| *at <= reading.at);
+            let last = known.checked_sub(1).and_then(|i| self.proved.get(i));
+            return match last {
+                Some((_, true)) => None,
+                Some((_, false)) => Some(Doubt::query(format!(
+                    "taken when {} said that it was not dead: prove it dead, then take it again",
+                    safe(Test::ProvedDead)
+                ))),
+                None => Some(Doubt::query(format!(
+                    "a dead test, taken before {} was confirmed: prove it dead, then take it again",
+                    safe(Test::ProvedDead)
+                ))),
+            };
+        }
+        if !is_live_test(seat, test) {
+            return None;
+        }
+        if self.energised.is_none_or(|at| reading.at < at) {
+            return Some(Doubt::query(format!(
+                "a live test, taken before {} was confirmed: nothing says that it could be made live",
+                safe(Test::Energise)
+            )));
+        }
+        let late = first_taken_after(seat, reading.at)?;
+        Some(Doubt::query(format!(
+            "a live test, taken before {late} of the same circuit: dead tests first, what is energised untested can kill"
+        )))
+    }
+}
+
+/// A dead test of the same circuit whose first reading, struck out or not, is later. One that is still to be taken is open
+/// by itself.
+fn first_taken_after(seat: &Seat<'_>, at: DateTime<FixedOffset>) -> Option<Place> {
+    if !matches!(seat.owner, Owner::Circuit(..)) {
+        return None;
+    }
+    let first = |test: &Test| {
+        let entry = seat.readings.get(*test)?;
+        entry.struck.iter().chain([&entry.now]).map(|r| r.at).min()
+    };
+    [Test::R1r2, Test::Polarity, Test::IrLe]
+        .into_iter()
+        .find(|test| first(test).is_some_and(|taken| taken > at))
+        .map(|test| seat.place(test))
+}
+
+fn safe(test: Test) -> Place {
+    Place::of(Group::Safe.key(), test)
+}
+
+/// Taken on conductors that somebody touches: they have to be dead.
+fn is_dead_test(seat: &Seat<'_>, test: Test) -> bool {
+    match test {
+        Test::Continuity
+        | Test::R1
+        | Test::Rn
+        | Test::R2
+        | Test::RingLn
+        | Test::R1r2
+        | Test::IrLl
+        | Test::IrLe
+        | Test::IrPos
+        | Test::IrNeg
+        | Test::IrJoined => true,
+        Test::Polarity => matches!(seat.owner, Owner::Circuit(..)),
+        _ => false,
+    }
+}
+
+/// Taken with the board live. The supply is tested before, with the main switch off.
+fn is_live_test(seat: &Seat<'_>, test: Test) -> bool {
+    matches!(seat.owner, Owner::Board(_) | Owner::Circuit(..))
+        && matches!(
+            test,
+            Test::Zdb
+                | Test::Zs
+                | Test::Pfc
+                | Test::Sequence
+                | Test::RcdTime
+                | Test::RcdHalf
+                | Test::RcdFive
+                | Test::RcdButton
+                | Test::AfddButton
+        )
+}

@@ -1,0 +1,338 @@
+//! Boards as a tree, with what is asked of every circuit of a large job prepared once: what protects it from ahead, what
+//! feeds back behind it, and what lies between it and the origin.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+use rust_decimal::Decimal;
+
+use super::{Judge, continuity};
+use crate::job::{
+    Board, Circuit, CircuitKind, Inverter, InverterKind, Job, Layout, Owner, Rcd, RcdType, Seat,
+};
+
+/// Prepared from a job in time in proportion to its size.
+#[derive(Debug)]
+pub(super) struct Tree<'a> {
+    /// Index of each board by id.
+    index: HashMap<&'a str, usize>,
+    /// One for each board, in the order of the file.
+    nodes: Vec<Node<'a>>,
+    /// Boards with every one behind what feeds it.
+    order: Vec<usize>,
+    /// Rated residual current of the least sensitive RCD of the job, mA.
+    pub(super) largest_idn: Option<Decimal>,
+    /// What feeds a circuit, by its path: how many units, and the current of each.
+    fed: HashMap<&'a str, Vec<(usize, Decimal)>>,
+    /// Paths of circuits with an inverter that isn't a micro-inverter.
+    others_on: HashSet<&'a str>,
+    inverters: HashMap<&'a str, &'a Inverter>,
+}
+
+#[derive(Debug, Default)]
+struct Node<'a> {
+    /// Board and circuit that feed it, where they exist.
+    feeding: Option<(usize, usize)>,
+    /// On a loop of boards that feed each other.
+    looped: bool,
+    /// RCDs ahead of all its circuits.
+    ahead: Ahead<'a>,
+    /// Positions of its circuits by id.
+    circuits: HashMap<&'a str, usize>,
+    /// Circuits that feed a board with sources.
+    returning: HashSet<usize>,
+}
+
+/// What is asked of a chain of RCDs, the nearest first.
+#[derive(Debug, Default, Clone, Copy)]
+struct Ahead<'a> {
+    /// The nearest.
+    nearest: Option<&'a Rcd>,
+    /// The nearest that gives additional protection and isn't type AC.
+    serving: Option<&'a Rcd>,
+    /// The same of type AC.
+    serving_ac: Option<&'a Rcd>,
+}
+
+impl<'a> Ahead<'a> {
+    /// The same with one that is nearer.
+    fn behind(self, rcd: Option<&'a Rcd>, additional_ma: Option<Decimal>) -> Ahead<'a> {
+        let Some(rcd) = rcd else {
+            return self;
+        };
+        let serves = additional_ma.is_some_and(|most| rcd.idn_ma <= most) && !rcd.selective;
+        let is_ac = rcd.kind == RcdType::AC;
+        Ahead {
+            nearest: Some(rcd),
+            serving: Some(rcd).filter(|_| serves && !is_ac).or(self.serving),
+            serving_ac: Some(rcd).filter(|_| serves && is_ac).or(self.serving_ac),
+        }
+    }
+}
+
+impl<'a> Tree<'a> {
+    /// Of a whole job; `additional_ma` is the most that an RCD for additional protection may have.
+    pub(super) fn of(job: &'a Job, additional_ma: Option<Decimal>) -> Tree<'a> {
+        let index: HashMap<&str, usize> = job
+            .boards
+            .iter()
+            .enumerate()
+            .map(|(i, b)| (b.id.as_str(), i))
+            .collect();
+        let mut nodes: Vec<Node<'a>> = job
+            .boards
+            .iter()
+            .map(|b| Node {
+                circuits: b
+                    .circuits
+                    .iter()
+                    .enumerate()
+                    .map(|(i, c)| (c.id.as_str(), i))
+                    .collect(),
+                ..Node::default()
+            })
+            .collect();
+        for (i, board) in job.boards.iter().enumerate() {
+            let feeding = board.fed_from.split_once('/').and_then(|(b, c)| {
+                let b = *index.get(b)?;
+                Some((b, *nodes.get(b)?.circuits.get(c)?))
+            });
+            if let Some(node) = nodes.get_mut(i) {
+                node.feeding = feeding;
+            }
+        }
+        let mut tree = Tree {
+            order: Vec::with_capacity(nodes.len()),
+            index,
+            nodes,
+            largest_idn: largest_idn(job),
+            fed: HashMap::new(),
+            others_on: HashSet::new(),
+            inverters: HashMap::new(),
+        };
+        tree.put_in_order();
+        tree.look_ahead(job, additional_ma);
+        tree.look_behind(job);
+        tree.sum_inverters(job);
+        tree
+    }
+
+    /// Feeding boards first. A loop, which a sound file doesn't have, is cut anywhere.
+    fn put_in_order(&mut self) {
+        #[derive(Clone, Copy, PartialEq)]
+        enum Seen {
+            No,
+            Now,
+            Done,
+        }
+        let mut seen = vec![Seen::No; self.nodes.len()];
+        for start in 0..self.nodes.len() {
+            let mut path = Vec::new();
+            let mut at = Some(start);
+            while let Some(i) = at {
+                match seen.get(i).copied().unwrap_or(Seen::Done) {
+                    Seen::Done => break,
+                    Seen::Now => {
+                        if let Some(node) = self.nodes.get_mut(i) {
+                            node.looped = true;
+                        }
+                        break;
+                    }
+                    Seen::No => {}
+                }
+                if let Some(s) = seen.get_mut(i) {
+                    *s = Seen::Now;
+                }
+                path.push(i);
+                at = self.nodes.get(i).and_then(|n| n.feeding).map(|(b, _)| b);
+            }
+            for i in path.into_iter().rev() {
+                if let Some(s) = seen.get_mut(i) {
+                    *s = Seen::Done;
+                }
+                self.order.push(i);
+            }
+        }
+    }
+
+    fn look_ahead(&mut self, job: &'a Job, additional_ma: Option<Decimal>) {
+        for i in self.order.clone() {
+            let Some(board) = job.boards.get(i) else {
+                continue;
+            };
+            let above = self.feeding(i).map_or(Ahead::default(), |(b, c)| {
+                let feeds = job.boards.get(b).and_then(|b| b.circuits.get(c));
+                let above = self.nodes.get(b).map(|n| n.ahead).unwrap_or_default();
+                above.behind(feeds.and_then(|c| c.rcd.as_ref()), additional_ma)
+            });
+            if let Some(node) = self.nodes.get_mut(i) {
+                node.ahead = above.behind(board.rcd.as_ref(), additional_ma);
+            }
+        }
+    }
+
+    fn look_behind(&mut self, job: &'a Job) {
+        for i in self.order.iter().rev().copied().collect::<Vec<_>>() {
+            let Some((board, node)) = job.boards.get(i).zip(self.nodes.get(i)) else {
+                continue;
+            };
+            let own = board.circuits.iter().any(|c| c.kind == CircuitKind::Source);
+            let sources = own || !node.returning.is_empty();
+            let Some((b, c)) = node.feeding.filter(|_| sources) else {
+                continue;
+            };
+            let through = job.boards.get(b).and_then(|b| b.circuits.get(c));
+            if through.is_some_and(|c| c.kind == CircuitKind::Distribution)
+                && let Some(feeding) = self.nodes.get_mut(b)
+            {
+                feeding.returning.insert(c);
+            }
+        }
+    }
+
+    fn sum_inverters(&mut self, job: &'a Job) {
+        let mut arrays: HashMap<&str, Vec<&'a Layout>> = HashMap::new();
+        for a in &job.arrays {
+            arrays.entry(&a.inverter).or_default().push(&a.layout);
+        }
+        for inverter in &job.inverters {
+            self.inverters
+                .entry(inverter.id.as_str())
+                .or_insert(inverter);
+            let mut units: BTreeMap<&'a str, usize> = BTreeMap::new();
+            if inverter.kind == InverterKind::Micro {
+                for layout in arrays.get(inverter.id.as_str()).into_iter().flatten() {
+                    if let Layout::Branches(branches) = layout {
+                        for b in branches {
+                            *units.entry(&b.circuit).or_default() += b.units.len();
+                        }
+                    }
+                }
+            } else {
+                self.others_on.insert(&inverter.circuit);
+                units.insert(&inverter.circuit, 1);
+            }
+            for (path, n) in units.into_iter().filter(|(_, n)| *n > 0) {
+                self.fed
+                    .entry(path)
+                    .or_default()
+                    .push((n, inverter.rated_a));
+            }
+        }
+    }
+
+    fn node(&self, board: &Board) -> Option<&Node<'a>> {
+        self.nodes.get(*self.index.get(board.id.as_str())?)
+    }
+
+    fn feeding(&self, i: usize) -> Option<(usize, usize)> {
+        self.nodes.get(i).filter(|n| !n.looped)?.feeding
+    }
+
+    /// Position of a circuit on its board.
+    pub(super) fn position(&self, board: &Board, circuit: &Circuit) -> Option<usize> {
+        self.node(board)?.circuits.get(circuit.id.as_str()).copied()
+    }
+
+    /// Whether power can come back through a circuit: as [`Job::power_may_return`], at once.
+    pub(super) fn power_may_return(&self, board: &Board, circuit: &Circuit) -> bool {
+        match circuit.kind {
+            CircuitKind::Source => true,
+            CircuitKind::Distribution => self.node(board).is_some_and(|node| {
+                let at = node.circuits.get(circuit.id.as_str());
+                at.is_some_and(|i| node.returning.contains(i))
+            }),
+            _ => false,
+        }
+    }
+
+    /// The RCD that protects a circuit: its own, the board's, or the nearest one upstream.
+    pub(super) fn protecting_rcd<'c>(&self, board: &Board, circuit: &'c Circuit) -> Option<&'c Rcd>
+    where
+        'a: 'c,
+    {
+        let ahead = || self.node(board)?.ahead.nearest;
+        circuit.rcd.as_ref().or_else(ahead)
+    }
+
+    /// The RCD that gives a circuit additional protection: the nearest that isn't type AC, else the nearest of type AC.
+    pub(super) fn additional_rcd<'c>(
+        &self,
+        board: &Board,
+        circuit: &'c Circuit,
+        most_ma: Decimal,
+    ) -> Option<&'c Rcd>
+    where
+        'a: 'c,
+    {
+        let ahead: Ahead<'c> = self.node(board).map(|n| n.ahead).unwrap_or_default();
+        let all = ahead.behind(circuit.rcd.as_ref(), Some(most_ma));
+        all.serving.or(all.serving_ac)
+    }
+
+    /// What feeds the circuit of that path: how many units, and the current of each, A.
+    pub(super) fn feeds(&self, path: &str) -> &[(usize, Decimal)] {
+        self.fed.get(path).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether an inverter that isn't a micro-inverter is on the circuit of that path.
+    pub(super) fn has_other_inverter(&self, path: &str) -> bool {
+        self.others_on.contains(path)
+    }
+
+    /// The inverter with that id.
+    pub(super) fn inverter(&self, id: &str) -> Option<&'a Inverter> {
+        self.inverters.get(id).copied()
+    }
+
+    /// R1+R2 of everything between each board and the origin by length, Ω; `None` where a length is missing.
+    pub(super) fn sub_mains(&self, judge: &Judge<'a>) -> Vec<Option<Decimal>> {
+        let mut out: Vec<Option<Decimal>> = vec![None; self.nodes.len()];
+        for i in &self.order {
+            let Some(board) = judge.job.boards.get(*i) else {
+                continue;
+            };
+            let ohm = if board.fed_from.is_empty() {
+                Some(Decimal::ZERO)
+            } else {
+                self.feeding(*i).and_then(|(b, c)| {
+                    let above = (*out.get(b)?)?;
+                    let feeding = judge.job.boards.get(b)?;
+                    let circuit = feeding.circuits.get(c)?;
+                    let (expected, _) = continuity::by_length(judge, &seat(feeding, circuit))?;
+                    above.checked_add(expected)
+                })
+            };
+            if let Some(slot) = out.get_mut(*i) {
+                *slot = ohm;
+            }
+        }
+        out
+    }
+
+    /// Index of a board, for what is kept by board.
+    pub(super) fn index(&self, board: &Board) -> Option<usize> {
+        self.index.get(board.id.as_str()).copied()
+    }
+}
+
+/// The seat of a circuit.
+pub(super) fn seat<'a>(board: &'a Board, circuit: &'a Circuit) -> Seat<'a> {
+    Seat {
+        top: &board.id,
+        part: Some(&circuit.id),
+        owner: Owner::Circuit(board, circuit),
+        readings: &circuit.readings,
+    }
+}
+
+fn largest_idn(job: &Job) -> Option<Decimal> {
+    let boards = job.boards.iter();
+    boards
+        .flat_map(|b| {
+            b.rcd
+                .iter()
+                .chain(b.circuits.iter().filter_map(|c| c.rcd.as_ref()))
+        })
+        .map(|rcd| rcd.idn_ma)
+        .max()
+}
