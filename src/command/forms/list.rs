@@ -6,7 +6,7 @@ use std::sync::Arc;
 use anyhow::Result;
 use serde::Serialize;
 
-use super::{compared, wrapped};
+use crate::command::{edition, wrapped};
 use crate::forms::{FileInfo, Forms, Limit, Mark, Source};
 
 /// Entries of a file, or of one that a person wrote, that share a source.
@@ -165,20 +165,20 @@ pub(super) fn text(forms: &Forms) -> String {
         let _ = writeln!(out, "{}  {} ({origin}): {held}", file.name, file.title);
         for group in &file.sources {
             let source = group.source;
-            let edition = match source.edition.as_str() {
-                "none" => "no edition",
-                edition => edition,
+            let checked = if source.checked_against_current {
+                "checked"
+            } else {
+                "not checked"
             };
+            let text = source.short();
             out.push_str(&wrapped(
-                &format!("{:>5} ", group.entries),
+                &format!("{:>5}  ", group.entries),
                 &format!(
-                    "[{}] {edition}, {}",
+                    "[{}] {checked}: {text}{}",
                     source.mark,
-                    compared(source.checked_against_current)
+                    edition(&source.edition)
                 ),
             ));
-            out.push_str(&wrapped("      ", source.short()));
-            out.push_str(&wrapped("      in ", &some(&group.tables)));
         }
     }
     let _ = writeln!(out, "\n{:<16} {:>7}  not checked", "mark", "entries");
@@ -191,7 +191,7 @@ pub(super) fn text(forms: &Forms) -> String {
     }
     let _ = writeln!(
         out,
-        "{:<16} {:>7}  {:>11}",
+        "{:<16} {:>7}  {:>11}\nchecked: compared with the edition in force by a person who holds it",
         "all", report.entries, report.unchecked
     );
     if !report.changed.is_empty() {
@@ -202,14 +202,4 @@ pub(super) fn text(forms: &Forms) -> String {
         );
     }
     out
-}
-
-/// The first few of a list.
-fn some(tables: &[String]) -> String {
-    const SHOWN: usize = 4;
-    let first: Vec<&str> = tables.iter().take(SHOWN).map(String::as_str).collect();
-    match tables.len().saturating_sub(SHOWN) {
-        0 => first.join(", "),
-        more => format!("{} and {more} more", first.join(", ")),
-    }
 }

@@ -9,11 +9,8 @@ use std::path::PathBuf;
 use anyhow::Result;
 use clap::{Args, Subcommand};
 
-use super::{Context, Reply};
+use super::{Context, Reply, wrapped};
 use crate::store;
-
-/// Columns that everything is wrapped to.
-const WIDTH: usize = 80;
 
 /// Arguments of `forms`.
 #[derive(Debug, Args)]
@@ -79,15 +76,6 @@ pub(super) fn run(args: &FormsArgs, context: &Context) -> Result<Reply> {
             })
         }
     }
-}
-
-/// Lines of at most [`WIDTH`] columns, the first with `head`, the others indented like it.
-fn wrapped(head: &str, text: &str) -> String {
-    let rest = " ".repeat(textwrap::core::display_width(head));
-    let options = textwrap::Options::new(WIDTH)
-        .initial_indent(head)
-        .subsequent_indent(&rest);
-    format!("{}\n", textwrap::fill(text, options))
 }
 
 /// Whether a person compared a value with the edition in force, in words.
