@@ -162,7 +162,8 @@ pub(super) fn text(forms: &Forms) -> String {
             0 => "wording".to_string(),
             n => format!("{n} entries, {} not checked", file.unchecked),
         };
-        let _ = writeln!(out, "{}  {} ({origin}): {held}", file.name, file.title);
+        let head = format!("{}  {} ({origin}): {held}", file.name, file.title);
+        out.push_str(&wrapped("", &head));
         for group in &file.sources {
             let source = group.source;
             let checked = if source.checked_against_current {

@@ -220,11 +220,11 @@ fn changed(sheet: &Sheet<'_>) -> Vec<Block> {
         Block::Table(
             Table::new(
                 vec![
-                    Column::mm("Entry", 46.0),
+                    Column::mm("Entry", 44.0),
                     Column::mm("Shipped", 18.0),
-                    Column::mm("In force here", 20.0),
+                    Column::mm("Counts here", 19.0),
                     Column::share("Source given for it", 1.0),
-                    Column::mm("Edition", 30.0),
+                    Column::mm("Edition", 24.0),
                     Column::mm("Compared", 16.0),
                     Column::mm("Used here", 12.0),
                 ],
