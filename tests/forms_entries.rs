@@ -238,7 +238,10 @@ fn the_examples_change_nothing_until_their_slashes_are_taken_off() {
         assert_ne!(uncovered, text);
         let forms = Forms::from_texts(&[file(name, &uncovered)]);
         let forms = forms.unwrap_or_else(|e| panic!("{e}\n{uncovered}"));
-        assert!(!forms.own().is_empty() || forms.walk() != shipped.walk(), "{name}");
+        assert!(
+            !forms.own().is_empty() || forms.walk() != shipped.walk(),
+            "{name}"
+        );
     }
     // Every unit that a shipped limit has is named at the top.
     let head = EXAMPLES[0].1;

@@ -1,6 +1,11 @@
 //! What a verdict goes by: every limit names the entries it is made with, and can be made again from them.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::float_cmp
+)]
 
 mod checks_help;
 
