@@ -325,6 +325,6 @@ mod tests {
     #[test]
     fn an_id_in_a_comment_is_not_where_it_is_written() {
         let text = "// \"a/1\"\n(x: \"// no\", id: \"a/1\")\n";
-        assert_eq!(line_of_id(text, "a/1"), (2, 20));
+        assert_eq!(line_of_id(text, "a/1"), (2, 18));
     }
 }

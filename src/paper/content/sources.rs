@@ -50,12 +50,16 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
             replaced.join(", ")
         )
     };
+    if changed > 0 && replaced.is_empty() {
+        own = "The files of limits are those that the program ships, with own entries of the user."
+            .into();
+    }
     if changed > 0 {
         let used = used(sheet);
         let here = sheet.forms.own().iter();
         let here = here.filter(|o| used.contains_key(o.id.as_str())).count();
         own.push_str(&format!(
-            " {} changed or added by the user, {here} of them used here: listed with the sources.",
+            " Changed or added by the user: {}, {here} of them used here, listed with the sources.",
             entries(changed)
         ));
     }
