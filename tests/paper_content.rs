@@ -509,6 +509,8 @@ fn every_source_used_and_every_change_of_the_user_is_listed() {
         "zs/circuit-breaker/B/70 added 0.62 Ω office order 4 order of 2026 yes no",
         "zs/circuit-breaker/C/16 1.37 Ω 1.30 Ω office order 4 order of 2026 yes yes",
         "order of 2026 (1)",
+        // Seven stages with an edge and a time each, read back at one place.
+        "memory: recalled, not seen no 14 1",
         "±5 % (mft, its own figure)",
     ] {
         assert!(text.contains(want), "{want}\n{text}");
