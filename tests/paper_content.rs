@@ -484,7 +484,7 @@ fn every_source_used_and_every_change_of_the_user_is_listed() {
     for (name, job, paper) in every_paper() {
         let text = pages(&paper).join(" ");
         let findings = judge_all(&job, &forms());
-        let used: std::collections::BTreeMap<&str, _> = findings
+        let used: BTreeMap<&str, _> = findings
             .iter()
             .flat_map(|f| &f.basis)
             .map(|l| (l.id.as_str(), l))
