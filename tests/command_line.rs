@@ -398,6 +398,23 @@ fn forms_are_copied_tested_and_used() {
         out(&tested),
         "in order: 11 of 11 files from mine, the others as shipped\n"
     );
+    assert_eq!(
+        said(&tested).trim_end(),
+        "mine: changes nothing; the defaults count"
+    );
+    assert_eq!(
+        out(&copied).lines().count(),
+        wanderlead::forms::DEFAULTS.len() + 2,
+        "and two examples"
+    );
+    let only = run(dir.path(), &["forms", "copy", "few", "own-limits.ron"]);
+    assert_eq!(out(&only), "few/own-limits.ron\n");
+    let unknown = run(dir.path(), &["forms", "copy", "few", "limits.ron"]);
+    assert!(
+        said(&unknown).contains("no form file is called `limits.ron`; known: devices.ron"),
+        "{}",
+        said(&unknown)
+    );
 
     let devices = dir.path().join("mine/devices.ron");
     let text = fs::read_to_string(&devices).unwrap();
@@ -432,13 +449,18 @@ fn forms_are_copied_tested_and_used() {
         out(&by_flag)
     );
     assert_eq!(by_flag, by_variable);
+    let changed = run(dir.path(), &["forms", "test", "mine"]);
+    assert_eq!(
+        out(&changed).lines().nth(1),
+        Some("changed   zs/circuit-breaker/B/32  shipped 1.37 Ω, now 2.00 Ω (devices.ron)")
+    );
     let listed = run(dir.path(), &["--forms", "mine", "forms", "list"]);
     assert!(
         out(&listed).starts_with("devices.ron  "),
         "{}",
         out(&listed)
     );
-    assert!(out(&listed).contains(" (yours), ") && out(&listed).contains("[memory]"));
+    assert!(out(&listed).contains(" (yours): ") && out(&listed).contains("[memory]"));
 }
 
 #[test]
@@ -544,5 +566,50 @@ fn draft_writes_a_pdf_whole_and_reads_beside_a_writer() {
         dir.path(),
         &["draft", "a.ron", "--out", "no-folder/a.pdf"],
         "no-folder/a.pdf: there is no such file or folder; check the name and the folder",
+    );
+}
+
+#[test]
+fn forms_are_listed_and_looked_up() {
+    let dir = folder();
+    let text = out(&run(dir.path(), &["forms", "list"]));
+    assert!(
+        text.lines().all(|l| l.chars().count() <= 80),
+        "wider than 80 columns:\n{text}"
+    );
+    let json: Value =
+        serde_json::from_slice(&run(dir.path(), &["forms", "list", "--json"]).stdout).unwrap();
+    // The totals are those of the files, counted line by line.
+    let counted: usize = wanderlead::forms::DEFAULTS
+        .iter()
+        .map(|(_, text)| {
+            text.lines()
+                .filter(|l| l.trim().starts_with("(id: "))
+                .count()
+        })
+        .sum();
+    assert_eq!(json["entries"], counted);
+    assert_eq!(json["unchecked"], counted);
+    let marks = json["marks"].as_array().unwrap();
+    let sum: u64 = marks.iter().map(|m| m["entries"].as_u64().unwrap()).sum();
+    assert_eq!(sum, counted as u64);
+    let total = text.lines().find(|l| l.starts_with("all ")).unwrap();
+    assert_eq!(
+        total.split_whitespace().collect::<Vec<_>>(),
+        ["all", &counted.to_string(), &counted.to_string()]
+    );
+    let one = out(&run(dir.path(), &["forms", "look", "zs/site-factor"]));
+    assert!(
+        one.starts_with("zs/site-factor  0.8 (factor)\n    NICEIC Connections"),
+        "{one}"
+    );
+    let several = run(dir.path(), &["forms", "look", "ze/", "--json"]);
+    let several: Value = serde_json::from_slice(&several.stdout).unwrap();
+    assert_eq!(several["entries"].as_array().unwrap().len(), 3);
+    assert_eq!(several["entries"][0]["mark"], "common practice");
+    refused(
+        dir.path(),
+        &["forms", "look", "zs/site-facto0r"],
+        "no entry's id is `zs/site-facto0r` or begins like it; did you mean `zs/site-factor`?",
     );
 }

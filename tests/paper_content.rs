@@ -478,3 +478,41 @@ fn papers_to_look_at() {
         std::fs::write(folder.join(format!("{name}.pdf")), paper.bytes).expect("a file");
     }
 }
+
+#[test]
+fn every_source_used_and_every_change_of_the_user_is_listed() {
+    for (name, job, paper) in every_paper() {
+        let text = pages(&paper).join(" ");
+        let findings = judge_all(&job, &forms());
+        let used: BTreeMap<&str, _> = findings
+            .iter()
+            .flat_map(|f| &f.basis)
+            .map(|l| (l.id.as_str(), l))
+            .collect();
+        for limit in used.values() {
+            let source = flat(&limit.source.text);
+            assert!(text.contains(&source), "{name} {}: {source}", limit.id);
+        }
+        let sentence = format!("Readings here were judged by {} entries", used.len());
+        assert!(text.contains(&sentence), "{name}: {sentence}");
+        assert!(!text.contains("Limits changed or added"), "{name}");
+    }
+    let own = "(title: \"Own\", sources: {\"s\": (text: \"office order 4\", edition: \"order of 2026\", \
+               mark: CommonPractice, checked_against_current: true)}, limits: [\
+               (id: \"zs/circuit-breaker/C/16\", value: \"1.30\", unit: Ohm, source: \"s\"),\
+               (id: \"zs/circuit-breaker/B/70\", value: \"0.62\", unit: Ohm, source: \"s\")])";
+    let own = Forms::from_texts(&[("own-limits.ron".into(), own.into())]).expect("own forms");
+    let job = sample("mill-yard");
+    let text = pages(&draft(&job, &own, created()).expect("a PDF")).join(" ");
+    for want in [
+        "Changed or added by the user: 2 entries, 1 of them used here",
+        "zs/circuit-breaker/B/70 added 0.62 Ω office order 4 order of 2026 yes no",
+        "zs/circuit-breaker/C/16 1.37 Ω 1.30 Ω office order 4 order of 2026 yes yes",
+        "order of 2026 (1)",
+        // Seven stages with an edge and a time each.
+        "memory: recalled, not seen no 14 ",
+        "±5 % (mft, its own figure)",
+    ] {
+        assert!(text.contains(want), "{want}\n{text}");
+    }
+}

@@ -24,6 +24,7 @@ fn where_words(when: When) -> &'static str {
         When::EmptyNumber => "number, nothing typed",
         When::EmptyReading => "reading, nothing typed",
         When::Left => "left to do",
+        When::Why => "why",
         When::Help => "keys",
         When::Choice => "a list of choices",
         When::Begin => "the list of jobs",

@@ -215,16 +215,17 @@ fn the_list_of_what_is_left_leads_to_each_place() {
 
 #[test]
 fn help_shows_every_key_that_counts_there_and_does_what_is_chosen() {
-    for from in [View::Walk, View::Sheet, View::Left] {
+    for from in [View::Walk, View::Sheet, View::Left, View::Why] {
         let mut screen = Screen::open(HALF_DONE, 80, 24);
         screen.go("C/4/r1r2");
         match from {
+            View::Why => screen.code(KeyCode::F(8)),
             View::Sheet => screen.code(KeyCode::F(3)),
             View::Left => screen.code(KeyCode::F(4)),
             _ => false,
         };
         screen.code(KeyCode::F(1));
-        let answer = (from != View::Left).then_some(Answer::Number);
+        let answer = matches!(from, View::Walk | View::Sheet).then_some(Answer::Number);
         let lines = view::help_lines(from, answer);
         let mut seen = String::new();
         for _ in 0..lines.len() {
@@ -258,7 +259,7 @@ fn help_shows_every_key_that_counts_there_and_does_what_is_chosen() {
 
 #[test]
 fn footer_entries_are_never_cut_and_always_name_the_way_out() {
-    for view in [View::Walk, View::Sheet, View::Left, View::Help] {
+    for view in [View::Walk, View::Sheet, View::Left, View::Why, View::Help] {
         for columns in [80, 93, 120] {
             let mut screen = Screen::open(HALF_DONE, columns, 24);
             screen.sitting.state.view = view;
@@ -383,4 +384,83 @@ fn a_long_name_leaves_the_caution_and_the_limit_on_the_screen() {
         shown.contains("CAUTION") && shown.contains("C/4/ir-le") && shown.contains("reading"),
         "{shown}"
     );
+}
+
+#[test]
+fn the_page_of_reasons_shows_what_a_limit_is_made_of() {
+    for (columns, lines) in [(80, 24), (120, 40)] {
+        let mut screen = Screen::open(FAULTY, columns, lines);
+        screen.go("M/9/zs");
+        screen.code(KeyCode::F(8));
+        assert_eq!(screen.sitting.state.view, View::Why);
+        insta::assert_snapshot!(format!("why_{columns}x{lines}"), screen.picture());
+    }
+}
+
+#[test]
+fn the_page_of_reasons_opens_anywhere_scrolls_to_its_end_and_leads_back() {
+    // Before the reading is taken.
+    let mut screen = Screen::open(HALF_DONE, 80, 24);
+    screen.go("C/4/r1r2");
+    screen.code(KeyCode::F(8));
+    let first = screen.picture();
+    assert!(
+        first.contains("not yet taken") && first.contains("made by"),
+        "{first}"
+    );
+    let mut seen = first;
+    for _ in 0..6 {
+        screen.code(KeyCode::PageDown);
+        seen.push_str(&screen.picture());
+    }
+    let finding = screen.sitting.state.reasons().unwrap().0;
+    assert!(finding.basis.len() > 4);
+    for limit in &finding.basis {
+        assert!(seen.contains(&limit.id), "{}", limit.id);
+    }
+    assert!(
+        seen.contains("not compared with the edition in") && seen.contains("lines above: PgUp --")
+    );
+    // One page up from the end is another picture: nothing was scrolled past it.
+    let end = screen.picture();
+    screen.code(KeyCode::Up);
+    screen.code(KeyCode::Up);
+    screen.code(KeyCode::Up);
+    assert_ne!(screen.picture(), end);
+    screen.code(KeyCode::Esc);
+    assert_eq!(
+        (screen.sitting.state.view, screen.place().as_str()),
+        (View::Walk, "C/4/r1r2")
+    );
+
+    // What is typed is explained before it is kept, and still stands afterwards.
+    screen.go("C/4/ir-le");
+    screen.text("0.4");
+    screen.code(KeyCode::F(8));
+    let shown = screen.picture();
+    assert!(
+        shown.contains("typed, not kept yet") && shown.contains("! outside"),
+        "{shown}"
+    );
+    screen.text("7");
+    screen.code(KeyCode::Enter);
+    assert_eq!(
+        screen.sitting.state.field.text(),
+        "0.4",
+        "nothing is typed on this page"
+    );
+    screen.code(KeyCode::Esc);
+
+    screen.code(KeyCode::F(3));
+    screen.ctrl('g');
+    assert_eq!(screen.sitting.state.view, View::Why);
+    screen.ctrl('g');
+    assert_eq!(screen.sitting.state.view, View::Sheet);
+
+    screen.code(KeyCode::F(4));
+    let selected = screen.sitting.state.left()[0].place.to_string();
+    screen.code(KeyCode::F(8));
+    assert!(screen.picture().contains(&selected));
+    screen.code(KeyCode::F(2));
+    assert_eq!(screen.sitting.state.view, View::Walk);
 }

@@ -87,6 +87,7 @@ fn on_circuit(judge: &Judge<'_>, path: &str) -> Option<(Rule, Outcome, String)> 
         && let Ok(advice) = judge.forms.limit("branch/load-advice")
     {
         let advised = (device.rating_a * advice.value).normalize();
+        rule = rule.with(advice);
         if amps > advised {
             outcome.verdict = Verdict::Query;
             outcome.why = format!(

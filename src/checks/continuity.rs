@@ -44,6 +44,7 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     .outside_past(Bound::AtMost((most * factor.value).round_dp(2)))
     .with(tolerance)
     .with(factor)
+    .with_all(&super::made_with::bond(judge, bond))
     .expecting(Some(format!(
         "{shown} Ω from {} m of {} mm²",
         length.normalize(),
@@ -75,6 +76,7 @@ pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let sound = from_length(judge, seat).unwrap_or(expected);
     Ok(rule
         .outside_past(far(judge, sound)?)
+        .with_all(&super::made_with::r1r2(judge, seat))
         .expecting(rounded(expected, 2).map(|r| {
             format!("{r} Ω from length, size and temperature (queried below {low} or above {high})")
         }))

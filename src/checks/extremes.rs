@@ -36,10 +36,14 @@ pub(super) fn outright(
         (Test::PfcLn | Test::PfcLl | Test::Pfc, Value::Number(_) | Value::UnderRange(_))
             if no_current(judge, value) =>
         {
-            Some(Doubt::outside(format!(
+            let fault = Doubt::outside(format!(
                 "{}: nothing measured; no supply was on, or the leads or the range are wrong",
                 test.unit().with(value)
-            )))
+            ));
+            Some(fault.by_all(&judge.entries(match value {
+                Value::UnderRange(_) => &["supply/pfc-dead"],
+                _ => &[],
+            })))
         }
         (Test::Voc | Test::Isc, Value::Number(n)) if n.is_zero() => Some(Doubt::outside(
             "nothing is read: a connector, fuse or module of the string is open, or the leads are",

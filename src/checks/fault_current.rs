@@ -241,6 +241,11 @@ pub(super) fn breaking_capacity(
         "fault current {ka} kA, {how}; measured, not the design maximum"
     ));
     rule.bound = Bound::AtLeast(ka);
+    rule = rule.with_all(&judge.entries(if board.phases == Phases::Three {
+        &["supply/line-factor"]
+    } else {
+        &[]
+    }));
     let together = conditional(board, device.breaking_ka);
     let breaks = together.unwrap_or(device.breaking_ka);
     let mut outcome = compare(&rule, &Value::Number(breaks), Unit::KiloAmp, None);

@@ -128,6 +128,19 @@ pub struct Uncertainty {
     pub from: String,
 }
 
+impl Uncertainty {
+    /// Whose figure it is, in words.
+    pub fn whose(&self) -> String {
+        match self.from.strip_prefix("instrument ") {
+            Some(id) => format!("the figure of instrument {id}"),
+            None => format!(
+                "the limit files' figure ({}): the instrument has none of its own on record",
+                self.from
+            ),
+        }
+    }
+}
+
 impl Finding {
     /// Nothing taken yet and nothing known of a limit.
     pub(super) fn open(place: Place) -> Finding {

@@ -14,16 +14,17 @@ pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
         return Ok(without_rcd(judge));
     };
     let limit = rcd_limit(judge.forms, idn)?;
-    let touch = judge.forms.limit("rcd/touch-voltage")?.value;
+    let touch = judge.forms.limit("rcd/touch-voltage")?;
     Ok(Rule::by(
         Bound::AtMost(limit.value),
         format!(
             "RA × IΔn ≤ {} V with {} mA",
-            touch.normalize(),
+            touch.value.normalize(),
             idn.normalize()
         ),
         limit,
-    ))
+    )
+    .with(touch))
 }
 
 /// Electrode of the supply, or of a backup output: that one by advice, as the RCDs behind it may not all be recorded.

@@ -15,7 +15,7 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             "line and neutral are joined while equipment stays connected: only to earth counts",
         ));
     }
-    let (volts, least) = band(judge, seat)?;
+    let (volts, least, edge) = band(judge, seat)?;
     let volts_text = volts.value.normalize();
     let joined = "live conductors joined, because equipment stays connected";
     let how = match seat.owner {
@@ -31,19 +31,21 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         },
         _ => apart(volts_text),
     };
+    let edge: Vec<Arc<Limit>> = edge.into_iter().cloned().collect();
     let (expected, most) = insulation_board::expected(judge, seat).unwrap_or_else(|| {
         let sound = "far above the limit on sound cable, mostly past the scale";
         (sound.into(), None)
     });
     Ok(Rule::of(Bound::AtLeast(least.value), how, least)
         .at(volts)
+        .with_all(&edge)
         .expecting(Some(expected))
         .near(most))
 }
 
 /// Test voltage of an owner, V d.c.
 pub(super) fn test_volts(judge: &Judge<'_>, seat: &Seat<'_>) -> Result<Decimal, MissingLimit> {
-    band(judge, seat).map(|(volts, _)| volts.value)
+    band(judge, seat).map(|(volts, _, _)| volts.value)
 }
 
 fn apart(volts: Decimal) -> String {
@@ -56,17 +58,19 @@ fn still_connected(board: &Board) -> Option<&Circuit> {
     circuits.find(|c| c.equipment_connected && !c.extra_low_voltage)
 }
 
-/// Test voltage and lowest resistance.
-type Band<'a> = (&'a Arc<Limit>, &'a Arc<Limit>);
+/// Test voltage, lowest resistance, and the edge that the two were chosen by.
+type Band<'a> = (&'a Arc<Limit>, &'a Arc<Limit>, Option<&'a Arc<Limit>>);
 
 /// Test voltage and limit of an owner.
 fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<Band<'a>, MissingLimit> {
-    let of = |name: &str| -> Result<Band<'a>, MissingLimit> {
+    let chosen = |name: &str, edge| -> Result<Band<'a>, MissingLimit> {
         Ok((
             judge.forms.limit(&format!("ir/{name}/test"))?,
             judge.forms.limit(&format!("ir/{name}/min"))?,
+            edge,
         ))
     };
+    let of = |name: &str| chosen(name, None);
     match seat.owner {
         Owner::Circuit(_, c) if c.extra_low_voltage => of("extra-low-voltage"),
         Owner::Circuit(_, c) if c.equipment_connected => of("equipment-connected"),
@@ -79,9 +83,9 @@ fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<Band<'a>, MissingLimit
                 Phases::Three => u0 * 3.0_f64.sqrt(),
             };
             if nominal > edge.f64() {
-                of("above-500")
+                chosen("above-500", Some(edge))
             } else {
-                of("up-to-500")
+                chosen("up-to-500", Some(edge))
             }
         }
     }

@@ -10,6 +10,7 @@ mod continuity;
 mod cpc;
 mod doubt;
 mod earthing;
+mod explain;
 mod extremes;
 mod fault_current;
 mod finding;
@@ -20,6 +21,7 @@ mod insulation;
 mod insulation_board;
 mod leads;
 mod likely;
+mod made_with;
 mod network;
 mod order;
 mod pv;
@@ -38,6 +40,7 @@ mod zs_carried;
 
 pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
+pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
 pub use records::{ProtectionStage, protection_stages};
 pub use rule::{Bound, Rule};
@@ -329,6 +332,7 @@ impl<'a> Judge<'a> {
             .uncertainty(test, reading)
             .filter(|_| limited && value.number().is_some())
             .filter(|_| !pv::is_indicative(self, seat, test));
+        finding.basis.extend(self.usual_uncertainty(&finding));
         let outcome = rule::compare(
             &rule,
             &value,
@@ -340,6 +344,7 @@ impl<'a> Judge<'a> {
         finding.why = outcome.why;
         if let Some(advice) = impedance::stability(self, test, &value) {
             finding.why = format!("{}; {advice}", finding.why);
+            finding.basis.extend(self.entries(&["rcd/ra-stable"]));
         }
         if test == Test::Zs
             && let Some(doubt) = zs::second_look(self, seat, &value)
@@ -413,6 +418,12 @@ impl<'a> Judge<'a> {
             percent: usual.value,
             from: usual.id.clone(),
         })
+    }
+
+    /// The entry that a finding's uncertainty comes from, where it isn't the instrument's own.
+    fn usual_uncertainty(&self, finding: &Finding) -> Option<Arc<Limit>> {
+        let used = finding.uncertainty.as_ref()?;
+        self.forms.limit(&used.from).ok().cloned()
     }
 
     /// Entries of the limit files by their ids, those that are there.

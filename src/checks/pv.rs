@@ -18,7 +18,8 @@ pub(super) fn irradiance(judge: &Judge<'_>) -> Ruled {
     Ok(Rule::free(format!(
         "in the plane of the array; below {} W/m² Voc and Isc are indicative only",
         floor.value.normalize()
-    )))
+    ))
+    .with(floor))
 }
 
 /// Irradiance that daylight on a roof doesn't give.
@@ -52,7 +53,9 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Some((expected, weather)) =
         weather.and_then(|w| Some((expected_voc(array, string, w)?, w)))
     else {
-        return Ok(unjudged("Voc").outside_past(far));
+        return Ok(unjudged("Voc")
+            .outside_past(far)
+            .with_all(&judge.entries(&DEAD)));
     };
     let rule = around(
         expected,
@@ -61,6 +64,7 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     );
     Ok(indicative(judge, weather, rule)?
         .outside_past(far)
+        .with_all(&judge.entries(&[&MODEL[..], &["pv/ideality"], &DEAD].concat()))
         .expecting(rounded(expected, 1).map(|v| {
             let each = rounded(expected / n as f64, 1).unwrap_or_default();
             format!("{v} V: {n} modules of {each} V at this light and temperature")
@@ -88,9 +92,14 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     Ok(rule
         .for_guidance()
         .outside_past(far)
+        .with_all(&judge.entries(&[&MODEL[..], &DEAD].concat()))
         .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light")))
         .near(rounded(expected, 4)))
 }
+
+/// Entries that an expectation is made with, and those of the share under which a string is dead.
+const MODEL: [&str; 2] = ["pv/reference-irradiance", "pv/reference-temp"];
+const DEAD: [&str; 1] = ["pv/dead-share"];
 
 /// A reading of a string that nothing can be expected of.
 fn unjudged(what: &str) -> Rule {
@@ -141,7 +150,8 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
         least,
     )
     .at(volts)
-    .with(factor))
+    .with(factor)
+    .with_all(&judge.entries(&["pv-ir/1/below", "pv-ir/2/below", "pv-ir/3/below"])))
 }
 
 /// Strings of each array by what they read as a share of their own expectation, the lowest first. A string that is faulty by
@@ -353,6 +363,7 @@ fn weather(judge: &Judge<'_>, readings: &Readings) -> Result<Option<Weather>, Mi
 
 fn indicative(judge: &Judge<'_>, weather: Weather, rule: Rule) -> Ruled {
     let floor = judge.forms.limit("pv/irradiance-judged")?;
+    let rule = rule.with(floor);
     if weather.at.irradiance_w_m2 >= floor.f64() {
         return Ok(rule);
     }

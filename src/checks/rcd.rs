@@ -50,19 +50,12 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         _ => {
             let multiple = if test == Test::RcdFive { "5x" } else { "1x" };
             let most = forms.limit(&format!("rcd/{kind}/{multiple}/max"))?;
-            let bound = if rcd.selective {
-                Bound::Between(
-                    forms.limit(&format!("rcd/s/{multiple}/min"))?.value,
-                    most.value,
-                )
-            } else {
-                Bound::AtMost(most.value)
-            };
-            Ok(Rule::of(
-                bound,
-                idn(if multiple == "5x" { "5" } else { "1" }),
-                most,
-            ))
+            let how = idn(if multiple == "5x" { "5" } else { "1" });
+            if !rcd.selective {
+                return Ok(Rule::of(Bound::AtMost(most.value), how, most));
+            }
+            let least = forms.limit(&format!("rcd/s/{multiple}/min"))?;
+            Ok(Rule::of(Bound::Between(least.value, most.value), how, most).with(least))
         }
     }
 }
@@ -230,7 +223,7 @@ pub(super) fn additional(
             format!("{asked}; no RCD protects this circuit"),
         ),
     };
-    let rule = Rule::of(Bound::Yes, asked, most);
+    let rule = Rule::of(Bound::Yes, asked, most).with(up_to);
     let outcome = Outcome {
         verdict,
         margin: None,

@@ -98,6 +98,7 @@ pub(super) fn settings(judge: &Judge<'_>) -> Ruled {
         .iter()
         .map(|s| format!("{} {} {}", s.short, with_unit(s.edge), with_unit(s.time)))
         .collect();
+    let rule = stages.iter().fold(rule, |r, s| r.with(s.edge).with(s.time));
     Ok(rule.expecting(Some(words.join(" · "))))
 }
 

@@ -2,7 +2,7 @@
 
 use rust_decimal::Decimal;
 
-use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, continuity, f64_of, made_with, rounded};
 use crate::job::{Cpc, Owner, Seat, Test, Value};
 
 /// r1 is recorded; rn has to lie within the permitted difference of r1; r2 follows from the sizes.
@@ -64,7 +64,9 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         }
     };
     match sound(judge, seat, test) {
-        Some(ohm) => Ok(rule.outside_past(continuity::far(judge, ohm)?)),
+        Some(ohm) => Ok(rule
+            .outside_past(continuity::far(judge, ohm)?)
+            .with_all(&made_with::ring(judge, seat, test))),
         None => Ok(rule),
     }
 }

@@ -118,14 +118,15 @@ impl Rule {
 
     /// The same, with another entry that the bound was made with.
     pub(super) fn with(mut self, limit: &Arc<Limit>) -> Rule {
-        self.basis.push(limit.clone());
+        if !self.basis.contains(limit) {
+            self.basis.push(limit.clone());
+        }
         self
     }
 
     /// The same, with all that another bound was made with.
-    pub(super) fn with_all(mut self, limits: &[Arc<Limit>]) -> Rule {
-        self.basis.extend_from_slice(limits);
-        self
+    pub(super) fn with_all(self, limits: &[Arc<Limit>]) -> Rule {
+        limits.iter().fold(self, Rule::with)
     }
 
     /// A bound that is worked out, with what it is worked out from.

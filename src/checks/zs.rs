@@ -69,16 +69,18 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 
 fn by_rcd(forms: &Forms, rcd: &Rcd) -> Ruled {
     let limit = rcd_limit(forms, rcd.idn_ma)?;
+    let touch = forms.limit("rcd/touch-voltage")?;
     Ok(Rule::by(
         Bound::AtMost(limit.value),
         format!(
             "the {} RCD carries fault protection: {} V / IΔn, without the {}",
             rcd.describe(),
-            forms.limit("rcd/touch-voltage")?.value.normalize(),
+            touch.value.normalize(),
             forms.limit("zs/site-factor")?.value.normalize()
         ),
         limit,
-    ))
+    )
+    .with(touch))
 }
 
 /// The limit of the overcurrent device for a cold reading.
@@ -108,7 +110,13 @@ pub(super) fn overcurrent(judge: &Judge<'_>, circuit: &Circuit, device: &Device)
         highest,
     )
     .with(factor)
-    .with(time))
+    .with(time)
+    .with_all(
+        &final_up_to(judge, circuit)?
+            .cloned()
+            .into_iter()
+            .collect::<Vec<_>>(),
+    ))
 }
 
 /// The highest Zs of a device at operating temperature: from the table, and for a circuit-breaker that it doesn't list
@@ -169,16 +177,23 @@ pub(super) fn disconnection_time<'a>(
     } else {
         "tn"
     };
-    let up_to = match circuit.kind {
-        CircuitKind::Distribution => None,
-        CircuitKind::Sockets => Some(judge.forms.limit("time/final-up-to/sockets")?),
-        _ => Some(judge.forms.limit("time/final-up-to/fixed")?),
-    };
-    let kind = match up_to {
+    let kind = match final_up_to(judge, circuit)? {
         Some(edge) if device.rating_a <= edge.value => "final",
         _ => "distribution",
     };
     judge.forms.limit(&format!("time/{earthing}/{kind}"))
+}
+
+/// The rating up to which a circuit of that kind counts as a final circuit.
+fn final_up_to<'a>(
+    judge: &Judge<'a>,
+    circuit: &Circuit,
+) -> Result<Option<&'a Arc<Limit>>, MissingLimit> {
+    Ok(match circuit.kind {
+        CircuitKind::Distribution => None,
+        CircuitKind::Sockets => Some(judge.forms.limit("time/final-up-to/sockets")?),
+        _ => Some(judge.forms.limit("time/final-up-to/fixed")?),
+    })
 }
 
 /// A second look at a Zs that was compared with its rule: against its parts, and in TN for what the RCD carries.

@@ -4,12 +4,15 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
-use anyhow::Result;
+use anyhow::{Result, anyhow};
 use clap::Args;
 use serde::Serialize;
 
-use super::{Context, Reply, edition};
-use crate::checks::{Finding, Verdict, counts, judge_all};
+use super::{Context, Reply, edition, wrapped};
+use crate::checks::{Finding, Judge, Verdict, counts, explain, judge_all};
+use crate::forms::Forms;
+use crate::job::text::nearest;
+use crate::job::{Job, Place, Seat};
 use crate::store;
 
 /// Arguments of `check`.
@@ -20,6 +23,9 @@ pub(super) struct CheckArgs {
     /// Print one JSON object
     #[arg(long)]
     json: bool,
+    /// Say how the limit of one place was made and what it goes by, such as R/3/zs; also before it is taken
+    #[arg(long, value_name = "PLACE")]
+    why: Option<String>,
 }
 
 /// The JSON object. Fields are only ever added within schema 1.
@@ -51,6 +57,9 @@ struct About<'a> {
 pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
     let opened = store::read_job(&args.job)?;
     let forms = context.forms()?;
+    if let Some(place) = &args.why {
+        return why(&opened, &forms, place, args.json);
+    }
     let judged = judge_all(&opened.job, &forms);
     let tally = counts(&judged);
     let mut findings: Vec<&Finding> = judged
@@ -97,6 +106,79 @@ pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
         messages,
         code: u8::from(blocked || !whole),
     })
+}
+
+/// The JSON object of one place. Fields are only ever added within schema 1.
+#[derive(Serialize)]
+struct Reasons<'a> {
+    schema: u32,
+    finding: &'a Finding,
+}
+
+/// Everything behind the finding of one place. Exit code 1 where it is outside or open, or where the record isn't whole.
+fn why(opened: &store::Opened, forms: &Forms, place: &str, json: bool) -> Result<Reply> {
+    let place: Place = place.parse().map_err(|e: String| anyhow!(e))?;
+    let job = &opened.job;
+    let takes = |seat: &Seat<'_>| {
+        let wanted = job.wanted(seat.owner);
+        place.test.is_derived() || wanted.iter().any(|(test, _)| *test == place.test)
+    };
+    let finding = job
+        .seat(&place)
+        .filter(takes)
+        .and_then(|_| Judge::new(job, forms).place(&place))
+        .ok_or_else(|| no_such_place(job, &place))?;
+    let data = if json {
+        let report = Reasons {
+            schema: 1,
+            finding: &finding,
+        };
+        format!("{}\n", serde_json::to_string_pretty(&report)?)
+    } else {
+        let owner = job.seat(&place).map_or(String::new(), |s| s.title());
+        let mut out = format!("{place}  {} · {owner}\n", place.test.heading());
+        for told in explain(&finding) {
+            out.push_str(&wrapped(&format!("{:<10}", told.label), &told.text));
+        }
+        out
+    };
+    let mut messages = opened.notes.clone();
+    messages.extend(opened.lost.clone());
+    Ok(Reply {
+        data,
+        messages,
+        code: u8::from(finding.verdict.blocks() || opened.lost.is_some()),
+    })
+}
+
+/// Says which places are near one that the job doesn't have.
+fn no_such_place(job: &Job, place: &Place) -> anyhow::Error {
+    if let Some(seat) = job.seat(place) {
+        if place.test.is_derived() {
+            return anyhow!("{place}: the record has nothing to work this out from");
+        }
+        let tests = job.wanted(seat.owner);
+        let tests: Vec<&str> = tests.iter().map(|(test, _)| test.key()).collect();
+        return anyhow!(
+            "`{}` is not taken at {}; there are: {}",
+            place.test,
+            place.owner(),
+            tests.join(", ")
+        );
+    }
+    let owners: Vec<String> = job
+        .seats()
+        .iter()
+        .map(|s| s.place(place.test).owner())
+        .collect();
+    let owners: Vec<&str> = owners.iter().map(String::as_str).collect();
+    let near = nearest(&place.owner(), &owners);
+    let remedy = if near.is_empty() {
+        "`check --json` lists every place".to_string()
+    } else {
+        format!("did you mean {near}?")
+    };
+    anyhow!("the job has no `{}`; {remedy}", place.owner())
 }
 
 /// A finding in lines for a person.

@@ -123,6 +123,18 @@ pub fn run(cli: &Cli) -> Result<Reply> {
     }
 }
 
+/// Columns that texts are wrapped to.
+const WIDTH: usize = 80;
+
+/// Lines of at most [`WIDTH`] columns, the first with `head`, the others indented like it.
+fn wrapped(head: &str, text: &str) -> String {
+    let rest = " ".repeat(textwrap::core::display_width(head));
+    let options = textwrap::Options::new(WIDTH)
+        .initial_indent(head)
+        .subsequent_indent(&rest);
+    format!("{}\n", textwrap::fill(text, options))
+}
+
 /// An edition after a source; nothing where the source has none.
 fn edition(edition: &str) -> String {
     if edition.is_empty() || edition == "none" {

@@ -8,7 +8,9 @@ use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 use crate::job::Unit;
-use crate::job::text::{TextError, locate};
+use crate::job::text::TextError;
+
+use super::own::line_of_id;
 
 /// How well a value is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -31,6 +33,18 @@ impl Mark {
             Mark::Derived => "derived",
             Mark::Memory => "memory",
             Mark::CommonPractice => "common practice",
+        }
+    }
+}
+
+impl Mark {
+    /// What the mark means, for those who don't know the word.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Mark::Published => "published: seen on the page named",
+            Mark::Derived => "derived from the formula named",
+            Mark::Memory => "memory: recalled, not seen",
+            Mark::CommonPractice => "common practice, no source",
         }
     }
 }
@@ -90,6 +104,15 @@ fn in_words<T: fmt::Display, S: serde::Serializer>(value: &T, s: S) -> Result<S:
 }
 
 impl Limit {
+    /// Value with its unit in words where it has no symbol, such as `0.8 (factor)`.
+    pub fn shown(&self) -> String {
+        match self.unit {
+            Unit::Factor => format!("{} (factor)", self.value),
+            Unit::Count => format!("{} (count)", self.value),
+            unit => unit.with(self.value),
+        }
+    }
+
     /// The value for reckoning.
     pub fn f64(&self) -> f64 {
         use rust_decimal::prelude::ToPrimitive;
@@ -123,7 +146,7 @@ impl LimitFile {
         let mut seen = std::collections::BTreeSet::new();
         for (index, row) in self.limits.iter().enumerate() {
             let fault = |what: String, remedy: &str| {
-                let (line, column) = locate(text, &row.id);
+                let (line, column) = line_of_id(text, &row.id);
                 TextError {
                     file: file.to_string(),
                     line,
@@ -146,6 +169,18 @@ impl LimitFile {
                     "write digits with a decimal point between quotes, such as \"1.37\"",
                 )
             })?;
+            if row.unit == Unit::Percent && value >= Decimal::ONE_HUNDRED {
+                return Err(fault(
+                    format!("{value} % is out of range"),
+                    "a tolerance or share is below 100 %",
+                ));
+            }
+            if row.unit == Unit::Count && !value.is_integer() {
+                return Err(fault(
+                    format!("{value} is no count"),
+                    "write a whole number",
+                ));
+            }
             if value.is_sign_negative() || value.is_zero() || value > Decimal::from(1_000_000) {
                 return Err(fault(
                     format!("{value} is out of range"),

@@ -1,11 +1,14 @@
 //! The editable limits, order of work and wording, each limit with unit, edition, source and mark.
 //!
-//! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file.
+//! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file, or entry by
+//! entry.
 
 mod limit;
+mod own;
 mod steps;
 
 pub use limit::{Limit, Mark, Source, short};
+pub use own::{EXAMPLES, OwnLimit};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
 
 use std::collections::BTreeMap;
@@ -13,7 +16,7 @@ use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
-use crate::job::text::{TextError, locate, parse};
+use crate::job::text::{TextError, nearest, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
@@ -51,6 +54,7 @@ pub struct Forms {
     walk: Walk,
     reasons: Reasons,
     files: Vec<FileInfo>,
+    own: Vec<OwnLimit>,
 }
 
 /// A limit that the files should have and don't.
@@ -78,14 +82,16 @@ impl Forms {
         Forms::from_texts(&[])
     }
 
-    /// The defaults, with the given files (name and text) in place of those of the same name.
+    /// The defaults, with the given files (name and text) in place of those of the same name, and the entries of
+    /// `own-limits.ron` and `own-steps.ron` in place of both.
     ///
     /// # Errors
     /// The first thing that is wrong in a file, with its place and a remedy; also a file whose name is unknown.
     pub fn from_texts(own: &[(String, String)]) -> Result<Forms, TextError> {
+        let known = DEFAULTS.iter().chain(&EXAMPLES).map(|(n, _)| *n);
         for (name, _) in own {
-            if !DEFAULTS.iter().any(|(d, _)| d == name) {
-                let known: Vec<&str> = DEFAULTS.iter().map(|(n, _)| *n).collect();
+            if !known.clone().any(|d| d == name) {
+                let known: Vec<&str> = known.collect();
                 return Err(TextError {
                     file: name.clone(),
                     line: 0,
@@ -96,13 +102,23 @@ impl Forms {
                 });
             }
         }
+        let text_of = |name: &str| {
+            let mut named = own.iter().filter(|(n, _)| n == name);
+            named.next().map(|(_, text)| text.as_str())
+        };
+        let shipped = if own.is_empty() {
+            BTreeMap::new()
+        } else {
+            shipped()?
+        };
         let mut limits: BTreeMap<String, Limit> = BTreeMap::new();
         let mut walk = Walk::default();
         let mut reasons = Reasons::default();
         let mut files = Vec::new();
+        let mut changes = Vec::new();
         for (name, default) in DEFAULTS {
-            let replacement = own.iter().find(|(n, _)| n == name);
-            let text = replacement.map_or(default, |(_, t)| t.as_str());
+            let replacement = text_of(name);
+            let text = replacement.unwrap_or(default);
             let mut info = FileInfo {
                 name: name.to_string(),
                 title: String::new(),
@@ -123,27 +139,37 @@ impl Forms {
                     let file: LimitFile = parse(name, text)?;
                     info.title.clone_from(&file.title);
                     for limit in file.limits(name, text)? {
-                        info.ids.push(limit.id.clone());
-                        if let Some(other) = limits.insert(limit.id.clone(), limit) {
-                            let (line, column) = locate(text, &other.id);
-                            return Err(TextError {
-                                file: name.to_string(),
-                                line,
-                                column,
-                                field: other.id,
-                                what: "this limit is given in two files".into(),
-                                remedy: "keep it in one".into(),
-                            });
+                        let id = limit.id.clone();
+                        let fault = |(what, remedy): (String, String)| TextError {
+                            remedy,
+                            ..place_of(name, text, &id, what)
+                        };
+                        if info.replaced && !shipped.contains_key(&id) {
+                            own::fits_a_table(&limit, &shipped).map_err(fault)?;
                         }
+                        info.ids.push(id.clone());
+                        if limits.insert(id.clone(), limit).is_some() {
+                            let what = "this limit is given in two files".to_string();
+                            return Err(fault((what, "keep it in one".into())));
+                        }
+                    }
+                    if info.replaced {
+                        changes.extend(info.ids.iter().map(|id| (id.clone(), name)));
                     }
                 }
             }
             files.push(info);
         }
-        if !own.is_empty() {
-            note_changes(&mut limits)?;
+        complete(&limits, &shipped)?;
+        if let Some(text) = text_of(own::LIMITS) {
+            let ids = put_own(&mut limits, &shipped, text)?;
+            changes.extend(ids.into_iter().map(|id| (id, own::LIMITS)));
         }
-        let forms = Forms {
+        if let Some(text) = text_of(own::STEPS) {
+            own::reword(&mut walk, own::STEPS, text)?;
+        }
+        let own = note_changes(&mut limits, &shipped, &changes);
+        Ok(Forms {
             limits: limits
                 .into_iter()
                 .map(|(id, l)| (id, Arc::new(l)))
@@ -151,11 +177,8 @@ impl Forms {
             walk,
             reasons,
             files,
-        };
-        if !own.is_empty() {
-            forms.complete()?;
-        }
-        Ok(forms)
+            own,
+        })
     }
 
     /// The limit with that id.
@@ -195,6 +218,22 @@ impl Forms {
         &self.reasons
     }
 
+    /// Limits whose value isn't the shipped one, in order of id.
+    pub fn own(&self) -> &[OwnLimit] {
+        &self.own
+    }
+
+    /// Every limit, in order of id.
+    pub fn limits(&self) -> impl Iterator<Item = &Arc<Limit>> {
+        self.limits.values()
+    }
+
+    /// Up to three ids that are most like one that isn't there, in backticks; empty where none is.
+    pub fn nearest(&self, id: &str) -> String {
+        let ids: Vec<&str> = self.limits.keys().map(String::as_str).collect();
+        nearest(id, &ids)
+    }
+
     /// The files these forms came from.
     pub fn files(&self) -> &[FileInfo] {
         &self.files
@@ -209,62 +248,124 @@ impl Forms {
         out.sort();
         out
     }
+}
 
-    /// Refuses a folder that lost an entry which the defaults have: a check would silently not be made.
-    fn complete(&self) -> Result<(), TextError> {
-        for (name, entry) in shipped()? {
-            let fault = match self.limits.get(&entry.id) {
-                None => Some((
-                    "this limit is missing".to_string(),
-                    "copy it from the default file: its check could not be made",
-                )),
-                Some(own) if own.unit != entry.unit => Some((
-                    format!(
-                        "this limit is in {:?} and the program reckons in {:?}",
-                        own.unit, entry.unit
-                    ),
-                    "convert the value",
-                )),
-                Some(_) => None,
-            };
-            if let Some((what, remedy)) = fault {
-                return Err(TextError {
-                    file: name.to_string(),
-                    line: 0,
-                    column: 0,
-                    field: entry.id,
-                    what,
-                    remedy: remedy.into(),
-                });
-            }
-        }
-        Ok(())
+/// Refuses a folder that lost an entry which the defaults have: a check would silently not be made.
+fn complete(
+    limits: &BTreeMap<String, Limit>,
+    shipped: &BTreeMap<String, Limit>,
+) -> Result<(), TextError> {
+    for (id, entry) in shipped {
+        let (what, remedy) = match limits.get(id) {
+            None => (
+                "this limit is missing".to_string(),
+                "copy it from the default file: its check could not be made".to_string(),
+            ),
+            Some(own) => match own::unit_is(own, entry.unit) {
+                Ok(()) => continue,
+                Err(fault) => fault,
+            },
+        };
+        return Err(TextError {
+            file: file_of(id).to_string(),
+            line: 0,
+            column: 0,
+            field: id.clone(),
+            what,
+            remedy,
+        });
+    }
+    Ok(())
+}
+
+/// Puts the entries of the file of own limits in place of what is there; returns their ids.
+fn put_own(
+    limits: &mut BTreeMap<String, Limit>,
+    shipped: &BTreeMap<String, Limit>,
+    text: &str,
+) -> Result<Vec<String>, TextError> {
+    let name = own::LIMITS;
+    let file: LimitFile = parse(name, text)?;
+    let mut ids = Vec::new();
+    for limit in file.limits(name, text)? {
+        let fits = match shipped.get(&limit.id) {
+            Some(entry) => own::may_replace(&limit, entry),
+            None => own::fits_a_table(&limit, shipped),
+        };
+        fits.map_err(|(what, remedy)| TextError {
+            remedy,
+            ..place_of(name, text, &limit.id, what)
+        })?;
+        ids.push(limit.id.clone());
+        limits.insert(limit.id.clone(), limit);
+    }
+    Ok(ids)
+}
+
+fn place_of(file: &str, text: &str, id: &str, what: String) -> TextError {
+    let (line, column) = own::line_of_id(text, id);
+    TextError {
+        file: file.to_string(),
+        line,
+        column,
+        field: id.to_string(),
+        what,
+        remedy: String::new(),
     }
 }
 
-/// Limits of the defaults, with the file each is in.
-fn shipped() -> Result<Vec<(&'static str, Limit)>, TextError> {
-    let mut out = Vec::new();
+/// The default file that has an entry.
+fn file_of(id: &str) -> &'static str {
+    let quoted = format!("\"{id}\"");
+    let mut files = DEFAULTS.iter();
+    files
+        .find(|(_, text)| text.contains(&quoted))
+        .map_or("", |(name, _)| *name)
+}
+
+/// Limits of the defaults.
+fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
+    let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
         if name == "steps.ron" || name == "reasons.ron" {
             continue;
         }
         let default: LimitFile = parse(name, text)?;
-        out.extend(default.limits(name, text)?.into_iter().map(|l| (name, l)));
+        out.extend(
+            default
+                .limits(name, text)?
+                .into_iter()
+                .map(|l| (l.id.clone(), l)),
+        );
     }
     Ok(out)
 }
 
-/// Says of every limit whose value isn't the shipped one that somebody changed it, wherever its source is shown.
-fn note_changes(limits: &mut BTreeMap<String, Limit>) -> Result<(), TextError> {
-    for (_, default) in shipped()? {
-        if let Some(own) = limits
-            .get_mut(&default.id)
-            .filter(|own| own.value != default.value)
-        {
-            let before = default.unit.with(default.value);
-            own.source.text = format!("changed by the user, shipped {before}; {}", own.source.text);
-        }
+/// Says of every limit whose value isn't the shipped one that the user changed or added it, wherever its source is shown.
+/// `from`: ids of the user's files, the one that counts last.
+fn note_changes(
+    limits: &mut BTreeMap<String, Limit>,
+    shipped: &BTreeMap<String, Limit>,
+    from: &[(String, &str)],
+) -> Vec<OwnLimit> {
+    let from: BTreeMap<&str, &str> = from.iter().map(|(id, f)| (id.as_str(), *f)).collect();
+    let mut out = Vec::new();
+    for (id, file) in from {
+        let Some(own) = limits.get_mut(id) else {
+            continue;
+        };
+        let before = shipped.get(id).map(|entry| entry.value);
+        let note = match before {
+            Some(value) if value == own.value => continue,
+            Some(value) => format!("changed by the user, shipped {}", own.unit.with(value)),
+            None => "added by the user".to_string(),
+        };
+        own.source.text = format!("{note}; {}", own.source.text);
+        out.push(OwnLimit {
+            id: id.to_string(),
+            shipped: before,
+            file: file.to_string(),
+        });
     }
-    Ok(())
+    out
 }

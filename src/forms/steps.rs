@@ -1,5 +1,7 @@
 //! Order of work and wording of every step, and the reasons offered for what could not be done.
 
+use std::collections::BTreeMap;
+
 use serde::Deserialize;
 
 use crate::job::owner::Kind;
@@ -16,6 +18,9 @@ pub struct Walk {
     pub cautions: Vec<String>,
     /// Stages, in order.
     pub stages: Vec<Stage>,
+    /// A person's own wording of single steps.
+    #[serde(skip)]
+    pub(super) own: BTreeMap<(Kind, Test), StepText>,
 }
 
 /// One stage, such as the dead tests.
@@ -92,12 +97,29 @@ pub struct Reasons {
 impl Walk {
     /// The wording of a test at a kind of owner.
     pub fn step(&self, kind: Kind, test: Test) -> Option<&StepText> {
+        if let Some(own) = self.own.get(&(kind, test)) {
+            return Some(own);
+        }
         self.stages
             .iter()
             .flat_map(|s| &s.rounds)
             .filter(|r| r.visits.contains(&kind))
             .flat_map(|r| &r.steps)
             .find(|s| s.test == test)
+    }
+
+    /// Tests that are taken at a kind of owner, in order.
+    pub fn tests_of(&self, kind: Kind) -> impl Iterator<Item = Test> {
+        self.stages
+            .iter()
+            .flat_map(|s| &s.rounds)
+            .filter(move |r| r.visits.contains(&kind))
+            .flat_map(|r| r.steps.iter().map(|s| s.test))
+    }
+
+    /// Steps with a person's own wording, by kind of owner and test.
+    pub fn reworded(&self) -> impl Iterator<Item = (Kind, Test)> {
+        self.own.keys().copied()
     }
 
     /// Refuses an order that gives a step twice or offers an over-range that can't be typed.
@@ -147,16 +169,23 @@ impl Walk {
                     }
                 }
                 if let Some(over) = &step.over
-                    && crate::job::Value::parse(Answer::Number, &format!(">{over}")).is_err()
+                    && let Some((what, remedy)) = no_end_of_scale(over)
                 {
-                    return Err(fault(
-                        over,
-                        format!("`{over}` is not the end of a scale"),
-                        "write a number, such as \"999\"",
-                    ));
+                    return Err(fault(over, what, remedy));
                 }
             }
         }
         Ok(())
     }
+}
+
+/// What is wrong with the end of a scale, and what to do about it.
+pub(super) fn no_end_of_scale(over: &str) -> Option<(String, &'static str)> {
+    let wrong = crate::job::Value::parse(Answer::Number, &format!(">{over}")).is_err();
+    wrong.then(|| {
+        (
+            format!("`{over}` is not the end of a scale"),
+            "write a number, such as \"999\"",
+        )
+    })
 }

@@ -58,6 +58,8 @@ pub enum Action {
     Who,
     /// Choose the instrument.
     Instrument,
+    /// What the verdict at hand goes by.
+    Why,
     /// Keys and cautions.
     Help,
     /// Back out of what is on top.
@@ -81,6 +83,8 @@ pub enum When {
     EmptyReading,
     /// On the list of what is left.
     Left,
+    /// On the page that says why.
+    Why,
     /// On the help.
     Help,
     /// In a list of choices.
@@ -233,6 +237,19 @@ pub const KEYS: &[Key] = &[
     ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(Why, [Enter, NONE; F(8), NONE; Char('g'), CTRL], "Enter", Take, "back", "Back to where it was opened"),
+    key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
+    key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(
+        Why,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "page",
+        "A page down"
+    ),
+    key!(Why, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Why, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Help,
         [Enter, NONE],
@@ -289,6 +306,7 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
+    key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
@@ -416,6 +434,7 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Walk => When::Walk,
         View::Sheet => When::Sheet,
         View::Left => When::Left,
+        View::Why => When::Why,
         View::Help => When::Help,
     }];
     match empty {
@@ -458,7 +477,7 @@ mod tests {
 
     #[test]
     fn every_view_has_help_leave_and_a_way_back() {
-        for view in [View::Walk, View::Sheet, View::Left, View::Help] {
+        for view in [View::Walk, View::Sheet, View::Left, View::Why, View::Help] {
             let now = places(view, false, None);
             for (code, action) in [
                 (F(1), Action::Help),

@@ -28,6 +28,8 @@ pub enum View {
     Sheet,
     /// What is outside, open, queried or close.
     Left,
+    /// What the verdict at hand goes by.
+    Why,
     /// Keys and cautions.
     Help,
 }
@@ -60,6 +62,10 @@ pub struct State {
     pub view: View,
     /// The view to go back to from the help.
     pub before_help: View,
+    /// The place that the page of reasons is about, and the view to go back to from it.
+    pub why: Option<(Place, View)>,
+    /// Lines of that page that are scrolled away.
+    pub why_line: usize,
     /// The step of the walk.
     pub at: usize,
     /// Lines of the step's text that are scrolled away.
@@ -109,6 +115,8 @@ impl State {
             verdicts: Verdicts::default(),
             view: View::Walk,
             before_help: View::Walk,
+            why: None,
+            why_line: 0,
             at: 0,
             scroll: 0,
             field: Field::default(),
@@ -187,7 +195,7 @@ impl State {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left | View::Help => None,
+            View::Left | View::Why | View::Help => None,
         }
     }
 
@@ -261,18 +269,35 @@ impl State {
     /// What the finding would be if what is typed were kept; an error says what is wrong with it.
     /// `None` with nothing typed.
     pub fn preview(&self) -> Option<Result<Finding, String>> {
-        let place = self.focus()?;
+        self.preview_at(&self.focus()?)
+    }
+
+    fn preview_at(&self, place: &Place) -> Option<Result<Finding, String>> {
         if self.field.is_empty() {
             return None;
         }
-        let reading = self.reading(&place, self.field.text());
-        if let Err(why) = self.would_keep(&place, &reading) {
+        let reading = self.reading(place, self.field.text());
+        if let Err(why) = self.would_keep(place, &reading) {
             return Some(Err(why));
         }
-        let seat = self.job.seat(&place)?;
+        let seat = self.job.seat(place)?;
         Some(Ok(
             Judge::new(&self.job, &self.forms).preview(&seat, place.test, &reading)
         ))
+    }
+
+    /// What the page of reasons is about, and whether it is only typed so far. A place that is not yet taken has its limit all
+    /// the same.
+    pub fn reasons(&self) -> Option<(Finding, bool)> {
+        let (place, from) = self.why.as_ref()?;
+        if *from != View::Left
+            && let Some(Ok(typed)) = self.preview_at(place)
+        {
+            return Some((typed, true));
+        }
+        let kept = self.finding(place).cloned();
+        let judged = || Judge::new(&self.job, &self.forms).place(place);
+        Some((kept.or_else(judged)?, false))
     }
 
     /// Whether the window is large enough to show what a key would do.

@@ -105,6 +105,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Draft => return Some(Effect::Draft),
         Action::Who => open_people(state),
         Action::Instrument => open_instruments(state),
+        Action::Why => open_reasons_page(state),
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
@@ -142,6 +143,10 @@ fn take(state: &mut State) -> Option<Effect> {
         View::Left => {
             let place = state.left().get(state.left_line).map(|f| f.place.clone())?;
             go_to(state, &place);
+            None
+        }
+        View::Why => {
+            close_reasons(state);
             None
         }
         View::Help => {
@@ -189,6 +194,12 @@ fn step(state: &mut State, by: isize) {
             let last = state.left().len().saturating_sub(1);
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
+        View::Why => {
+            // Header, title, message and keys take the rest of the window.
+            let room = usize::from(state.size.1).saturating_sub(8);
+            let last = super::view::why_length(state).saturating_sub(room);
+            state.why_line = state.why_line.saturating_add_signed(by).min(last);
+        }
         View::Help => {
             let last = super::view::help_lines(state.before_help, state.help_answer)
                 .len()
@@ -212,10 +223,33 @@ fn turn(state: &mut State, forward: bool) {
     }
 }
 
+/// Opens the page of reasons for the place at hand.
+fn open_reasons_page(state: &mut State) {
+    let place = match state.view {
+        View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        _ => state.focus(),
+    };
+    match place {
+        Some(place) => {
+            state.why = Some((place, state.view));
+            state.why_line = 0;
+            state.view = View::Why;
+        }
+        None => state.complain("nothing is selected here that could be explained"),
+    }
+}
+
+fn close_reasons(state: &mut State) {
+    if let Some((_, from)) = state.why.take() {
+        state.view = from;
+    }
+}
+
 fn show(state: &mut State, view: View) {
     if state.view == View::Help {
         state.view = state.before_help;
     }
+    close_reasons(state);
     if state.view == view || holds(state) {
         return;
     }
@@ -248,6 +282,10 @@ fn go_to(state: &mut State, place: &Place) {
 fn back(state: &mut State) {
     if state.view == View::Help {
         state.view = state.before_help;
+        return;
+    }
+    if state.view == View::Why {
+        close_reasons(state);
         return;
     }
     if !state.field.is_empty() {

@@ -7,10 +7,11 @@ use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
 use super::load::utf8;
 use super::write::create;
-use crate::forms::{DEFAULTS, Forms};
+use crate::forms::{DEFAULTS, EXAMPLES, Forms};
 use crate::job::text::TextError;
 
-/// The forms that count: the embedded ones, with the `.ron` files of `dir` in place of those of the same name.
+/// The forms that count: the embedded ones, with the `.ron` files of `dir` in place of those of the same name, and the
+/// entries of `own-limits.ron` and `own-steps.ron` in it in place of both.
 ///
 /// # Errors
 /// [`StoreError::Disk`] where the folder or a file can't be read, [`StoreError::Unusable`] with the first fault of each
@@ -51,23 +52,36 @@ pub fn load_forms(dir: Option<&Path>) -> Result<Forms, StoreError> {
     })
 }
 
-/// Copies the default form files into `dir`, which is made where it isn't there, and returns their paths.
+/// Copies form files into `dir`, which is made where it isn't there, and returns their paths: those of `names`, or without
+/// any the defaults, and the examples of own entries.
 ///
 /// # Errors
-/// [`StoreError::Exists`] where one of them is there already (then nothing is written), or [`StoreError::Disk`].
-pub fn copy_forms(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
+/// [`StoreError::Unknown`] for a name that no file has, [`StoreError::Exists`] where one of them is there already (then
+/// nothing is written), or [`StoreError::Disk`].
+pub fn copy_forms(dir: &Path, names: &[String]) -> Result<Vec<PathBuf>, StoreError> {
+    let all = || DEFAULTS.iter().chain(&EXAMPLES);
+    if let Some(name) = names.iter().find(|name| !all().any(|(n, _)| n == name)) {
+        return Err(StoreError::Unknown {
+            what: "form file",
+            name: name.clone(),
+            known: all().map(|(n, _)| (*n).to_string()).collect(),
+        });
+    }
     let disk = RealDisk;
     disk.make_folder(dir)
         .map_err(|e| StoreError::disk(dir, &e))?;
     let there = disk.files(dir).map_err(|e| StoreError::disk(dir, &e))?;
-    let paths: Vec<PathBuf> = DEFAULTS.iter().map(|(name, _)| dir.join(name)).collect();
-    if let Some(path) = paths.iter().find(|p| there.contains(p)) {
+    let wanted: Vec<(PathBuf, &str)> = all()
+        .filter(|(name, _)| names.is_empty() || names.iter().any(|n| n == name))
+        .map(|(name, text)| (dir.join(name), *text))
+        .collect();
+    if let Some((path, _)) = wanted.iter().find(|(p, _)| there.contains(p)) {
         return Err(StoreError::Exists {
             file: path.display().to_string(),
         });
     }
-    for (path, (_, text)) in paths.iter().zip(DEFAULTS) {
+    for (path, text) in &wanted {
         create(&disk, path, text.as_bytes()).map_err(|e| StoreError::disk(path, &e))?;
     }
-    Ok(paths)
+    Ok(wanted.into_iter().map(|(path, _)| path).collect())
 }

@@ -8,6 +8,7 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 use super::notes::{self, Notes};
 use super::serials::{List, stacked};
 use super::sheet::{Sheet, label, small};
+use super::uncertainty;
 use super::words::{self, counted, or_dash, with_unit};
 
 /// Width of landscape content in mm, for lists of serial numbers.
@@ -136,6 +137,7 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         Block::Table(Table::new(columns, rows).ruled()),
     ];
     blocks.extend(notes.blocks());
+    blocks.extend(uncertainty::note(sheet, |p| p.top == array.id));
     let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());

@@ -17,6 +17,7 @@ mod sheet;
 mod sources;
 mod storage;
 mod supply;
+mod uncertainty;
 mod words;
 
 use std::collections::BTreeSet;

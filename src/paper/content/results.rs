@@ -6,6 +6,7 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
 use super::sheet::{self, Sheet, nothing, small};
+use super::uncertainty;
 use super::words::{self, or_dash};
 
 /// A column of readings: the test, its width in mm and the words over its group.
@@ -73,6 +74,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
     ];
     blocks.extend(notes.blocks());
+    blocks.extend(uncertainty::note(sheet, |p| {
+        p.top == board.id && p.part.is_some()
+    }));
     blocks.push(notes::key());
     vec![Block::Together(blocks)]
 }
@@ -103,6 +107,9 @@ pub(super) fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let mut blocks = vec![Block::heading(2, "Readings at the board")];
     blocks.extend(sheet::readings(fields));
     blocks.extend(notes.blocks());
+    blocks.extend(uncertainty::note(sheet, |p| {
+        p.top == board.id && p.part.is_none()
+    }));
     blocks.push(sheet.provenance(&everything));
     vec![Block::Together(blocks)]
 }

@@ -1,9 +1,8 @@
 //! Where the limits come from, and how well that is known.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use crate::checks::Finding;
-use crate::forms::Mark;
+use crate::forms::{Limit, Source};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::Sheet;
@@ -12,16 +11,13 @@ use super::words::{self, or_dash};
 /// Stands in limit files where a value belongs to no document.
 const NO_EDITION: &str = "none";
 
-fn cited<'s>(sheet: &'s Sheet<'_>) -> impl Iterator<Item = &'s Finding> {
-    sheet.findings.iter().filter(|f| f.mark.is_some())
-}
-
 /// The editions that the limits of this paper belong to, for the first pages.
 pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut editions: BTreeMap<&str, usize> = BTreeMap::new();
-    for f in cited(sheet) {
-        if f.edition != NO_EDITION && !f.edition.is_empty() {
-            *editions.entry(&f.edition).or_default() += 1;
+    for limit in used(sheet).into_values() {
+        let edition = limit.source.edition.as_str();
+        if edition != NO_EDITION && !edition.is_empty() {
+            *editions.entry(edition).or_default() += 1;
         }
     }
     let mut ordered: Vec<(&str, usize)> = editions.into_iter().collect();
@@ -34,7 +30,7 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
         "No limit that belongs to an edition was used.".to_string()
     } else {
         format!(
-            "Limits used here belong to, with the number of places: {}.",
+            "Entries of the limit files used here belong to, with their number: {}.",
             listed.join("; ")
         )
     };
@@ -45,7 +41,8 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
         .filter(|f| f.replaced)
         .map(|f| f.name.as_str())
         .collect();
-    let own = if replaced.is_empty() {
+    let changed = sheet.forms.own().len();
+    let mut own = if replaced.is_empty() {
         "The files of limits are those that the program ships.".to_string()
     } else {
         format!(
@@ -53,6 +50,19 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
             replaced.join(", ")
         )
     };
+    if changed > 0 && replaced.is_empty() {
+        own = "The files of limits are those that the program ships, with own entries of the user."
+            .into();
+    }
+    if changed > 0 {
+        let used = used(sheet);
+        let here = sheet.forms.own().iter();
+        let here = here.filter(|o| used.contains_key(o.id.as_str())).count();
+        own.push_str(&format!(
+            " Changed or added by the user: {}, {here} of them used here, listed with the sources.",
+            entries(changed)
+        ));
+    }
     let mut lines = vec![
         Styled::new(from),
         Styled::new(compared(sheet)),
@@ -77,77 +87,176 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
 /// (a table, a factor, a tolerance), so what counts is the files as a whole.
 pub(super) fn compared(sheet: &Sheet<'_>) -> String {
     let (unchecked, all) = sheet.forms.unchecked();
+    let (here, used) = used_unchecked(sheet);
     if unchecked == 0 {
         format!(
             "All {all} limits and factors of the files were compared with the edition in force by a person who holds it."
         )
     } else {
         format!(
-            "{unchecked} of the {all} limits and factors of the files were NOT compared with the edition in force."
+            "{unchecked} of the {all} limits and factors of the files were NOT compared with the edition in force; of the \
+             {used} used here, {here}."
         )
     }
 }
 
-/// Every source of a limit in this paper, with the number of places it was used at.
+/// Every entry of the limit files that a finding of this paper goes by, in order of id.
+fn used<'s>(sheet: &'s Sheet<'_>) -> BTreeMap<&'s str, &'s Limit> {
+    let basis = sheet.findings.iter().flat_map(|f| &f.basis);
+    basis.map(|l| (l.id.as_str(), l.as_ref())).collect()
+}
+
+/// How many of the entries used here nobody compared with the edition in force, and how many are used.
+fn used_unchecked(sheet: &Sheet<'_>) -> (usize, usize) {
+    let used = used(sheet);
+    let unchecked = used
+        .values()
+        .filter(|l| !l.source.checked_against_current)
+        .count();
+    (unchecked, used.len())
+}
+
+/// Every source of the entries that this paper goes by, with their number and that of the places they were used at.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
-    let mut used: BTreeMap<(&str, &str, &str, bool), usize> = BTreeMap::new();
-    for f in cited(sheet) {
-        let key = (
-            f.source.as_str(),
-            f.edition.as_str(),
-            f.mark.map_or(words::DASH, how_known),
-            f.checked_against_current == Some(true),
-        );
-        *used.entry(key).or_default() += 1;
-    }
-    let own = sheet.findings.iter().filter(|f| f.mark.is_none()).count();
-    let mut rows: Vec<(usize, Row)> = used
-        .into_iter()
-        .map(|((text, edition, known, compared), n)| {
-            let edition = match edition {
-                NO_EDITION => words::DASH.to_string(),
-                edition => or_dash(edition),
+    let mut sources: Vec<(&Source, BTreeSet<&str>, usize)> = Vec::new();
+    for f in &sheet.findings {
+        let mut counted: Vec<&Source> = Vec::new();
+        for limit in &f.basis {
+            let at = match sources.iter().position(|(s, _, _)| **s == limit.source) {
+                Some(at) => at,
+                None => {
+                    sources.push((&limit.source, BTreeSet::new(), 0));
+                    sources.len() - 1
+                }
             };
-            let row = Row::cells::<Cell>([
-                or_dash(text).into(),
-                edition.into(),
-                known.into(),
-                if compared { "yes" } else { "no" }.into(),
-                n.to_string().into(),
-            ]);
-            (n, row)
+            if let Some((_, ids, places)) = sources.get_mut(at) {
+                ids.insert(&limit.id);
+                // A finding counts once for a source, however many of its entries it goes by.
+                if !counted.contains(&&limit.source) {
+                    counted.push(&limit.source);
+                    *places += 1;
+                }
+            }
+        }
+    }
+    sources.sort_by_key(|(_, _, places)| std::cmp::Reverse(*places));
+    let rows: Vec<Row> = sources
+        .iter()
+        .map(|(source, ids, places)| {
+            Row::cells::<Cell>([
+                or_dash(&source.text).into(),
+                edition_of(source).into(),
+                source.mark.in_words().into(),
+                compared_word(source).into(),
+                ids.len().to_string().into(),
+                places.to_string().into(),
+            ])
         })
         .collect();
-    rows.sort_by_key(|(n, _)| std::cmp::Reverse(*n));
     let mut blocks = vec![Block::heading(2, "Sources of the limits in this paper")];
     if rows.is_empty() {
         blocks.push(Block::paragraph("No limit of the files was used."));
     } else {
+        let (unchecked, all) = used_unchecked(sheet);
+        blocks.push(Block::paragraph(format!(
+            "Readings here were judged by {} of the limit files: limits, factors, tolerances and table values. {unchecked} of them were not \
+             compared with the edition in force.",
+            entries(all)
+        )));
         blocks.push(Block::Table(
             Table::new(
                 vec![
                     Column::share("Source", 1.0),
-                    Column::mm("Edition", 47.0),
-                    Column::mm("How known", 25.0),
-                    Column::mm("Compared with the edition in force", 24.0),
+                    Column::mm("Edition", 44.0),
+                    Column::mm("How known", 23.0),
+                    Column::mm("Compared with the edition in force", 21.0),
+                    Column::mm("Entries", 13.0),
                     Column::mm("Places", 13.0),
                 ],
-                rows.into_iter().map(|(_, row)| row).collect(),
+                rows,
             )
             .size(7.0),
         ));
     }
+    let own = sheet.findings.iter().filter(|f| f.basis.is_empty()).count();
     blocks.push(Block::paragraph(format!(
         "{own} other places are judged against the record of this job itself, or answered by looking or trying."
     )));
+    blocks.extend(changed(sheet));
     blocks
 }
 
-fn how_known(mark: Mark) -> &'static str {
-    match mark {
-        Mark::Published => "published: seen on the page named",
-        Mark::Derived => "derived from the formula named",
-        Mark::Memory => "memory: recalled, not seen",
-        Mark::CommonPractice => "common practice, no source",
+/// Entries that aren't as shipped, those used in this paper and the others.
+fn changed(sheet: &Sheet<'_>) -> Vec<Block> {
+    let used = used(sheet);
+    let rows: Vec<Row> = sheet
+        .forms
+        .own()
+        .iter()
+        .filter_map(|own| {
+            let limit = sheet.forms.limit(&own.id).ok()?;
+            let before = own
+                .shipped
+                .map_or_else(|| "added".to_string(), |v| limit.unit.with(v));
+            let here = used.contains_key(own.id.as_str());
+            Some(Row::cells::<Cell>([
+                own.id.as_str().into(),
+                before.into(),
+                limit.shown().into(),
+                // Its first words say that it was changed, as this table does.
+                limit
+                    .source
+                    .text
+                    .split_once("; ")
+                    .map_or("", |(_, own)| own)
+                    .into(),
+                edition_of(&limit.source).into(),
+                compared_word(&limit.source).into(),
+                if here { "yes" } else { "no" }.into(),
+            ]))
+        })
+        .collect();
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    vec![
+        Block::heading(2, "Limits changed or added by the user of the program"),
+        Block::Table(
+            Table::new(
+                vec![
+                    Column::mm("Entry", 44.0),
+                    Column::mm("Shipped", 18.0),
+                    Column::mm("Counts here", 19.0),
+                    Column::share("Source given for it", 1.0),
+                    Column::mm("Edition", 24.0),
+                    Column::mm("Compared", 16.0),
+                    Column::mm("Used here", 12.0),
+                ],
+                rows,
+            )
+            .size(7.0),
+        ),
+    ]
+}
+
+fn entries(n: usize) -> String {
+    match n {
+        1 => "1 entry".into(),
+        _ => format!("{n} entries"),
+    }
+}
+
+fn edition_of(source: &Source) -> String {
+    match source.edition.as_str() {
+        NO_EDITION => words::DASH.to_string(),
+        edition => or_dash(edition),
+    }
+}
+
+fn compared_word(source: &Source) -> &'static str {
+    if source.checked_against_current {
+        "yes"
+    } else {
+        "no"
     }
 }

@@ -7,6 +7,7 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
 use super::sheet::{self, Sheet, nothing};
+use super::uncertainty;
 use super::words::{self, DASH, or_dash, with_unit};
 
 /// Everything about where the power comes from and how it is earthed.
@@ -187,10 +188,17 @@ fn judged(sheet: &Sheet<'_>, place: &Place, label: &str, value: String) -> Field
     }
 }
 
-/// Who took the readings at the origin and of the bonds.
-fn people(sheet: &Sheet<'_>) -> Option<Block> {
+/// Who took the readings at the origin and of the bonds, and how certain they are.
+fn people(sheet: &Sheet<'_>) -> Vec<Block> {
     let readings = &sheet.job.supply.readings;
-    (!readings.is_empty()).then(|| sheet.provenance(&[readings]))
+    let groups = [Group::Supply.key(), Group::Bond.key()];
+    let mut blocks: Vec<Block> = uncertainty::note(sheet, |p| groups.contains(&p.top.as_str()))
+        .into_iter()
+        .collect();
+    if !readings.is_empty() {
+        blocks.push(sheet.provenance(&[readings]));
+    }
+    blocks
 }
 
 /// Inverters and storage.

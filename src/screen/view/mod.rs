@@ -9,9 +9,11 @@ mod sheet;
 mod style;
 mod text;
 mod walk;
+mod why;
 
 pub use begin::draw_begin;
 pub use help::help_lines;
+pub use why::why_length;
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -43,6 +45,7 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
         View::Walk => walk::draw(frame, body, state),
         View::Sheet => sheet::draw(frame, body, state),
         View::Left => left::draw(frame, body, state),
+        View::Why => why::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
     }
     if let Some(open) = &state.choice {
@@ -100,6 +103,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Walk => Action::ShowWalk,
         View::Sheet => Action::ShowSheet,
         View::Left => Action::ShowLeft,
+        View::Why => Action::Why,
         View::Help => Action::Help,
     };
     for key in keys.filter(|k| k.action != here) {

@@ -201,7 +201,12 @@ fn limit_text(rule: &Rule, unit: Unit) -> String {
 }
 
 /// Draws lines that may be more than fit, with a note of what is hidden.
-fn draw_text(frame: &mut Frame<'_>, area: Rect, lines: Vec<Line<'static>>, scroll: usize) {
+pub(super) fn draw_text(
+    frame: &mut Frame<'_>,
+    area: Rect,
+    lines: Vec<Line<'static>>,
+    scroll: usize,
+) {
     let room = usize::from(area.height);
     if lines.len() <= room {
         frame.render_widget(Paragraph::new(lines), area);
