@@ -278,7 +278,7 @@ fn coefficient_of_voc_is_below_zero() {
         ("-0.46", false),
     ] {
         let mut job = tn();
-        job.arrays[0].module.beta_pct_k = d(beta);
+        job.arrays[0].module.beta_pct_k = Some(d(beta));
         assert_eq!(job.problems().is_empty(), sound, "{beta}");
     }
 }

@@ -2,9 +2,11 @@
 //!
 //! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
 
+mod balance;
 mod branch;
 mod connection;
 mod continuity;
+mod dc_input;
 mod doubt;
 mod extremes;
 mod fault_current;
@@ -12,21 +14,27 @@ mod finding;
 mod impedance;
 mod instrument;
 mod insulation;
+mod notice;
 mod pv;
+mod pv_insulation;
 mod rcd;
 mod records;
 mod ring;
 mod rule;
 mod running;
+mod settings;
+mod siting;
 mod source_circuit;
+mod transformers;
 mod zs;
 mod zs_carried;
 
 pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
 pub use finding::{Finding, Uncertainty, Verdict};
-pub use records::{ProtectionStage, protection_stages};
 pub use rule::{Bound, Rule};
+pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
+pub use transformers::order as transformer_order;
 
 use doubt::Doubt;
 use rule::Figure;
@@ -52,6 +60,10 @@ pub struct Judge<'a> {
     last_work: Option<DateTime<FixedOffset>>,
     /// When inverters ran, and when they were confirmed to be isolated.
     running: running::Running,
+    /// Strings by the input they share.
+    inputs: dc_input::Inputs<'a>,
+    /// Powers of the modules of each plane.
+    planes: balance::Planes<'a>,
     /// Circuits by `BOARD/CIRCUIT`.
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
 }
@@ -86,6 +98,8 @@ impl<'a> Judge<'a> {
             forms,
             last_work,
             running: running::Running::of(job),
+            inputs: dc_input::Inputs::of(job),
+            planes: balance::Planes::of(job),
             circuits: job
                 .boards
                 .iter()
@@ -171,7 +185,11 @@ impl<'a> Judge<'a> {
             T::Modules => Ok(records::storage_modules(seat)),
             T::Reconnect => records::reconnect(self),
             T::Profile => Ok(Rule::free("name of the profile to be set, as accepted")),
-            T::Settings => records::settings(self),
+            T::Balance => balance::rule(self, seat),
+            T::CtIdle | T::CtSurplus | T::CtCharging => transformers::rule(self, test),
+            T::ExportPeak => Ok(records::export_peak(self)),
+            T::FailSafe => records::fail_safe(self),
+            setting if setting.is_setting() => settings::rule(self, setting),
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))
             }
@@ -204,6 +222,8 @@ impl<'a> Judge<'a> {
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
+            Test::IrPos | Test::IrNeg | Test::IrJoined => pv_insulation::low(self, seat, value),
+            Test::Profile => settings::unknown_profile(self, value),
             Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
                 records::signature(self, value, reading)
             }
@@ -257,12 +277,15 @@ impl<'a> Judge<'a> {
             .uncertainty(test, reading)
             .filter(|_| limited && value.number().is_some())
             .filter(|_| !pv::is_indicative(self, seat, test));
-        let outcome = rule::compare(
-            &rule,
-            &value,
-            test.unit(),
-            finding.uncertainty.as_ref().map(|u| u.percent),
-        );
+        let outcome = match value.numbers() {
+            Some(numbers) => self.several(seat, test, numbers),
+            None => rule::compare(
+                &rule,
+                &value,
+                test.unit(),
+                finding.uncertainty.as_ref().map(|u| u.percent),
+            ),
+        };
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
         finding.why = outcome.why;
@@ -286,6 +309,15 @@ impl<'a> Judge<'a> {
         finding
     }
 
+    /// The outcome of a reading of several numbers, which its own check compares.
+    fn several(&self, seat: &Seat<'_>, test: Test, numbers: &[Decimal]) -> rule::Outcome {
+        match test {
+            Test::Balance => balance::verdict(self, seat, numbers),
+            state if state.is_transformer_state() => transformers::verdict(self, test, numbers),
+            _ => settings::verdict(self, test, numbers),
+        }
+    }
+
     fn worked_out(&self, seat: &Seat<'_>) -> Vec<Finding> {
         let mut out = Vec::new();
         match seat.owner {
@@ -298,7 +330,19 @@ impl<'a> Judge<'a> {
                 out.extend(branch::circuit_load(self, seat, board, circuit));
             }
             Owner::Board(_) => out.extend(rcd::kind(self, seat)),
-            Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),
+            Owner::Branch(array, branch) => {
+                out.extend(branch::load(self, seat, array, branch));
+                out.extend(dc_input::of_branch(self, seat, array, branch));
+            }
+            Owner::PvString(array, string) => {
+                out.extend(dc_input::of_string(self, seat, array, string));
+                out.extend(dc_input::fuse(self, seat, array, string));
+            }
+            Owner::Storage(storage) => out.push(siting::rules(self, seat, storage)),
+            Owner::Grid(_) => {
+                out.extend(notice::connection_of(self, seat));
+                out.extend(notice::notification(self, seat));
+            }
             _ => {}
         }
         out

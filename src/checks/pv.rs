@@ -5,7 +5,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::rule::compare;
-use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, pv_insulation, rounded};
 use crate::calc;
 use crate::calc::{CellConditions, ModuleVoltage};
 use crate::forms::{Limit, MissingLimit};
@@ -138,7 +138,8 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
         least,
     )
     .at(volts)
-    .with(factor))
+    .with(factor)
+    .expecting(pv_insulation::expected(judge, array, string, test, seat.readings)))
 }
 
 /// String against string of the same array, each as a share of its own expectation.
@@ -282,7 +283,7 @@ impl std::fmt::Display for Weather {
 fn expected_voc(array: &Array, string: &PvString, weather: Weather) -> Option<f64> {
     let module = ModuleVoltage {
         voc_v: f64_of(array.module.voc_v),
-        beta_pct_k: f64_of(array.module.beta_pct_k),
+        beta_pct_k: f64_of(array.module.beta_pct_k?),
         cells: u32::from(array.module.cells),
         ideality: weather.ideality,
     };

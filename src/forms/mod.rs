@@ -17,12 +17,13 @@ use crate::job::text::{TextError, locate, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 8] = [
+pub const DEFAULTS: [(&str, &str); 9] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("insulation.ron", include_str!("../../forms/insulation.ron")),
     ("rcd.ron", include_str!("../../forms/rcd.ron")),
     ("pv.ron", include_str!("../../forms/pv.ron")),
+    ("storage.ron", include_str!("../../forms/storage.ron")),
     ("supply.ron", include_str!("../../forms/supply.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),

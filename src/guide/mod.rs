@@ -388,7 +388,7 @@ mod tests {
         now.0.insert("R/1/zs".parse().unwrap(), Verdict::Open);
         for run in [
             "E/dc-voltage",
-            "E/ct-direction",
+            "grid/ct-surplus",
             "grid/loss-of-mains",
             "grid/reconnect",
             "close/restored",

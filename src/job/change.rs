@@ -105,8 +105,9 @@ fn no_reason_stands_in(place: &Place) -> bool {
     place.top == Group::Safe.key()
         || matches!(
             place.test,
-            Test::DcPolarity | Test::Profile | Test::Settings
+            Test::DcPolarity | Test::Profile
         )
+        || place.test.is_setting()
         || (place.top == Group::Supply.key() && place.test == Test::Polarity)
 }
 

@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
 use super::serials::{List, stacked};
-use super::sheet::{Sheet, label, small};
+use super::sheet::{Sheet, label, nothing, small, verdict};
 use super::words::{self, counted, or_dash, with_unit};
 
 /// Width of landscape content in mm, for lists of serial numbers.
@@ -93,9 +93,10 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
             Field::new("Cells in series, module", m.cells.to_string()),
             Field::new("Voc, module", with_unit(Some(m.voc_v), "V")),
             Field::new("Isc, module", with_unit(Some(m.isc_a), "A")),
-            Field::new("Voc coefficient", with_unit(Some(m.beta_pct_k), "%/K")),
+            Field::new("Voc coefficient", with_unit(m.beta_pct_k, "%/K")),
             Field::new("Isc coefficient", with_unit(Some(m.alpha_pct_k), "%/K")),
-            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")).wide(2),
+            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")),
+            Field::new("Vmp, module", with_unit(m.vmp_v, "V")),
         ],
     }
 }
@@ -139,6 +140,26 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
     let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
+    blocks.push(inputs(
+        "Strings at the inverter's inputs",
+        strings
+            .iter()
+            .map(|s| {
+                let fuse = s
+                    .fuse_a
+                    .map_or_else(|| "none".to_string(), |a| format!("{} A", a.normalize()));
+                let place = |test| Place::part(&array.id, &s.id, test);
+                vec![
+                    Cell::from(Styled::new(format!("{} {}", s.id, s.name)).bold()),
+                    or_dash(&s.input).into(),
+                    fuse.into(),
+                    why(sheet, &place(Test::DcWindow)),
+                    why(sheet, &place(Test::StringFuse)),
+                ]
+            })
+            .collect(),
+        &["String", "Input", "Fuse", "Voltage and current of the input", "Fuse in parallel"],
+    ));
     let lists = strings
         .iter()
         .map(|s| List {
@@ -162,6 +183,36 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         ROOM,
     ));
     blocks
+}
+
+/// A finding with its reason, for tables that have room for it.
+fn why(sheet: &Sheet<'_>, place: &Place) -> Cell {
+    match sheet.finding(place) {
+        None => nothing(),
+        Some(f) => vec![
+            Styled::new(verdict(f.verdict)).bold(),
+            small(f.why.clone()),
+        ]
+        .into(),
+    }
+}
+
+fn inputs(title: &str, rows: Vec<Vec<Cell>>, heads: &[&str; 5]) -> Block {
+    let [name, first, second, window, other] = *heads;
+    let table = Table::new(
+        vec![
+            Column::mm(name, 40.0),
+            Column::mm(first, 18.0),
+            Column::mm(second, 34.0),
+            Column::share(window, 1.0),
+            Column::share(other, 1.0),
+        ],
+        rows.into_iter().map(Row::cells::<Cell>).collect(),
+    );
+    Block::Together(vec![
+        Block::heading(2, title),
+        Block::Table(table.ruled()),
+    ])
 }
 
 fn string(
@@ -257,6 +308,26 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
     let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
+    blocks.push(inputs(
+        "Modules at their inverters",
+        branches
+            .iter()
+            .map(|b| {
+                let place = |test| Place::part(&array.id, &b.id, test);
+                let taken = sheet
+                    .finding(&place(Test::Balance))
+                    .and_then(|f| f.value.clone());
+                vec![
+                    Cell::from(Styled::new(format!("{} {}", b.id, b.name)).bold()),
+                    b.units.len().to_string().into(),
+                    small(or_dash(&taken.unwrap_or_default())).into(),
+                    why(sheet, &place(Test::DcWindow)),
+                    why(sheet, &place(Test::Balance)),
+                ]
+            })
+            .collect(),
+        &["Branch", "Modules", "Power of each, W", "Voltage and current of the input", "Against the median"],
+    ));
     let lists = branches
         .iter()
         .map(|b| List {
