@@ -70,6 +70,9 @@ mod tests {
         // Derived: 320 of 400 is 20 % below, 319 is 20.25 %.
         assert_eq!(is_low_percent(320.0, 400.0, 20.0).unwrap(), None);
         assert_eq!(is_low_percent(319.0, 400.0, 20.0).unwrap(), Some(20.25));
-        assert_eq!(is_low_percent(0.0, 0.0, 20.0).unwrap_err().key(), "median_w");
+        assert_eq!(
+            is_low_percent(0.0, 0.0, 20.0).unwrap_err().key(),
+            "median_w"
+        );
     }
 }

@@ -36,8 +36,8 @@ pub use fault::{
 pub use insulation::{InsulationBand, PvInsulationBand, insulation_band, pv_insulation_band};
 pub use parallel::parallel;
 pub use pv_design::{
-    FuseBounds, isc_max_a, module_insulation_mohm, string_fuse_bounds_a, string_fuse_needed, system_voltage_v,
-    vmp_at_v, voc_max_by_factor_v, voc_max_v,
+    FuseBounds, isc_max_a, module_insulation_mohm, string_fuse_bounds_a, string_fuse_needed,
+    system_voltage_v, vmp_at_v, voc_max_by_factor_v, voc_max_v,
 };
 pub use pv_expected::{CellConditions, ModuleVoltage, expected_isc_a, expected_voc_v};
 pub use rcd::{rcd_zs_max_ohm, touch_voltage_v};

@@ -49,8 +49,10 @@ pub fn vmp_at_v(
     temp_c: f64,
     reference_c: f64,
 ) -> Result<f64, CalcError> {
-    let at_reference = input::VOLT.take("vmp_v", vmp_v)? * input::COUNT.take_count("modules", modules)?;
-    let warmer = voc_max_v(voc_v, modules, beta_pct_k, temp_c, reference_c)? - string_v(voc_v, modules)?;
+    let at_reference =
+        input::VOLT.take("vmp_v", vmp_v)? * input::COUNT.take_count("modules", modules)?;
+    let warmer =
+        voc_max_v(voc_v, modules, beta_pct_k, temp_c, reference_c)? - string_v(voc_v, modules)?;
     Ok(at_reference + warmer)
 }
 

@@ -190,7 +190,7 @@ fn surplus(p: &Powers, about: f64) -> Option<Fault> {
     }
     if pv <= p.load.max(about) {
         return Some(Fault::Unclear(
-            "PV doesn't read above the load: more sun, or less load",
+            "PV doesn't read above the load: more sun or less load; if it is above it for certain, the grid transformer is reversed and the display reckons its load with it",
         ));
     }
     if p.grid.abs() <= about && battery < -about {

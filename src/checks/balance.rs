@@ -128,7 +128,9 @@ fn named(
     }
     let (median, count) = judge.planes.with(array, branch, watts);
     let Some(median) = median.filter(|_| count > 1) else {
-        return Ok(query("one module alone has nothing to be compared with".into()));
+        return Ok(query(
+            "one module alone has nothing to be compared with".into(),
+        ));
     };
     let shown = rounded(median, 1).unwrap_or_default().normalize();
     let needed = array.module.power_w * light.value / Decimal::ONE_HUNDRED;

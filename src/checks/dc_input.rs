@@ -148,14 +148,15 @@ fn window(
     parallel: Parallel,
 ) -> Option<Finding> {
     let inverter = judge.job.inverter(&array.inverter)?;
-    let (rule, volts, outcome) = match reckoned(judge, array, modules, parallel, inverter.dc.as_ref()) {
-        Ok(all) => all,
-        Err(gap) => (
-            Rule::free("highest voltage and current against the inverter's input"),
-            String::from("–"),
-            plain(Verdict::Query, format!("can't be judged: {gap}")),
-        ),
-    };
+    let (rule, volts, outcome) =
+        match reckoned(judge, array, modules, parallel, inverter.dc.as_ref()) {
+            Ok(all) => all,
+            Err(gap) => (
+                Rule::free("highest voltage and current against the inverter's input"),
+                String::from("–"),
+                plain(Verdict::Query, format!("can't be judged: {gap}")),
+            ),
+        };
     Some(judge.derived(seat, Test::DcWindow, volts, &rule, outcome))
 }
 
@@ -205,8 +206,8 @@ fn reckoned(
     };
     let highest_v = rounded(highest_v, 6).unwrap_or(Decimal::MAX);
     let volts = highest_v.round_dp(1).normalize().to_string();
-    let isc_max = rounded(calc::isc_max_a(f64_of(parallel.isc), current.f64())?, 6)
-        .unwrap_or(Decimal::MAX);
+    let isc_max =
+        rounded(calc::isc_max_a(f64_of(parallel.isc), current.f64())?, 6).unwrap_or(Decimal::MAX);
     let amps = |strings: usize| {
         isc_max
             .checked_mul(Decimal::from(strings))
@@ -260,7 +261,15 @@ fn reckoned(
             dc.max_a.normalize()
         ));
     }
-    doubts.extend(by_range(array, n, beta, f64_of(cold), highest.f64(), reference.f64(), dc)?);
+    doubts.extend(by_range(
+        array,
+        n,
+        beta,
+        f64_of(cold),
+        highest.f64(),
+        reference.f64(),
+        dc,
+    )?);
     if !doubts.is_empty() {
         return Ok((rule, volts, outcome(Verdict::Query, doubts.join("; "))));
     }
@@ -378,7 +387,10 @@ fn fused(
         parallel.known,
         current.value.normalize(),
         parallel.isc.normalize(),
-        most.map_or_else(|| "an unknown rating".into(), |a| format!("{} A", a.normalize()))
+        most.map_or_else(
+            || "an unknown rating".into(),
+            |a| format!("{} A", a.normalize())
+        )
     );
     if let Some(fitted) = string.fuse_a {
         let own = calc::isc_max_a(f64_of(array.module.isc_a), current.f64())?;
@@ -395,12 +407,16 @@ fn fused(
         let outcome = if !bounds.allow(f64_of(fitted)) {
             plain(
                 Verdict::Outside,
-                format!("a fuse of {fitted_a} A: it is to be at least {low} A so that it holds in bright sun, and at most what the module may have"),
+                format!(
+                    "a fuse of {fitted_a} A: it is to be at least {low} A so that it holds in bright sun, and at most what the module may have"
+                ),
             )
         } else if most.is_none() {
             plain(
                 Verdict::Query,
-                format!("a fuse of {fitted_a} A holds in bright sun; whether it protects the modules can't be judged: record `max_fuse_a` of the module"),
+                format!(
+                    "a fuse of {fitted_a} A holds in bright sun; whether it protects the modules can't be judged: record `max_fuse_a` of the module"
+                ),
             )
         } else {
             plain(
@@ -415,7 +431,10 @@ fn fused(
         let outcome = if parallel.at_worst >= 3 {
             plain(
                 Verdict::Query,
-                format!("no fuse, and {} may be in parallel: record `max_fuse_a` of the module", strings(parallel.at_worst)),
+                format!(
+                    "no fuse, and {} may be in parallel: record `max_fuse_a` of the module",
+                    strings(parallel.at_worst)
+                ),
             )
         } else {
             plain(

@@ -32,7 +32,12 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         let why = "can't be judged: a rated current is out of range".into();
         return of(&unknown, "–".into(), Verdict::Query, why);
     };
-    let most = all.sums.iter().map(|(_, sum)| *sum).max().unwrap_or_default();
+    let most = all
+        .sums
+        .iter()
+        .map(|(_, sum)| *sum)
+        .max()
+        .unwrap_or_default();
     let value = most.normalize().to_string();
     let each: Vec<String> = all
         .sums
@@ -51,7 +56,8 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
     let edge_a = edge.value.normalize();
     if all.procedure == Procedure::G98 {
         let rule = Rule::of(Bound::AtMost(edge.value), how, edge);
-        let why = format!("{value} A is not above {edge_a} A: G98, the operator is told afterwards");
+        let why =
+            format!("{value} A is not above {edge_a} A: G98, the operator is told afterwards");
         return of(&rule, value, Verdict::Within, why);
     }
     let rule = Rule::of(
@@ -69,15 +75,22 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         ),
         (Some(day), Some((first, place))) if day > *first => (
             Verdict::Outside,
-            format!("accepted on {day}, and it ran on {first} ({place}): G99 is accepted before it is connected"),
+            format!(
+                "accepted on {day}, and it ran on {first} ({place}): G99 is accepted before it is connected"
+            ),
         ),
         (Some(day), _) if grid.acceptance.trim().is_empty() => (
             Verdict::Query,
-            format!("accepted on {day}, without a reference: record `acceptance` from the operator's letter"),
+            format!(
+                "accepted on {day}, without a reference: record `acceptance` from the operator's letter"
+            ),
         ),
         (Some(day), _) => (
             Verdict::Within,
-            format!("{value} A is above {edge_a} A: G99, accepted on {day} as {}", grid.acceptance.trim()),
+            format!(
+                "{value} A is above {edge_a} A: G99, accepted on {day} as {}",
+                grid.acceptance.trim()
+            ),
         ),
     };
     of(&rule, value, verdict, why)
@@ -109,7 +122,10 @@ pub(super) fn notification(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding
         .and_then(|n| first.checked_add_days(Days::new(n)));
     let Some(last) = last else {
         let rule = Rule::free("days until the operator is told");
-        let outcome = outcome(Verdict::Query, "can't be judged: the day is out of range".into());
+        let outcome = outcome(
+            Verdict::Query,
+            "can't be judged: the day is out of range".into(),
+        );
         return Some(judge.derived(seat, Test::Notification, value, &rule, outcome));
     };
     let rule = Rule::of(
@@ -131,7 +147,9 @@ pub(super) fn notification(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding
         ),
         Some(day) if day < *first => outcome(
             Verdict::Query,
-            format!("told on {day}, before it ran on {first}: an application is not the notice that it runs"),
+            format!(
+                "told on {day}, before it ran on {first}: an application is not the notice that it runs"
+            ),
         ),
         Some(day) => outcome(Verdict::Within, format!("told on {day}, by {last}")),
     };

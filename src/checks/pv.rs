@@ -139,7 +139,13 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
     )
     .at(volts)
     .with(factor)
-    .expecting(pv_insulation::expected(judge, array, string, test, seat.readings)))
+    .expecting(pv_insulation::expected(
+        judge,
+        array,
+        string,
+        test,
+        seat.readings,
+    )))
 }
 
 /// String against string of the same array, each as a share of its own expectation.

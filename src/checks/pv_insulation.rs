@@ -6,11 +6,7 @@ use crate::forms::MissingLimit;
 use crate::job::{Array, Owner, PvString, Readings, Seat, Test, Value};
 
 /// Least insulation of so many sound modules, MΩ; `None` where their area isn't recorded.
-fn sound(
-    judge: &Judge<'_>,
-    array: &Array,
-    string: &PvString,
-) -> Result<Option<f64>, MissingLimit> {
+fn sound(judge: &Judge<'_>, array: &Array, string: &PvString) -> Result<Option<f64>, MissingLimit> {
     let product = judge.forms.limit("pv/module-insulation")?;
     Ok(array.module.area_m2.and_then(|area| {
         let n = u32::try_from(string.modules.len()).ok()?;

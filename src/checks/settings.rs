@@ -28,20 +28,8 @@ pub struct ProtectionStage<'f> {
 /// Reading, short name, name, and the end of the ids.
 const STAGES: [(Test, &str, &str, &str, &str); 7] = [
     (Test::SetUv, "UV", "under voltage", "uv", "volts"),
-    (
-        Test::SetOv1,
-        "OV1",
-        "over voltage, stage 1",
-        "ov1",
-        "volts",
-    ),
-    (
-        Test::SetOv2,
-        "OV2",
-        "over voltage, stage 2",
-        "ov2",
-        "volts",
-    ),
+    (Test::SetOv1, "OV1", "over voltage, stage 1", "ov1", "volts"),
+    (Test::SetOv2, "OV2", "over voltage, stage 2", "ov2", "volts"),
     (
         Test::SetUf1,
         "UF1",
@@ -89,7 +77,9 @@ pub fn chosen_profile(job: &Job, forms: &Forms) -> Result<String, String> {
     let known = profiles(forms);
     let list = known.join(", ");
     match job.grid.readings.value(Test::Profile) {
-        Some(Value::Text(text)) => named_in(&text, &known).map_err(|why| format!("{why}; the files have: {list}")),
+        Some(Value::Text(text)) => {
+            named_in(&text, &known).map_err(|why| format!("{why}; the files have: {list}"))
+        }
         _ => Err(format!("no profile is named yet; the files have: {list}")),
     }
 }
@@ -104,7 +94,11 @@ fn named_in(text: &str, known: &[String]) -> Result<String, String> {
     let longest: Vec<&String> = found
         .iter()
         .copied()
-        .filter(|k| !found.iter().any(|other| other != k && other.contains(k.as_str())))
+        .filter(|k| {
+            !found
+                .iter()
+                .any(|other| other != k && other.contains(k.as_str()))
+        })
         .collect();
     match longest.as_slice() {
         [one] => Ok((*one).clone()),

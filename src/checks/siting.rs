@@ -41,13 +41,17 @@ fn looked_at(judge: &Judge<'_>, s: &Storage) -> Result<(Rule, Outcome), MissingL
     match s.place {
         None => gaps.push("`place`, the kind of place it stands in"),
         Some(place) => {
-            let class = judge.forms.limit(&format!("siting/place/{}", place.key()))?;
+            let class = judge
+                .forms
+                .limit(&format!("siting/place/{}", place.key()))?;
             basis.push(class.clone());
             if class.value <= FORBIDDEN {
                 faults.push(format!("no battery in this place: {}", place.name()));
             } else if class.value < WITHOUT_ALARM {
                 match s.detector {
-                    None => gaps.push("`detector`, whether an alarm beside it is interlinked with the house"),
+                    None => gaps.push(
+                        "`detector`, whether an alarm beside it is interlinked with the house",
+                    ),
                     Some(false) => {
                         faults.push("no interlinked alarm beside it, which warns the house".into());
                     }
@@ -60,7 +64,9 @@ fn looked_at(judge: &Judge<'_>, s: &Storage) -> Result<(Rule, Outcome), MissingL
         basis.push(opening.clone());
         match s.opening_m {
             None => gaps.push("`opening_m`, the distance to doors, windows and vents"),
-            Some(m) if m < opening.value && s.place.is_some() => faults.push(near(m, opening, "an opening")),
+            Some(m) if m < opening.value && s.place.is_some() => {
+                faults.push(near(m, opening, "an opening"))
+            }
             Some(_) => {}
         }
     }
@@ -75,7 +81,10 @@ fn looked_at(judge: &Judge<'_>, s: &Storage) -> Result<(Rule, Outcome), MissingL
     } else if !gaps.is_empty() {
         (
             Verdict::Query,
-            format!("can't be judged, record with the storage: {}", gaps.join("; ")),
+            format!(
+                "can't be judged, record with the storage: {}",
+                gaps.join("; ")
+            ),
         )
     } else {
         (

@@ -147,10 +147,7 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
     let mut states = vec![(state, shown)];
     for (other, state) in STATES.iter().filter(|(t, _)| *t != test) {
         let kept = judge.job.grid.readings.value(*other);
-        if let Some(p) = kept
-            .as_ref()
-            .and_then(|v| powers(judge.job, v.numbers()?))
-        {
+        if let Some(p) = kept.as_ref().and_then(|v| powers(judge.job, v.numbers()?)) {
             states.push((*state, p));
         }
     }
@@ -187,7 +184,10 @@ fn words(change: &Change) -> String {
     match (turned.as_slice(), moved.is_empty()) {
         ([], _) => {}
         ([one], true) => parts.push(format!("the {one} transformer is reversed")),
-        (all, true) => parts.push(format!("the {} transformers are reversed", all.join(" and "))),
+        (all, true) => parts.push(format!(
+            "the {} transformers are reversed",
+            all.join(" and ")
+        )),
         ([one], false) => parts.push(format!("the one shown as {one} is reversed")),
         (all, false) => parts.push(format!("those shown as {} are reversed", all.join(" and "))),
     }

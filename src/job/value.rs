@@ -296,7 +296,11 @@ mod tests {
         for bad in [";", "1 two", "1, 2", "-1 2", ">999 1", "1.2.3 4", "pass"] {
             assert!(Value::parse(Answer::List, bad).is_err(), "{bad}");
         }
-        assert!(Value::parse(Answer::List, "n/a: none").unwrap().is_excused());
+        assert!(
+            Value::parse(Answer::List, "n/a: none")
+                .unwrap()
+                .is_excused()
+        );
     }
 
     #[test]

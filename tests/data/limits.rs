@@ -42,7 +42,15 @@ pub(crate) struct File {
     pub(crate) limits: Vec<Limit>,
 }
 
-pub(crate) const NAMES: [&str; 6] = ["devices", "conductors", "insulation", "rcd", "pv", "supply"];
+pub(crate) const NAMES: [&str; 7] = [
+    "devices",
+    "conductors",
+    "insulation",
+    "rcd",
+    "pv",
+    "storage",
+    "supply",
+];
 
 pub(crate) fn text(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -158,7 +158,13 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
                 ]
             })
             .collect(),
-        &["String", "Input", "Fuse", "Voltage and current of the input", "Fuse in parallel"],
+        &[
+            "String",
+            "Input",
+            "Fuse",
+            "Voltage and current of the input",
+            "Fuse in parallel",
+        ],
     ));
     let lists = strings
         .iter()
@@ -189,11 +195,7 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
 fn why(sheet: &Sheet<'_>, place: &Place) -> Cell {
     match sheet.finding(place) {
         None => nothing(),
-        Some(f) => vec![
-            Styled::new(verdict(f.verdict)).bold(),
-            small(f.why.clone()),
-        ]
-        .into(),
+        Some(f) => vec![Styled::new(verdict(f.verdict)).bold(), small(f.why.clone())].into(),
     }
 }
 
@@ -209,10 +211,7 @@ fn inputs(title: &str, rows: Vec<Vec<Cell>>, heads: &[&str; 5]) -> Block {
         ],
         rows.into_iter().map(Row::cells::<Cell>).collect(),
     );
-    Block::Together(vec![
-        Block::heading(2, title),
-        Block::Table(table.ruled()),
-    ])
+    Block::Together(vec![Block::heading(2, title), Block::Table(table.ruled())])
 }
 
 fn string(
@@ -326,7 +325,13 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
                 ]
             })
             .collect(),
-        &["Branch", "Modules", "Power of each, W", "Voltage and current of the input", "Against the median"],
+        &[
+            "Branch",
+            "Modules",
+            "Power of each, W",
+            "Voltage and current of the input",
+            "Against the median",
+        ],
     ));
     let lists = branches
         .iter()

@@ -26,7 +26,8 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
     let unit = place.test.unit().symbol();
     let room = if place.test.answer() == Answer::Text
         || place.test.answer().is_list()
-        || state.field.text().width() > 14 {
+        || state.field.text().width() > 14
+    {
         44
     } else {
         14
