@@ -381,7 +381,7 @@ fn forms_are_copied_tested_and_used() {
     let tested = run(dir.path(), &["forms", "test", "mine"]);
     assert_eq!(
         out(&tested),
-        "in order: 8 of 8 files from mine, the others as shipped\n"
+        "in order: 9 of 9 files from mine, the others as shipped\n"
     );
 
     let devices = dir.path().join("mine/devices.ron");

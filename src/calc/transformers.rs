@@ -395,7 +395,10 @@ mod tests {
                     }
                     (state, out)
                 });
-                assert_eq!(explanations(&shown, TOLERANCE).unwrap(), [way.clone()]);
+                assert_eq!(
+                    explanations(&shown, TOLERANCE).unwrap(),
+                    std::slice::from_ref(&way)
+                );
             }
         }
     }

@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
 use super::serials::{List, stacked};
-use super::sheet::{Sheet, label, nothing, small, verdict};
+use super::sheet::{Sheet, label, nothing, small};
 use super::words::{self, counted, or_dash, with_unit};
 
 /// Width of landscape content in mm, for lists of serial numbers.
@@ -132,15 +132,7 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         .iter()
         .map(|s| string(sheet, array, s, &tests, &mut notes))
         .collect();
-    let mut blocks = vec![
-        Block::heading(2, "Strings"),
-        Block::Table(Table::new(columns, rows).ruled()),
-    ];
-    blocks.extend(notes.blocks());
-    let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
-    blocks.push(sheet.provenance(&readings));
-    blocks.push(notes::key());
-    blocks.push(inputs(
+    let at_inputs = inputs(
         "Strings at the inverter's inputs",
         strings
             .iter()
@@ -153,8 +145,8 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
                     Cell::from(Styled::new(format!("{} {}", s.id, s.name)).bold()),
                     or_dash(&s.input).into(),
                     fuse.into(),
-                    why(sheet, &place(Test::DcWindow)),
-                    why(sheet, &place(Test::StringFuse)),
+                    why(sheet, &place(Test::DcWindow), &mut notes),
+                    why(sheet, &place(Test::StringFuse), &mut notes),
                 ]
             })
             .collect(),
@@ -165,7 +157,16 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
             "Voltage and current of the input",
             "Fuse in parallel",
         ],
-    ));
+    );
+    let mut blocks = vec![
+        Block::heading(2, "Strings"),
+        Block::Table(Table::new(columns, rows).ruled()),
+    ];
+    blocks.extend(notes.blocks());
+    let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
+    blocks.push(sheet.provenance(&readings));
+    blocks.push(notes::key());
+    blocks.push(at_inputs);
     let lists = strings
         .iter()
         .map(|s| List {
@@ -192,11 +193,13 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
 }
 
 /// A finding with its reason, for tables that have room for it.
-fn why(sheet: &Sheet<'_>, place: &Place) -> Cell {
-    match sheet.finding(place) {
-        None => nothing(),
-        Some(f) => vec![Styled::new(verdict(f.verdict)).bold(), small(f.why.clone())].into(),
-    }
+fn why(sheet: &Sheet<'_>, place: &Place, notes: &mut Notes) -> Cell {
+    let Some(finding) = sheet.finding(place) else {
+        return nothing();
+    };
+    let mut cell = sheet.cell(place, notes);
+    cell.lines.push(small(finding.why.clone()));
+    cell
 }
 
 fn inputs(title: &str, rows: Vec<Vec<Cell>>, heads: &[&str; 5]) -> Block {
@@ -295,19 +298,7 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
         Column::mm("Load against device A", 34.0),
         Column::mm("Entered by", 20.0),
     ];
-    let mut blocks = vec![
-        Block::heading(2, "Branches"),
-        Block::Table(Table::new(columns, rows).ruled()),
-    ];
-    blocks.extend(notes.blocks());
-    blocks.push(Block::paragraph(
-        "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
-         apply. The cable of each branch is tested as a circuit of its board.",
-    ));
-    let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
-    blocks.push(sheet.provenance(&readings));
-    blocks.push(notes::key());
-    blocks.push(inputs(
+    let at_inputs = inputs(
         "Modules at their inverters",
         branches
             .iter()
@@ -320,8 +311,8 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
                     Cell::from(Styled::new(format!("{} {}", b.id, b.name)).bold()),
                     b.units.len().to_string().into(),
                     small(or_dash(&taken.unwrap_or_default())).into(),
-                    why(sheet, &place(Test::DcWindow)),
-                    why(sheet, &place(Test::Balance)),
+                    why(sheet, &place(Test::DcWindow), &mut notes),
+                    why(sheet, &place(Test::Balance), &mut notes),
                 ]
             })
             .collect(),
@@ -332,7 +323,20 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
             "Voltage and current of the input",
             "Against the median",
         ],
+    );
+    let mut blocks = vec![
+        Block::heading(2, "Branches"),
+        Block::Table(Table::new(columns, rows).ruled()),
+    ];
+    blocks.extend(notes.blocks());
+    blocks.push(Block::paragraph(
+        "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
+         apply. The cable of each branch is tested as a circuit of its board.",
     ));
+    let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
+    blocks.push(sheet.provenance(&readings));
+    blocks.push(notes::key());
+    blocks.push(at_inputs);
     let lists = branches
         .iter()
         .map(|b| List {
