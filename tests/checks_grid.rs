@@ -399,3 +399,15 @@ fn the_operator_is_told_in_time() {
         assert!(told(&job), "{place}");
     }
 }
+
+/// One state that is turned and one that isn't contradict each other: no transformer explains both.
+#[test]
+fn states_that_contradict_each_other_are_read_again() {
+    let mut job = tn();
+    put(&mut job, &[("grid/ct-idle", "900 0 900")]);
+    let why = typed(&job, "grid/ct-surplus", "2100 3000 900").why;
+    assert!(
+        why.contains("by itself") && why.contains("read all states again"),
+        "{why}"
+    );
+}

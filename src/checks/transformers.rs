@@ -14,6 +14,8 @@ const STATES: [(Test, State); 3] = [
     (Test::CtCharging, State::Charging),
 ];
 
+const UNEXPLAINED: &str = "no turned or swapped transformer explains it: look for a load or source that no meter sees, or a slip of typing";
+
 /// What is read, in the order it is typed: what isn't there is left out.
 pub fn order(job: &Job) -> Vec<&'static str> {
     let mut out = vec!["grid"];
@@ -153,8 +155,18 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
     }
     let found = calc::explanations(&states, tolerance).map_err(said)?;
     let causes: Vec<String> = found.iter().map(words).collect();
-    let cause = if causes.is_empty() {
-        "no turned or swapped transformer explains it: look for a load or source that no meter sees, or a slip of typing".to_string()
+    let cause = if causes.is_empty() && states.len() > 1 {
+        let alone = calc::explanations(&[(state, shown)], tolerance).map_err(said)?;
+        let alone: Vec<String> = alone.iter().map(words).collect();
+        match alone.as_slice() {
+            [] => UNEXPLAINED.to_string(),
+            all => format!(
+                "by itself it reads as if {}, but the other states speak against it: read all states again",
+                all.join(", or ")
+            ),
+        }
+    } else if causes.is_empty() {
+        UNEXPLAINED.to_string()
     } else {
         format!("reads as if {}", causes.join(", or "))
     };
