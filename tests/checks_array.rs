@@ -340,3 +340,18 @@ fn too_little_light_is_indicative_only() {
         Within
     );
 }
+
+/// A voltage can't be expected without the coefficient: said so, never passed; half of it is dead at any light.
+#[test]
+fn without_a_coefficient_no_voltage_is_expected() {
+    let mut job = ten();
+    array(&mut job).module.beta_pct_k = None;
+    put(
+        &mut job,
+        &[("P/S1/cell-temp", "25"), ("P/S1/irradiance", "1000")],
+    );
+    let found = typed(&job, "P/S1/voc", "386");
+    assert_eq!(found.verdict, Query);
+    assert!(found.why.contains("beta_pct_k"), "{}", found.why);
+    assert_eq!(typed(&job, "P/S1/voc", "190").verdict, Outside);
+}

@@ -51,7 +51,11 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Some((expected, weather)) =
         weather.and_then(|w| Some((expected_voc(array, string, w)?, w)))
     else {
-        return Ok(unjudged("Voc").outside_past(far));
+        let rule = match array.module.beta_pct_k {
+            None => no_coefficient(),
+            Some(_) => unjudged("Voc"),
+        };
+        return Ok(rule.outside_past(far));
     };
     let rule = around(
         expected,
@@ -87,6 +91,12 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .for_guidance()
         .outside_past(far)
         .expecting(rounded(expected, 2).map(|a| format!("{a} A at this light"))))
+}
+
+/// The module's record lacks what temperature does to its voltage.
+fn no_coefficient() -> Rule {
+    let why = "no temperature coefficient of Voc is recorded: put `beta_pct_k` of the module from its data sheet";
+    Rule::free(why).no_better_than(Verdict::Query, format!("can't be judged: {why}"))
 }
 
 /// A reading of a string that nothing can be expected of.

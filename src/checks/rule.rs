@@ -37,6 +37,14 @@ impl Bound {
         }
     }
 
+    /// With its sign and unit; what is said in words has its own units.
+    pub fn shown(&self, unit: Unit) -> Option<String> {
+        match self {
+            Bound::Words(words) => Some(words.clone()),
+            other => other.text().map(|text| unit.with(text)),
+        }
+    }
+
     /// With its sign, such as `≤ 1.09`; `None` where nothing is limited.
     pub fn text(&self) -> Option<String> {
         Some(match self {
