@@ -355,3 +355,28 @@ fn without_a_coefficient_no_voltage_is_expected() {
     assert!(found.why.contains("beta_pct_k"), "{}", found.why);
     assert_eq!(typed(&job, "P/S1/voc", "190").verdict, Outside);
 }
+
+/// Before it is kept, a branch is compared with what is kept at the others, and with itself.
+#[test]
+fn the_verdict_is_there_before_the_powers_are_kept() {
+    let mut job = plane();
+    put(&mut job, &[("P/B2/balance", &watts(7, "300", &[]))]);
+    let place: wanderlead::job::Place = "P/B1/balance".parse().unwrap();
+    let preview = |job: &Job, watts: &str| {
+        let entry = reading(job, place.test, watts, "13:00");
+        let seat = job.seat(&place).unwrap();
+        let found = wanderlead::checks::Judge::new(job, forms()).preview(&seat, place.test, &entry);
+        (found.verdict, found.why)
+    };
+    let (verdict, why) = preview(&job, &watts(8, "290", &[(5, "100")]));
+    assert_eq!(verdict, Query);
+    assert!(why.contains("module 5") && why.contains(" of 15"), "{why}");
+    // What it replaces doesn't count as well.
+    put(
+        &mut job,
+        &[("P/B1/balance", &watts(8, "290", &[(5, "100")]))],
+    );
+    let (verdict, why) = preview(&job, &watts(8, "290", &[]));
+    assert_eq!(verdict, Within, "{why}");
+    assert!(why.contains("15 modules"), "{why}");
+}

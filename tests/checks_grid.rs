@@ -411,3 +411,13 @@ fn states_that_contradict_each_other_are_read_again() {
         "{why}"
     );
 }
+
+/// With PV off only the grid's sign shows: the smallest change is named, not every one that would fit as well.
+#[test]
+fn the_smallest_change_is_named() {
+    let why = typed(&battery(), "grid/ct-idle", "-900 0 0 900").why;
+    assert!(
+        why.ends_with("; reads as if the grid transformer is reversed"),
+        "{why}"
+    );
+}
