@@ -113,7 +113,7 @@ const SPOILT: [(&str, &str); 11] = [
 
 const RUNS: [(&str, &str); 6] = [
     ("P/B1/count", "8"),
-    ("E/ct-direction", "pass"),
+    ("grid/ct-surplus", "-3120 3600 0 480"),
     ("E/ne-grid", "pass"),
     ("E/ne-island", "pass"),
     ("grid/loss-of-mains", "pass"),

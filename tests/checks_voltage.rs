@@ -230,7 +230,7 @@ fn rise_just_under_equal_and_just_over() {
         assert_eq!(finding.limit.as_deref(), Some("≤ 1"));
         for id in [
             "rise/target",
-            "grid/ov1/volts",
+            "grid/g98/ov1/volts",
             "supply/highest",
             "mv/flexible/1.5",
         ] {

@@ -71,7 +71,7 @@ fn nothing_runs_before_the_settings_are_read_back() {
     {
         let plan = Plan::new(&job, &forms);
         let pattern = judge_all(&job, &forms).first().unwrap().clone();
-        let settings = Place::of(Group::Grid.key(), Test::Settings);
+        let settings = Place::of(Group::Grid.key(), Test::SetRocof);
         let at = plan.position(&settings).unwrap();
         for verdict in [Verdict::Open, Verdict::Outside] {
             let now: Vec<Finding> = plan
@@ -144,25 +144,29 @@ fn a_backup_output_has_its_own_earth_and_its_rcd_is_tried_without_the_grid() {
     assert!(!wants(&mill, "E/ra") && !wants(&mill, "E/rcd-time"));
 }
 
-/// Where there is storage, its own test of the transformers covers the export limit.
+/// The states of the transformers that there are: PV off always, PV above load with an array, charging with a battery.
 #[test]
-fn an_export_limit_without_storage_asks_for_its_transformer() {
-    let place: Place = "grid/ct-direction".parse().unwrap();
-    for (name, limited, asked) in [
-        ("harbour-row.ron", true, true),
-        ("harbour-row.ron", false, false),
-        ("orchard-cottage.ron", true, false),
+fn transformers_are_read_in_the_states_that_there_are() {
+    let all = ["ct-idle", "ct-surplus", "ct-charging"];
+    let limit = ["export-peak", "fail-safe"];
+    for (name, limited, states, tried) in [
+        ("harbour-row.ron", true, &all[..2], true),
+        ("harbour-row.ron", false, &[], false),
+        ("orchard-cottage.ron", true, &all, true),
+        ("orchard-cottage.ron", false, &all, false),
+        ("mill-yard.ron", false, &all, false),
     ] {
         let mut job = sample(name);
         if !limited {
             job.grid.export_limit_a = None;
         }
-        let seat = job.seat(&place).unwrap();
+        let seat = job.seat(&"grid/profile".parse().unwrap()).unwrap();
         let wanted = job.wanted(seat.owner);
-        assert_eq!(
-            wanted.iter().any(|(t, _)| *t == place.test),
-            asked,
-            "{name}"
-        );
+        let asked = |list: &[&'static str]| -> Vec<&'static str> {
+            let has = |key: &&&str| wanted.iter().any(|(t, _)| t.key() == **key);
+            list.iter().filter(has).copied().collect()
+        };
+        assert_eq!(asked(&all), states, "{name} {limited}");
+        assert_eq!(asked(&limit).len() == 2, tried, "{name} {limited}");
     }
 }

@@ -464,3 +464,26 @@ fn the_page_of_reasons_opens_anywhere_scrolls_to_its_end_and_leads_back() {
     screen.code(KeyCode::F(2));
     assert_eq!(screen.sitting.state.view, View::Walk);
 }
+
+/// Several numbers: the order they are typed in, what is wrong with them and what would explain it, before Enter.
+#[test]
+fn several_numbers_say_their_order_and_their_fault() {
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    screen.by_qualified();
+    screen.go("grid/ct-surplus");
+    screen.text("4310 4790 470");
+    let shown = screen.picture();
+    assert!(
+        shown.contains("grid PV load") && shown.contains("grid transformer is reversed"),
+        "{shown}"
+    );
+    insta::assert_snapshot!("several_80x24", shown);
+    screen.code(KeyCode::Enter);
+    assert_eq!(
+        screen.on_disk("grid/ct-surplus").as_deref(),
+        Some("4310 4790 470")
+    );
+    assert_eq!(screen.verdict("grid/ct-surplus"), Verdict::Outside);
+    screen.enter("-4310; 4790; 470");
+    assert_eq!(screen.verdict("grid/ct-surplus"), Verdict::Within);
+}

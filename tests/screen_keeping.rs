@@ -107,7 +107,7 @@ fn no_reason_stands_in_where_safety_hangs_on_it() {
     for place in [
         "supply/polarity",
         "P/S1/dc-polarity",
-        "grid/settings",
+        "grid/set-ov1",
         "grid/profile",
         "safe/energise",
     ] {

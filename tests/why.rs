@@ -53,13 +53,14 @@ fn bound(f: &Finding) -> f64 {
 }
 
 /// Limits that are the job's own record: nothing in the files could be their source.
-const OWN_RECORD: [Test; 7] = [
+const OWN_RECORD: [Test; 8] = [
     Test::PfcLn,
     Test::PfcLe,
     Test::Pfc,
     Test::BreakingCapacity,
     Test::Count,
     Test::DcVoltage,
+    Test::ExportPeak,
     Test::Modules,
 ];
 
@@ -273,7 +274,7 @@ fn a_limit_that_a_second_entry_chose_has_both() {
             "rcd/additional/idn",
             "rcd/additional/sockets-up-to",
         ),
-        (Test::Settings, "grid/uv/volts", "grid/rocof/time"),
+        (Test::SetUv, "grid/g99/uv/volts", "grid/g99/uv/time"),
     ] {
         let of_test = || all.iter().filter(|f| f.place.test == test);
         let found = of_test().filter(|f| f.basis.first().is_some_and(|l| l.id.starts_with(with)));

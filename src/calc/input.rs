@@ -61,6 +61,14 @@ pub(super) const ENERGY_A2S: Input = input(1.0, 1e12, 40_000.0);
 pub(super) const K_FACTOR: Input = input(1.0, 1000.0, 115.0);
 /// Cross-sectional area, mm².
 pub(super) const MM2: Input = input(0.1, 10_000.0, 16.0);
+/// Insulation resistance times area of a module, MΩ·m².
+pub(super) const MOHM_M2: Input = input(0.1, 10_000.0, 40.0);
+/// Area of a module, m².
+pub(super) const MODULE_M2: Input = input(0.1, 10_000.0, 1.95);
+/// Power with its sign, W.
+pub(super) const WATT: Input = input(-1e9, 1e9, 3600.0);
+/// Power that is divided by, W.
+pub(super) const MEDIAN_W: Input = input(1e-3, 1e9, 400.0);
 /// Ideality of a diode.
 pub(super) const IDEALITY: Input = input(0.5, 3.0, 1.0);
 /// Things in series or parallel.

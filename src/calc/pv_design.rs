@@ -33,6 +33,45 @@ pub fn voc_max_by_factor_v(voc_v: f64, modules: u32, factor: f64) -> Result<f64,
     Ok(string_v(voc_v, modules)? * input::FACTOR.take("factor", factor)?)
 }
 
+/// Voltage at maximum power of a string at another temperature of the cells, V: n (Vmp + β Voc (T − Tref)). A volt per
+/// kelvin at maximum power is about that of the open circuit.
+///
+/// # Errors
+/// `vmp_v` or `voc_v` (0.1 to 100 000), `modules` (1 to 1000), `beta_pct_k` (-0.45 to 0.45), `temp_c` or `reference_c`
+/// (-60 to 150) out of range.
+///
+/// Source: single-diode model, to a few percent.
+pub fn vmp_at_v(
+    vmp_v: f64,
+    voc_v: f64,
+    modules: u32,
+    beta_pct_k: f64,
+    temp_c: f64,
+    reference_c: f64,
+) -> Result<f64, CalcError> {
+    let at_reference =
+        input::VOLT.take("vmp_v", vmp_v)? * input::COUNT.take_count("modules", modules)?;
+    let warmer =
+        voc_max_v(voc_v, modules, beta_pct_k, temp_c, reference_c)? - string_v(voc_v, modules)?;
+    Ok(at_reference + warmer)
+}
+
+/// Insulation that a string of sound modules has at least, MΩ: `product_mohm_m2` / (n × area).
+///
+/// # Errors
+/// `product_mohm_m2` or `area_m2` (0.1 to 10 000), or `modules` (1 to 1000) out of range.
+///
+/// Source: IEC 61215-2 MQT 03, recalled: 40 MΩ·m².
+pub fn module_insulation_mohm(
+    product_mohm_m2: f64,
+    area_m2: f64,
+    modules: u32,
+) -> Result<f64, CalcError> {
+    let product = input::MOHM_M2.take("product_mohm_m2", product_mohm_m2)?;
+    let area = input::MODULE_M2.take("area_m2", area_m2)?;
+    Ok(product / (area * input::COUNT.take_count("modules", modules)?))
+}
+
 /// Voltage that the insulation test is chosen by, V: n Voc × `factor`, and **not** Voc alone. Choose with
 /// [`pv_insulation_band`](super::pv_insulation_band).
 ///

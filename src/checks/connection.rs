@@ -16,9 +16,9 @@ pub struct Connection {
     pub procedure: Procedure,
 }
 
-/// The sum per phase; `None` without units, or where a figure can't be reckoned with.
+/// The sum per phase, with what was on the premises before; `None` without units, or where a figure can't be reckoned with.
 pub fn connection(job: &Job, forms: &Forms) -> Option<Connection> {
-    if job.inverters.is_empty() {
+    if job.inverters.is_empty() && job.grid.existing.is_empty() {
         return None;
     }
     let lines: &[Lines] = match job.supply.phases {
@@ -35,6 +35,15 @@ pub fn connection(job: &Job, forms: &Forms) -> Option<Connection> {
             {
                 *sum = sum.checked_add(amps)?;
             }
+        }
+    }
+    let single = sums.len() == 1;
+    for unit in &job.grid.existing {
+        for (_, sum) in sums
+            .iter_mut()
+            .filter(|(line, _)| single || unit.lines == Lines::All || unit.lines == *line)
+        {
+            *sum = sum.checked_add(unit.rated_a)?;
         }
     }
     let most = sums.iter().map(|(_, sum)| *sum).max()?;

@@ -10,7 +10,7 @@ use crate::forms::{Limit, Mark, Source, short};
 use crate::job::{Place, Unit};
 
 use super::Doubt;
-use super::rule::Rule;
+use super::rule::{Bound, Rule};
 
 /// The verdict on one reading. Always shown as a word and a mark, never by colour alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -94,6 +94,9 @@ pub struct Finding {
     pub verdict: Verdict,
     /// The limit with its sign, such as `≤ 1.09`; `None` where there is none.
     pub limit: Option<String>,
+    /// Whether the limit is said in words, with its units.
+    #[serde(skip)]
+    pub worded: bool,
     /// Distance to the limit, below zero when past it.
     pub margin: Option<String>,
     /// Why, with the numbers put in.
@@ -152,6 +155,7 @@ impl Finding {
             unit: test.unit(),
             verdict: Verdict::Open,
             limit: None,
+            worded: false,
             margin: None,
             why: String::new(),
             source: String::new(),
@@ -168,6 +172,7 @@ impl Finding {
     /// Sets limit and source from the rule that a place is judged by.
     pub(super) fn judged_by(&mut self, rule: &Rule) {
         self.limit = rule.bound.text();
+        self.worded = matches!(rule.bound, Bound::Words(_));
         self.formula.clone_from(&rule.how);
         self.expected = rule.expected.clone().unwrap_or_default();
         self.basis.clone_from(&rule.basis);
@@ -205,9 +210,11 @@ impl Finding {
 
     /// The limit with its unit, or a dash.
     pub fn limit_text(&self) -> String {
-        self.limit
-            .as_ref()
-            .map_or_else(|| "–".to_string(), |l| self.unit.with(l))
+        match &self.limit {
+            None => "–".to_string(),
+            Some(words) if self.worded => words.clone(),
+            Some(limit) => self.unit.with(limit),
+        }
     }
 
     /// The value with its unit where it is a number, or a dash.

@@ -2,12 +2,14 @@
 //!
 //! Pure: no clock, file or environment. One file per subject; [`Judge`] picks the file by test.
 
+mod balance;
 mod board;
 mod branch;
 mod capacity;
 mod connection;
 mod continuity;
 mod cpc;
+mod dc_input;
 mod doubt;
 mod earthing;
 mod explain;
@@ -23,8 +25,10 @@ mod leads;
 mod likely;
 mod made_with;
 mod network;
+mod notice;
 mod order;
 mod pv;
+mod pv_insulation;
 mod rcd;
 mod records;
 mod ring;
@@ -32,7 +36,10 @@ mod rule;
 mod running;
 mod same;
 mod selectivity;
+mod settings;
+mod siting;
 mod source_circuit;
+mod transformers;
 mod tree;
 mod voltage;
 mod zs;
@@ -42,8 +49,9 @@ pub use crate::calc::Procedure;
 pub use connection::{Connection, connection, units_by_line};
 pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
-pub use records::{ProtectionStage, protection_stages};
 pub use rule::{Bound, Rule};
+pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
+pub use transformers::order as transformer_order;
 
 use doubt::Doubt;
 use rule::Figure;
@@ -69,6 +77,10 @@ pub struct Judge<'a> {
     last_work: Option<DateTime<FixedOffset>>,
     /// When inverters ran, and when they were confirmed to be isolated.
     running: running::Running,
+    /// Strings by the input they share.
+    inputs: dc_input::Inputs<'a>,
+    /// Powers of the modules of each plane.
+    planes: balance::Planes<'a>,
     /// Circuits by `BOARD/CIRCUIT`.
     circuits: HashMap<String, (&'a Board, &'a Circuit)>,
     /// What feeds into each circuit.
@@ -128,6 +140,8 @@ impl<'a> Judge<'a> {
             forms,
             last_work,
             running: running::Running::of(job),
+            inputs: dc_input::Inputs::of(job),
+            planes: balance::Planes::of(job),
             network: network::Network::of(job, &circuits),
             tree: tree::Tree::of(job, rcd::most_for_additional(forms)),
             order: order::Order::of(job),
@@ -236,7 +250,11 @@ impl<'a> Judge<'a> {
             T::Modules => Ok(records::storage_modules(seat)),
             T::Reconnect => records::reconnect(self),
             T::Profile => Ok(Rule::free("name of the profile to be set, as accepted")),
-            T::Settings => records::settings(self),
+            T::Balance => balance::rule(self, seat),
+            T::CtIdle | T::CtSurplus | T::CtCharging => transformers::rule(self, test),
+            T::ExportPeak => Ok(records::export_peak(self)),
+            T::FailSafe => records::fail_safe(self),
+            setting if setting.is_setting() => settings::rule(self, setting),
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))
             }
@@ -274,6 +292,8 @@ impl<'a> Judge<'a> {
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
+            Test::IrPos | Test::IrNeg | Test::IrJoined => pv_insulation::low(self, seat, value),
+            Test::Profile => settings::unknown_profile(self, value),
             Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
                 records::signature(self, value, reading)
             }
@@ -333,12 +353,15 @@ impl<'a> Judge<'a> {
             .filter(|_| limited && value.number().is_some())
             .filter(|_| !pv::is_indicative(self, seat, test));
         finding.basis.extend(self.usual_uncertainty(&finding));
-        let outcome = rule::compare(
-            &rule,
-            &value,
-            test.unit(),
-            finding.uncertainty.as_ref().map(|u| u.percent),
-        );
+        let outcome = match value.numbers() {
+            Some(numbers) => self.several(seat, test, numbers),
+            None => rule::compare(
+                &rule,
+                &value,
+                test.unit(),
+                finding.uncertainty.as_ref().map(|u| u.percent),
+            ),
+        };
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
         finding.why = outcome.why;
@@ -361,6 +384,15 @@ impl<'a> Judge<'a> {
             finding.why = format!("{}; {cause}", finding.why);
         }
         finding
+    }
+
+    /// The outcome of a reading of several numbers, which its own check compares.
+    fn several(&self, seat: &Seat<'_>, test: Test, numbers: &[Decimal]) -> rule::Outcome {
+        match test {
+            Test::Balance => balance::verdict(self, seat, numbers),
+            state if state.is_transformer_state() => transformers::verdict(self, test, numbers),
+            _ => settings::verdict(self, test, numbers),
+        }
     }
 
     fn worked_out(&self, seat: &Seat<'_>) -> Vec<Finding> {
@@ -388,7 +420,19 @@ impl<'a> Judge<'a> {
             }
             Owner::Supply(supply) => out.push(earthing::conductor(self, seat, supply)),
             Owner::Bond(bond) => out.push(earthing::bond(self, seat, bond)),
-            Owner::Branch(array, branch) => out.extend(branch::load(self, seat, array, branch)),
+            Owner::Branch(array, branch) => {
+                out.extend(branch::load(self, seat, array, branch));
+                out.extend(dc_input::of_branch(self, seat, array, branch));
+            }
+            Owner::PvString(array, string) => {
+                out.extend(dc_input::of_string(self, seat, array, string));
+                out.extend(dc_input::fuse(self, seat, array, string));
+            }
+            Owner::Storage(storage) => out.push(siting::rules(self, seat, storage)),
+            Owner::Grid(_) => {
+                out.extend(notice::connection_of(self, seat));
+                out.extend(notice::notification(self, seat));
+            }
             _ => {}
         }
         out

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::rule::compare;
-use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, rounded};
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, pv_insulation, rounded};
 use crate::calc;
 use crate::calc::{CellConditions, ModuleVoltage};
 use crate::forms::{Limit, MissingLimit};
@@ -53,9 +53,11 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Some((expected, weather)) =
         weather.and_then(|w| Some((expected_voc(array, string, w)?, w)))
     else {
-        return Ok(unjudged("Voc")
-            .outside_past(far)
-            .with_all(&judge.entries(&DEAD)));
+        let rule = match array.module.beta_pct_k {
+            None => no_coefficient(),
+            Some(_) => unjudged("Voc"),
+        };
+        return Ok(rule.outside_past(far).with_all(&judge.entries(&DEAD)));
     };
     let rule = around(
         expected,
@@ -100,6 +102,11 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 /// Entries that an expectation is made with, and those of the share under which a string is dead.
 const MODEL: [&str; 2] = ["pv/reference-irradiance", "pv/reference-temp"];
 const DEAD: [&str; 1] = ["pv/dead-share"];
+/// The module's record lacks what temperature does to its voltage.
+fn no_coefficient() -> Rule {
+    let why = "no temperature coefficient of Voc is recorded: put `beta_pct_k` of the module from its data sheet";
+    Rule::free(why).no_better_than(Verdict::Query, format!("can't be judged: {why}"))
+}
 
 /// A reading of a string that nothing can be expected of.
 fn unjudged(what: &str) -> Rule {
@@ -151,7 +158,14 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
     )
     .at(volts)
     .with(factor)
-    .with_all(&judge.entries(&["pv-ir/1/below", "pv-ir/2/below", "pv-ir/3/below"])))
+    .with_all(&judge.entries(&["pv-ir/1/below", "pv-ir/2/below", "pv-ir/3/below"]))
+    .expecting(pv_insulation::expected(
+        judge,
+        array,
+        string,
+        test,
+        seat.readings,
+    )))
 }
 
 /// Strings of each array by what they read as a share of their own expectation, the lowest first. A string that is faulty by
@@ -318,7 +332,7 @@ impl std::fmt::Display for Weather {
 fn expected_voc(array: &Array, string: &PvString, weather: Weather) -> Option<f64> {
     let module = ModuleVoltage {
         voc_v: f64_of(array.module.voc_v),
-        beta_pct_k: f64_of(array.module.beta_pct_k),
+        beta_pct_k: f64_of(array.module.beta_pct_k?),
         cells: u32::from(array.module.cells),
         ideality: weather.ideality,
     };

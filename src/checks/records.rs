@@ -1,11 +1,8 @@
 //! Readings that are compared with the job's own record: storage, reconnection, signatures.
 
-use std::sync::Arc;
-
 use rust_decimal::Decimal;
 
 use super::{Bound, Doubt, Judge, Rule, Ruled};
-use crate::forms::{Forms, Limit, MissingLimit};
 use crate::job::{Owner, Reading, Role, Seat, Value};
 
 /// Voltage at the d.c. isolator against the maker's window as recorded.
@@ -37,69 +34,28 @@ pub(super) fn storage_modules(seat: &Seat<'_>) -> Rule {
     rule
 }
 
-/// One stage of the interface protection, with the limits it has to be set to.
-#[derive(Debug)]
-pub struct ProtectionStage<'f> {
-    /// Short name, such as `OV1`.
-    pub short: &'static str,
-    /// Name in words.
-    pub name: &'static str,
-    /// Voltage, frequency or rate that it trips at.
-    pub edge: &'f Arc<Limit>,
-    /// How long it waits.
-    pub time: &'f Arc<Limit>,
+/// Highest export while the limit was tried, against the limit agreed.
+pub(super) fn export_peak(judge: &Judge<'_>) -> Rule {
+    match judge.job.grid.export_limit_a {
+        None => Rule::free("no export limit is recorded"),
+        Some(limit) => {
+            let mut rule = Rule::free(
+                "export limit agreed, per phase; the highest of the phases while PV or battery could give more",
+            );
+            rule.bound = Bound::AtMost(limit);
+            rule
+        }
+    }
 }
 
-/// Every stage of the interface protection, in the order they are read back.
-///
-/// # Errors
-/// [`MissingLimit`] where the forms lack one.
-pub fn protection_stages(forms: &Forms) -> Result<Vec<ProtectionStage<'_>>, MissingLimit> {
-    const STAGES: [(&str, &str, &str, &str); 7] = [
-        ("UV", "under voltage", "uv", "volts"),
-        ("OV1", "over voltage, stage 1", "ov1", "volts"),
-        ("OV2", "over voltage, stage 2", "ov2", "volts"),
-        ("UF1", "under frequency, stage 1", "uf1", "hertz"),
-        ("UF2", "under frequency, stage 2", "uf2", "hertz"),
-        ("OF", "over frequency", "of", "hertz"),
-        (
-            "RoCoF",
-            "loss of mains, rate of change of frequency",
-            "rocof",
-            "rate",
-        ),
-    ];
-    STAGES
-        .into_iter()
-        .map(|(short, name, id, what)| {
-            Ok(ProtectionStage {
-                short,
-                name,
-                edge: forms.limit(&format!("grid/{id}/{what}"))?,
-                time: forms.limit(&format!("grid/{id}/time"))?,
-            })
-        })
-        .collect()
-}
-
-/// What the interface protection has to be set to, to compare with what is read back.
-pub(super) fn settings(judge: &Judge<'_>) -> Ruled {
-    let stages = protection_stages(judge.forms)?;
-    let how = "every stage read back and the same";
-    let rule = match stages.first() {
-        Some(first) => Rule::of(Bound::Yes, how, first.edge),
-        None => Rule {
-            bound: Bound::Yes,
-            ..Rule::free(how)
-        },
-    };
-    let with_unit = |l: &Limit| l.unit.with(l.value);
-    let words: Vec<String> = stages
-        .iter()
-        .map(|s| format!("{} {} {}", s.short, with_unit(s.edge), with_unit(s.time)))
-        .collect();
-    let rule = stages.iter().fold(rule, |r, s| r.with(s.edge).with(s.time));
-    Ok(rule.expecting(Some(words.join(" · "))))
+/// Time until export falls back when the meter isn't heard any more.
+pub(super) fn fail_safe(judge: &Judge<'_>) -> Ruled {
+    let most = judge.forms.limit("grid/fail-safe")?;
+    Ok(Rule::of(
+        Bound::AtMost(most.value),
+        "from the meter's communication being cut until export is at its limit or below",
+        most,
+    ))
 }
 
 /// Shortest time before the inverters may reconnect.

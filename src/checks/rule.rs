@@ -24,6 +24,8 @@ pub enum Bound {
     Between(Decimal, Decimal),
     /// Exactly (counts).
     Exactly(Decimal),
+    /// Said in words; the check of the test compares it itself.
+    Words(String),
 }
 
 impl Bound {
@@ -31,7 +33,15 @@ impl Bound {
     pub fn highest(&self) -> Option<Decimal> {
         match self {
             Bound::AtMost(x) | Bound::Between(_, x) | Bound::Exactly(x) => Some(*x),
-            Bound::Free | Bound::Yes | Bound::AtLeast(_) => None,
+            Bound::Free | Bound::Yes | Bound::AtLeast(_) | Bound::Words(_) => None,
+        }
+    }
+
+    /// With its sign and unit; what is said in words has its own units.
+    pub fn shown(&self, unit: Unit) -> Option<String> {
+        match self {
+            Bound::Words(words) => Some(words.clone()),
+            other => other.text().map(|text| unit.with(text)),
         }
     }
 
@@ -44,6 +54,7 @@ impl Bound {
             Bound::AtLeast(x) => format!("≥ {x}"),
             Bound::Between(a, b) => format!("{a} to {b}"),
             Bound::Exactly(x) => format!("= {x}"),
+            Bound::Words(w) => w.clone(),
         })
     }
 }
@@ -244,6 +255,7 @@ fn by_bound(rule: &Rule, value: &Value, unit: Unit, uncertainty_pct: Option<Deci
         Value::Pass => outcome(Verdict::Within, None, "in order".into()),
         Value::Fail => outcome(Verdict::Outside, None, "found wanting".into()),
         Value::Text(_) => outcome(Verdict::Within, None, "recorded".into()),
+        Value::List(_) => no_rule(),
         Value::Number(n) => number(rule, *n, unit, uncertainty_pct),
         Value::OverRange(end) => over_range(rule, *end, unit),
         Value::UnderRange(end) => under_range(rule, *end, unit),
@@ -261,7 +273,7 @@ fn no_rule() -> Outcome {
 
 fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>) -> Outcome {
     let (margin, is_past) = match &rule.bound {
-        Bound::Yes => return no_rule(),
+        Bound::Yes | Bound::Words(_) => return no_rule(),
         Bound::Free => {
             return Outcome {
                 verdict: Verdict::Within,
@@ -330,7 +342,7 @@ fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>)
 fn over_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
     let shown = unit.with(format!(">{end}"));
     let (verdict, why) = match &rule.bound {
-        Bound::Yes => return no_rule(),
+        Bound::Yes | Bound::Words(_) => return no_rule(),
         Bound::Free => (
             Verdict::Within,
             format!("recorded as {shown}; {}", rule.how),
@@ -378,7 +390,7 @@ fn over_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
 fn under_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
     let shown = unit.with(format!("<{end}"));
     let (verdict, why) = match &rule.bound {
-        Bound::Yes => return no_rule(),
+        Bound::Yes | Bound::Words(_) => return no_rule(),
         Bound::Free => (
             Verdict::Within,
             format!("recorded as {shown}; {}", rule.how),

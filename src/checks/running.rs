@@ -1,6 +1,6 @@
 //! Loop, fault current and RCD readings are worth nothing while an inverter runs.
 
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::{Doubt, Judge};
 use crate::job::{Earthing, Function, Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
@@ -12,6 +12,8 @@ pub(super) struct Running {
     ran: Vec<(DateTime<FixedOffset>, Place)>,
     /// Confirmations that they are isolated, also those replaced since.
     isolated: Vec<DateTime<FixedOffset>>,
+    /// First day on which they were seen to run in parallel with the grid, and where.
+    parallel: Option<(NaiveDate, Place)>,
 }
 
 impl Running {
@@ -20,12 +22,22 @@ impl Running {
         let mut out = Running::default();
         for seat in job.seats() {
             for (test, entry) in seat.readings.iter().filter(|(t, _)| shows_running(*t)) {
-                let seen = entry.now.value(test).is_ok_and(|v| match v {
-                    Value::Number(n) => !n.is_zero(),
-                    other => !other.is_excused(),
-                });
-                if seen {
+                let seen = |reading: &Reading| {
+                    reading.value(test).is_ok_and(|v| match v {
+                        Value::Number(n) => !n.is_zero(),
+                        other => !other.is_excused(),
+                    })
+                };
+                if seen(&entry.now) {
                     out.ran.push((entry.now.at, seat.place(test)));
+                }
+                // A reading that was corrected since was taken all the same.
+                let first = entry.struck.iter().chain([&entry.now]).filter(|r| seen(r));
+                let day = first.map(|r| r.at.date_naive()).min();
+                if let Some(day) = day.filter(|_| shows_parallel(test))
+                    && out.parallel.as_ref().is_none_or(|(first, _)| day < *first)
+                {
+                    out.parallel = Some((day, seat.place(test)));
                 }
             }
         }
@@ -48,6 +60,11 @@ impl Running {
         let (ran_at, place) = self.ran.get(earlier.checked_sub(1)?)?;
         let isolated = self.isolated.iter().any(|off| off > ran_at && *off <= at);
         (!isolated).then_some(place)
+    }
+
+    /// First day on which they were seen to run in parallel with the grid, and where.
+    pub(super) fn first_parallel(&self) -> Option<&(NaiveDate, Place)> {
+        self.parallel.as_ref()
     }
 
     /// The latest sign of running after `at`.
@@ -109,12 +126,22 @@ fn shows_running(test: Test) -> bool {
         test,
         Test::Connected
             | Test::Count
-            | Test::CtDirection
+            | Test::Balance
+            | Test::CtIdle
+            | Test::CtSurplus
+            | Test::CtCharging
+            | Test::ExportPeak
+            | Test::FailSafe
             | Test::NeGrid
             | Test::NeIsland
             | Test::LossOfMains
             | Test::Reconnect
     )
+}
+
+/// With a.c. closed and the grid there; read backs, the battery alone and meters with PV off are no running in parallel.
+fn shows_parallel(test: Test) -> bool {
+    shows_running(test) && !matches!(test, Test::Connected | Test::CtIdle | Test::NeIsland)
 }
 
 /// The resistance of an electrode is only a reading of the loop where the instrument reads loops.

@@ -7,7 +7,7 @@ use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::network::{EACH, OnTrunk};
 use super::rule::{Outcome, compare};
-use super::{Bound, Finding, Judge, Rule, Verdict, continuity, f64_of, rounded};
+use super::{Bound, Finding, Judge, Rule, Verdict, continuity, f64_of, rounded, settings};
 use crate::calc;
 use crate::forms::{Limit, MissingLimit};
 use crate::job::{
@@ -154,7 +154,7 @@ fn length_m(
 /// Rise towards an inverter, on the line where it is most, with everything that feeds in along the way.
 fn rise(judge: &Judge<'_>, path: &str, board: &Board, circuit: &Circuit) -> Judged {
     let target = limit(judge, "rise/target")?;
-    let trip = limit(judge, "grid/ov1/volts")?;
+    let trip = settings::overvoltage_trip(judge).map_err(|e| e.to_string())?;
     let highest = limit(judge, "supply/highest")?;
     let trunk = longest_trunk(judge, judge.network.branches(path))?;
     let upstream = upstream(judge, path, board)?;

@@ -181,11 +181,19 @@ impl LimitFile {
                     "write a whole number",
                 ));
             }
-            if value.is_sign_negative() || value.is_zero() || value > Decimal::from(1_000_000) {
-                return Err(fault(
-                    format!("{value} is out of range"),
+            // Nought and frost are temperatures like others.
+            let (low, remedy) = match row.unit {
+                Unit::Celsius => (
+                    Decimal::from(-100),
+                    "a temperature is -100 or more and at most 1000000",
+                ),
+                _ => (
+                    Decimal::new(1, 28),
                     "a limit is above 0 and at most 1000000",
-                ));
+                ),
+            };
+            if value < low || value > Decimal::from(1_000_000) {
+                return Err(fault(format!("{value} is out of range"), remedy));
             }
             if !seen.insert(row.id.as_str()) {
                 return Err(fault("this limit is given twice".into(), "keep one"));

@@ -20,13 +20,14 @@ use crate::job::text::{TextError, nearest, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 11] = [
+pub const DEFAULTS: [(&str, &str); 12] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
     ("insulation.ron", include_str!("../../forms/insulation.ron")),
     ("rcd.ron", include_str!("../../forms/rcd.ron")),
     ("pv.ron", include_str!("../../forms/pv.ron")),
+    ("storage.ron", include_str!("../../forms/storage.ron")),
     ("supply.ron", include_str!("../../forms/supply.ron")),
     ("protection.ron", include_str!("../../forms/protection.ron")),
     ("cross.ron", include_str!("../../forms/cross.ron")),

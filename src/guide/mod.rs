@@ -331,7 +331,7 @@ mod tests {
         }
     }
 
-    /// Trade brief, traps 9 and 15: a one-way device fed from both sides; a source that leaves its neutral connected.
+    /// Common mistakes: a one-way device fed from both sides; a source that leaves its neutral connected.
     #[test]
     fn energising_waits_for_devices_that_stand_and_isolate_power_from_both_sides() {
         let (job, forms) = half_done();
@@ -402,7 +402,7 @@ mod tests {
         now.0.insert("R/1/zs".parse().unwrap(), Verdict::Open);
         for run in [
             "E/dc-voltage",
-            "E/ct-direction",
+            "grid/ct-surplus",
             "grid/loss-of-mains",
             "grid/reconnect",
             "close/restored",

@@ -18,8 +18,9 @@ pub struct Module {
     pub voc_v: Decimal,
     /// Short-circuit current, A.
     pub isc_a: Decimal,
-    /// Temperature coefficient of Voc, % per K (below zero).
-    pub beta_pct_k: Decimal,
+    /// Temperature coefficient of Voc, % per K (below zero); where the data sheet has none, a factor of the forms counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub beta_pct_k: Option<Decimal>,
     /// Temperature coefficient of Isc, % per K.
     pub alpha_pct_k: Decimal,
     /// Cells in series.
@@ -27,6 +28,12 @@ pub struct Module {
     /// Highest series fuse the maker allows, A.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_fuse_a: Option<Decimal>,
+    /// Voltage at maximum power, V.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub vmp_v: Option<Decimal>,
+    /// Area, m².
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub area_m2: Option<Decimal>,
 }
 
 /// One module of a micro-inverter branch, with its inverter.
@@ -92,6 +99,12 @@ pub struct PvString {
     /// How its insulation is measured.
     #[serde(default)]
     pub insulation: InsulationMethod,
+    /// Input of the inverter, such as `1`; strings with the same one are in parallel. Empty where it isn't recorded.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub input: String,
+    /// Rated current of its fuse, A; none where it has no fuse.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fuse_a: Option<Decimal>,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
@@ -122,6 +135,9 @@ pub struct Array {
     pub module: Module,
     /// Id of its inverter (or kind of micro-inverter).
     pub inverter: String,
+    /// Lowest temperature of the cells by day, °C; the forms' where it isn't recorded.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lowest_c: Option<Decimal>,
     /// Strings or branches.
     pub layout: Layout,
 }
@@ -151,6 +167,23 @@ impl InverterKind {
     }
 }
 
+/// What one d.c. input of an inverter takes, by its data sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DcInput {
+    /// Highest voltage it stands, V.
+    pub max_v: Decimal,
+    /// Voltage it starts at, V.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub start_v: Option<Decimal>,
+    /// Lowest voltage at which it finds the maximum power, V.
+    pub mppt_min_v: Decimal,
+    /// Highest voltage at which it finds the maximum power, V.
+    pub mppt_max_v: Decimal,
+    /// Highest short-circuit current of an array that it stands, A: not the current that it limits itself to in use.
+    pub max_a: Decimal,
+}
+
 /// An inverter, or a kind of micro-inverter.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -174,6 +207,77 @@ pub struct Inverter {
     /// Most units the maker allows on one branch.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_per_branch: Option<u16>,
+    /// What each d.c. input takes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dc: Option<DcInput>,
+}
+
+/// Kind of place a battery stands in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum StoragePlace {
+    /// In the open.
+    Outdoors,
+    /// Garage.
+    Garage,
+    /// Utility room.
+    Utility,
+    /// Plant or switch room.
+    PlantRoom,
+    /// Another room.
+    OtherIndoors,
+    /// Bedroom.
+    Bedroom,
+    /// Stair, landing, hall or other way out.
+    EscapeRoute,
+    /// Cupboard that opens off a bedroom.
+    CupboardOffBedroom,
+    /// Loft, roof space or void.
+    LoftOrVoid,
+}
+
+impl StoragePlace {
+    /// Every place.
+    pub const ALL: [StoragePlace; 9] = [
+        StoragePlace::Outdoors,
+        StoragePlace::Garage,
+        StoragePlace::Utility,
+        StoragePlace::PlantRoom,
+        StoragePlace::OtherIndoors,
+        StoragePlace::Bedroom,
+        StoragePlace::EscapeRoute,
+        StoragePlace::CupboardOffBedroom,
+        StoragePlace::LoftOrVoid,
+    ];
+
+    /// Key in the limit files, such as `loft-or-void`.
+    pub fn key(self) -> &'static str {
+        match self {
+            StoragePlace::Outdoors => "outdoors",
+            StoragePlace::Garage => "garage",
+            StoragePlace::Utility => "utility",
+            StoragePlace::PlantRoom => "plant-room",
+            StoragePlace::OtherIndoors => "other-indoors",
+            StoragePlace::Bedroom => "bedroom",
+            StoragePlace::EscapeRoute => "escape-route",
+            StoragePlace::CupboardOffBedroom => "cupboard-off-bedroom",
+            StoragePlace::LoftOrVoid => "loft-or-void",
+        }
+    }
+
+    /// Words for the paper.
+    pub fn name(self) -> &'static str {
+        match self {
+            StoragePlace::Outdoors => "outdoors",
+            StoragePlace::Garage => "garage",
+            StoragePlace::Utility => "utility room",
+            StoragePlace::PlantRoom => "plant room",
+            StoragePlace::OtherIndoors => "another room",
+            StoragePlace::Bedroom => "bedroom",
+            StoragePlace::EscapeRoute => "escape route",
+            StoragePlace::CupboardOffBedroom => "cupboard off a bedroom",
+            StoragePlace::LoftOrVoid => "loft or void",
+        }
+    }
 }
 
 /// A battery.
@@ -201,6 +305,18 @@ pub struct Storage {
     /// Has a backup output that runs without the grid.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub backup: bool,
+    /// Kind of place it stands in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<StoragePlace>,
+    /// Distance to the nearest door, window, vent or other opening, m.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub opening_m: Option<Decimal>,
+    /// Distance to the nearest stored flammables, m.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flammables_m: Option<Decimal>,
+    /// Whether an alarm beside it is interlinked with those of the house.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub detector: Option<bool>,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

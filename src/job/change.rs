@@ -103,10 +103,8 @@ impl std::error::Error for ChangeError {}
 /// supply and of d.c., and what the inverters are set to.
 fn no_reason_stands_in(place: &Place) -> bool {
     place.top == Group::Safe.key()
-        || matches!(
-            place.test,
-            Test::DcPolarity | Test::Profile | Test::Settings
-        )
+        || matches!(place.test, Test::DcPolarity | Test::Profile)
+        || place.test.is_setting()
         || (place.top == Group::Supply.key() && place.test == Test::Polarity)
 }
 

@@ -16,8 +16,8 @@ pub mod validate;
 pub mod value;
 
 pub use array::{
-    Array, Branch, InsulationMethod, Inverter, InverterKind, Layout, Module, PvString, Storage,
-    Trunk,
+    Array, Branch, DcInput, InsulationMethod, Inverter, InverterKind, Layout, Module, PvString,
+    Storage, StoragePlace, Trunk,
 };
 pub use board::{Board, Circuit, CircuitKind, Lines};
 pub use change::{Change, ChangeError};
@@ -26,7 +26,7 @@ pub use owner::{Group, Need, Owner, Seat};
 pub use people::{Function, Instrument, Person, Role};
 pub use place::Place;
 pub use reading::{Entry, Reading, Readings};
-pub use supply::{Bond, Earthing, Grid, Phases, Supply};
+pub use supply::{Bond, Earthing, Existing, Grid, Phases, Supply};
 pub use test::{Answer, Test};
 pub use unit::Unit;
 pub use validate::Problem;

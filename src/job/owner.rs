@@ -468,6 +468,7 @@ impl Job {
                 add(Test::Serials, true);
                 add(Test::Connectors, true);
                 add(Test::Count, true);
+                out.push((Test::Balance, Optional));
             }
             Owner::PvString(_, s) => {
                 let each = s.insulation == InsulationMethod::EachPole;
@@ -489,17 +490,23 @@ impl Job {
                 add(Test::DcPolarity, true);
                 add(Test::DcVoltage, true);
                 add(Test::Ra, s.backup);
-                add(Test::CtDirection, true);
                 add(Test::NeGrid, s.backup);
                 add(Test::NeIsland, s.backup);
+                add(Test::Polarity, s.backup);
                 add(Test::RcdTime, s.backup);
             }
             Owner::Grid(g) => {
-                // Storage has it among its own tests.
-                let limited = sources && g.export_limit_a.is_some() && self.storage.is_empty();
+                let limited = sources && g.export_limit_a.is_some();
+                let metered = limited || !self.storage.is_empty();
                 add(Test::Profile, sources);
-                add(Test::Settings, sources);
-                add(Test::CtDirection, limited);
+                for stage in Test::ALL.iter().filter(|t| t.is_setting()) {
+                    add(*stage, sources);
+                }
+                add(Test::CtIdle, metered);
+                add(Test::CtSurplus, metered && !self.arrays.is_empty());
+                add(Test::CtCharging, !self.storage.is_empty());
+                add(Test::ExportPeak, limited);
+                add(Test::FailSafe, limited);
                 add(Test::LossOfMains, sources);
                 add(Test::Reconnect, sources);
             }

@@ -63,6 +63,8 @@ pub enum Function {
     DcVoltage,
     /// Direct current.
     DcCurrent,
+    /// Alternating current, by a clamp.
+    AcCurrent,
     /// Insulation resistance of a PV array.
     PvInsulation,
     /// Irradiance.
@@ -83,6 +85,7 @@ impl Function {
             Function::Electrode => "electrode",
             Function::DcVoltage => "dc-voltage",
             Function::DcCurrent => "dc-current",
+            Function::AcCurrent => "ac-current",
             Function::PvInsulation => "pv-insulation",
             Function::Irradiance => "irradiance",
             Function::Temperature => "temperature",
@@ -102,6 +105,7 @@ impl Function {
             Test::Ra => Function::Electrode,
             Test::Voc | Test::DcVoltage => Function::DcVoltage,
             Test::Isc => Function::DcCurrent,
+            Test::ExportPeak => Function::AcCurrent,
             Test::IrPos | Test::IrNeg | Test::IrJoined => Function::PvInsulation,
             Test::Irradiance => Function::Irradiance,
             Test::CellTemp => Function::Temperature,

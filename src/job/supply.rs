@@ -1,8 +1,10 @@
 //! Supply, bonding and grid connection.
 
+use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
+use super::board::Lines;
 use super::device::DeviceStandard;
 use super::reading::Readings;
 
@@ -107,6 +109,19 @@ pub struct Bond {
     pub readings: Readings,
 }
 
+/// Generation or storage that was on the premises before.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Existing {
+    /// What it is.
+    pub what: String,
+    /// Line it is on; all three for a three-phase unit.
+    #[serde(default)]
+    pub lines: Lines,
+    /// Rated current per phase, A, of all of it.
+    pub rated_a: Decimal,
+}
+
 /// Connection of the generation to the network.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -120,6 +135,18 @@ pub struct Grid {
     /// Export limit agreed, A per phase.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub export_limit_a: Option<Decimal>,
+    /// Generation and storage that was on the premises before and stays.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub existing: Vec<Existing>,
+    /// Day on which the network operator accepted the application.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub accepted: Option<NaiveDate>,
+    /// Reference of the acceptance.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub acceptance: String,
+    /// Day on which the network operator was told that it runs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub notified: Option<NaiveDate>,
     /// Readings and confirmations.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

@@ -20,6 +20,17 @@ pub enum Answer {
     PassFail,
     /// A word or a name.
     Text,
+    /// Several numbers, zero or above; how many is for the check to say.
+    List,
+    /// Several numbers that may be below zero.
+    SignedList,
+}
+
+impl Answer {
+    /// Whether it is several numbers.
+    pub fn is_list(self) -> bool {
+        matches!(self, Answer::List | Answer::SignedList)
+    }
 }
 
 macro_rules! tests {
@@ -177,16 +188,38 @@ tests! {
     DcVoltage = "dc-voltage", "DC volts", Volt, Number;
     /// Storage modules fitted.
     Modules = "modules", "Modules", Count, Count;
-    /// Meters and current transformers point the right way in every state there is.
-    CtDirection = "ct-direction", "CT direction", Unitless, PassFail;
     /// Neutral-earth link open while on the grid.
     NeGrid = "ne-grid", "N-E on grid", Unitless, PassFail;
     /// Neutral-earth link closed in island mode.
     NeIsland = "ne-island", "N-E island", Unitless, PassFail;
     /// Grid profile that the inverters are to have, as accepted, before they have power.
     Profile = "profile", "Profile", Unitless, Text;
-    /// Interface protection settings read back and compared.
-    Settings = "settings", "Settings read", Unitless, PassFail;
+    /// Under voltage as read back: volts and seconds.
+    SetUv = "set-uv", "UV set", Unitless, List;
+    /// Over voltage, stage 1, as read back: volts and seconds.
+    SetOv1 = "set-ov1", "OV1 set", Unitless, List;
+    /// Over voltage, stage 2, as read back: volts and seconds.
+    SetOv2 = "set-ov2", "OV2 set", Unitless, List;
+    /// Under frequency, stage 1, as read back: hertz and seconds.
+    SetUf1 = "set-uf1", "UF1 set", Unitless, List;
+    /// Under frequency, stage 2, as read back: hertz and seconds.
+    SetUf2 = "set-uf2", "UF2 set", Unitless, List;
+    /// Over frequency as read back: hertz and seconds.
+    SetOf = "set-of", "OF set", Unitless, List;
+    /// Rate of change of frequency as read back: hertz per second and seconds.
+    SetRocof = "set-rocof", "RoCoF set", Unitless, List;
+    /// Power of each module of a branch, in order along the trunk.
+    Balance = "balance", "Modules", Watt, List;
+    /// Power of grid, PV, battery and load with PV off and load on: import, generating, discharging and load above zero.
+    CtIdle = "ct-idle", "CT, PV off", Watt, SignedList;
+    /// The same with PV above load.
+    CtSurplus = "ct-surplus", "CT, surplus", Watt, SignedList;
+    /// The same with the battery charging.
+    CtCharging = "ct-charging", "CT, charging", Watt, SignedList;
+    /// Highest export while its limit was tried, per phase.
+    ExportPeak = "export-peak", "Export peak", Amp, Number;
+    /// Time until export falls back with the meter's communication cut.
+    FailSafe = "fail-safe", "Fail-safe", Second, Number;
     /// Loss-of-mains trip tried.
     LossOfMains = "loss-of-mains", "Mains loss", Unitless, PassFail;
     /// Time until the inverters reconnect.
@@ -233,6 +266,16 @@ tests! {
     Afdd = "afdd", "AFDD", Unitless, PassFail;
     /// Worked out, not entered: an RCD ahead of others lets them trip first.
     RcdSelectivity = "rcd-selectivity", "RCD order", Unitless, PassFail;
+    /// Worked out, not entered: highest voltage and current of a string or module against its inverter's input.
+    DcWindow = "dc-window", "DC window", Volt, Number;
+    /// Worked out, not entered: fuse of a string in parallel with others.
+    StringFuse = "string-fuse", "String fuse", Amp, Number;
+    /// Worked out, not entered: place of the storage against the fire rules.
+    SitingRules = "siting-rules", "Siting rules", Unitless, Text;
+    /// Worked out, not entered: sum of all generation and storage, and what the network operator has to agree to.
+    Connection = "connection", "Connection", Amp, Number;
+    /// Worked out, not entered: day by which the network operator is told.
+    Notification = "notification", "Tell operator", Unitless, Text;
 }
 
 impl Test {
@@ -256,6 +299,11 @@ impl Test {
                 | Test::SpdLeads
                 | Test::Afdd
                 | Test::RcdSelectivity
+                | Test::DcWindow
+                | Test::StringFuse
+                | Test::SitingRules
+                | Test::Connection
+                | Test::Notification
         )
     }
 
@@ -295,7 +343,26 @@ impl Test {
     /// Whether an instrument takes the reading.
     pub fn needs_instrument(self) -> bool {
         matches!(self.answer(), Answer::Number | Answer::SignedNumber)
-            && !matches!(self, Test::Reconnect)
+            && !matches!(self, Test::Reconnect | Test::FailSafe)
+    }
+
+    /// Whether it is a stage of the interface protection as read back.
+    pub fn is_setting(self) -> bool {
+        matches!(
+            self,
+            Test::SetUv
+                | Test::SetOv1
+                | Test::SetOv2
+                | Test::SetUf1
+                | Test::SetUf2
+                | Test::SetOf
+                | Test::SetRocof
+        )
+    }
+
+    /// Whether it is a state that meters and current transformers are read in.
+    pub fn is_transformer_state(self) -> bool {
+        matches!(self, Test::CtIdle | Test::CtSurplus | Test::CtCharging)
     }
 }
 

@@ -14,6 +14,7 @@ use super::supply::Phases;
 use super::{ChangeError, Job, Place, SCHEMA};
 use words::shown;
 
+mod generation;
 mod protection;
 pub(crate) mod words;
 
@@ -183,6 +184,7 @@ impl Job {
             "export_limit_a",
             self.grid.export_limit_a,
         );
+        generation::existing(f, &self.grid);
         f.within(
             "ambient_c".into(),
             "ambient_c",
@@ -284,6 +286,9 @@ impl Job {
             let at = format!("inverters[{i}]");
             f.id(&format!("{at}.id"), &v.id, &mut inverters);
             f.positive(format!("{at}.rated_a"), &v.id, v.rated_a);
+            if let Some(dc) = &v.dc {
+                generation::dc_input(f, &format!("{at}.dc"), &v.id, dc);
+            }
             if v.kind != super::InverterKind::Micro {
                 source(f, format!("{at}.circuit"), &v.circuit);
             }
@@ -317,6 +322,15 @@ impl Job {
                 format!("{at}.module.max_fuse_a"),
                 &a.id,
                 a.module.max_fuse_a,
+            );
+            f.positive(format!("{at}.module.vmp_v"), &a.id, a.module.vmp_v);
+            f.positive(format!("{at}.module.area_m2"), &a.id, a.module.area_m2);
+            f.within(
+                format!("{at}.lowest_c"),
+                &a.id,
+                a.lowest_c,
+                Decimal::from(-60),
+                Decimal::from(25),
             );
             let slight = Decimal::new(45, 2);
             f.within(
@@ -380,6 +394,7 @@ impl Job {
                     for (j, s) in list.iter().enumerate() {
                         let at = format!("{at}.layout[{j}]");
                         f.id(&format!("{at}.id"), &s.id, &mut seen);
+                        f.positive(format!("{at}.fuse_a"), &s.id, s.fuse_a);
                         if s.modules.is_empty() {
                             f.add(
                                 format!("{at}.modules"),
@@ -405,6 +420,7 @@ impl Job {
             }
             f.positive(format!("{at}.dc_max_v"), &s.id, s.dc_max_v);
             f.positive(format!("{at}.usable_kwh"), &s.id, s.usable_kwh);
+            generation::distances(f, &at, s);
             f.within(
                 format!("{at}.dc_min_v"),
                 &s.id,

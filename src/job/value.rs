@@ -21,6 +21,8 @@ pub enum Value {
     Pass,
     /// Looked at or tried, and found wanting.
     Fail,
+    /// Several numbers, each in the unit of the test; how many there should be is for the check to say.
+    List(Vec<Decimal>),
     /// A word or a name.
     Text(String),
     /// Could not be taken, with the reason.
@@ -88,6 +90,8 @@ impl Value {
                     ))
                 }
             }
+            Answer::List => list(text, false),
+            Answer::SignedList => list(text, true),
             Answer::Number | Answer::SignedNumber => {
                 if let Some(rest) = text.strip_prefix('>') {
                     return positive(rest, text).map(Value::OverRange);
@@ -114,6 +118,14 @@ impl Value {
         }
     }
 
+    /// The numbers, where there are several.
+    pub fn numbers(&self) -> Option<&[Decimal]> {
+        match self {
+            Value::List(numbers) => Some(numbers),
+            _ => None,
+        }
+    }
+
     /// Whether a person excused the test with a reason.
     pub fn is_excused(&self) -> bool {
         matches!(self, Value::Limitation(_) | Value::NotApplicable(_))
@@ -128,6 +140,10 @@ impl fmt::Display for Value {
             Value::UnderRange(n) => write!(f, "<{n}"),
             Value::Pass => f.write_str("pass"),
             Value::Fail => f.write_str("fail"),
+            Value::List(numbers) => {
+                let words: Vec<String> = numbers.iter().map(Decimal::to_string).collect();
+                f.write_str(&words.join(" "))
+            }
             Value::Text(t) => f.write_str(t),
             Value::Limitation(r) => write!(f, "{LIMITATION} {r}"),
             Value::NotApplicable(r) => write!(f, "{NOT_APPLICABLE} {r}"),
@@ -159,6 +175,35 @@ fn pass_or_fail(text: &str) -> Result<Value, String> {
             "`{text}` is not an answer here: type y (yes, in order) or f (fail)"
         )),
     }
+}
+
+/// Numbers with spaces or semicolons between them; a comma is a decimal comma, as everywhere.
+fn list(text: &str, signed: bool) -> Result<Value, String> {
+    let mut out = Vec::new();
+    for part in text
+        .split(|c: char| c.is_whitespace() || c == ';')
+        .filter(|p| !p.is_empty())
+    {
+        // A number alone with a comma behind it, as in a list that is written in words.
+        if part.ends_with(',') {
+            return Err(format!(
+                "`{part}` ends in a comma: put spaces or `;` between the numbers, such as 410 405,5 398"
+            ));
+        }
+        let n = number(part)?;
+        if n.is_sign_negative() && !n.is_zero() && !signed {
+            return Err(format!(
+                "`{part}` is below zero: this reading can't be; type it again"
+            ));
+        }
+        out.push(n);
+    }
+    if out.is_empty() {
+        return Err(format!(
+            "`{text}` has no number: type numbers with spaces between, such as 410 405 398"
+        ));
+    }
+    Ok(Value::List(out))
 }
 
 fn positive(rest: &str, whole: &str) -> Result<Decimal, String> {
@@ -227,6 +272,35 @@ mod tests {
             assert_eq!(Value::parse(Answer::Number, typed), Ok(n(want)), "{typed}");
         }
         assert_eq!(Value::parse(Answer::SignedNumber, "-4,5"), Ok(n("-4.5")));
+    }
+
+    #[test]
+    fn several_numbers_with_spaces_or_semicolons() {
+        let want = |texts: &[&str]| {
+            Ok(Value::List(
+                texts.iter().map(|t| t.parse().unwrap()).collect(),
+            ))
+        };
+        for (typed, numbers) in [
+            ("410 405.5 398", &["410", "405.5", "398"][..]),
+            ("410;405,5; 398", &["410", "405.5", "398"]),
+            ("  184.0   2,5 ", &["184.0", "2.5"]),
+            ("12", &["12"]),
+        ] {
+            assert_eq!(Value::parse(Answer::List, typed), want(numbers), "{typed}");
+        }
+        assert_eq!(
+            Value::parse(Answer::SignedList, "-3120 3600 480"),
+            want(&["-3120", "3600", "480"])
+        );
+        for bad in [";", "1 two", "1, 2", "-1 2", ">999 1", "1.2.3 4", "pass"] {
+            assert!(Value::parse(Answer::List, bad).is_err(), "{bad}");
+        }
+        assert!(
+            Value::parse(Answer::List, "n/a: none")
+                .unwrap()
+                .is_excused()
+        );
     }
 
     #[test]
@@ -317,6 +391,7 @@ mod tests {
             (Answer::PassFail, "pass"),
             (Answer::PassFail, "fail"),
             (Answer::Text, "J. Example"),
+            (Answer::SignedList, "-12.50 3 0"),
             (Answer::Number, "lim: roof wet"),
         ] {
             let value = Value::parse(answer, typed).unwrap();

@@ -439,7 +439,9 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
     }];
     match empty {
         None | Some(Answer::Text) => {}
-        Some(Answer::PassFail | Answer::Count) => out.push(When::EmptyReading),
+        Some(Answer::PassFail | Answer::Count | Answer::List | Answer::SignedList) => {
+            out.push(When::EmptyReading)
+        }
         Some(Answer::Number | Answer::SignedNumber) => {
             out.extend([When::EmptyNumber, When::EmptyReading]);
         }

@@ -237,6 +237,7 @@ pub fn answer(state: &State, place: &wanderlead::job::Place) -> String {
             state.job.person(&state.who).unwrap().name.clone()
         }
         Answer::Text => "G98 as shipped".into(),
+        Answer::List | Answer::SignedList => several(state, place, expected),
         _ => match (place.test, &rule.bound) {
             (Test::IrLl | Test::IrLe | Test::IrPos | Test::IrNeg | Test::IrJoined, _) => {
                 ">999".into()
@@ -260,6 +261,34 @@ pub fn answer(state: &State, place: &wanderlead::job::Place) -> String {
             (_, Bound::AtLeast(x)) => (x * rust_decimal::Decimal::TWO).to_string(),
             _ => first_number.unwrap_or_else(|| "1".into()),
         },
+    }
+}
+
+/// Several numbers: what a stage has to be set to, or powers that add up.
+fn several(state: &State, place: &wanderlead::job::Place, expected: &str) -> String {
+    use wanderlead::job::Test;
+    let watts = |grid: i32, pv: i32, battery: i32| {
+        let of = |name: &str| match name {
+            "grid" => grid,
+            "PV" => pv,
+            "battery" => battery,
+            _ => 900,
+        };
+        wanderlead::checks::transformer_order(&state.job)
+            .into_iter()
+            .map(|name| of(name).to_string())
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    match place.test {
+        Test::CtIdle => watts(900, 0, 0),
+        Test::CtSurplus => watts(-2100, 3000, 0),
+        Test::CtCharging => watts(1500, 800, -1400),
+        _ => expected
+            .split_whitespace()
+            .filter(|w| w.chars().all(|c| c.is_ascii_digit() || c == '.'))
+            .collect::<Vec<_>>()
+            .join(" "),
     }
 }
 

@@ -42,13 +42,14 @@ pub(crate) struct File {
     pub(crate) limits: Vec<Limit>,
 }
 
-pub(crate) const NAMES: [&str; 9] = [
+pub(crate) const NAMES: [&str; 10] = [
     "devices",
     "conductors",
     "capacity",
     "insulation",
     "rcd",
     "pv",
+    "storage",
     "supply",
     "protection",
     "cross",

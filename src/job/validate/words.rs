@@ -51,7 +51,7 @@ pub(crate) fn shown(text: &str) -> String {
 
 impl Finder {
     /// A name, title or number.
-    fn name(&mut self, field: impl Into<String>, text: &str) {
+    pub(super) fn name(&mut self, field: impl Into<String>, text: &str) {
         self.words(field.into(), text, NAME, false);
     }
 
@@ -135,6 +135,7 @@ impl Job {
         f.line("supply.electrode", &self.supply.electrode);
         f.name("grid.operator", &self.grid.operator);
         f.name("grid.meter_number", &self.grid.meter_number);
+        f.name("grid.acceptance", &self.grid.acceptance);
         for (i, b) in self.bonds.iter().enumerate() {
             f.name(format!("bonds[{i}].to"), &b.to);
         }
@@ -173,6 +174,7 @@ impl Job {
                     for (j, s) in list.iter().enumerate() {
                         let at = format!("{at}.layout[{j}]");
                         f.name(format!("{at}.name"), &s.name);
+                        f.name(format!("{at}.input"), &s.input);
                         for (k, m) in s.modules.iter().enumerate() {
                             f.name(format!("{at}.modules[{k}]"), m);
                         }

@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::{self, Notes};
 use super::serials::{List, stacked};
-use super::sheet::{Sheet, label, small};
+use super::sheet::{Sheet, label, nothing, small};
 use super::uncertainty;
 use super::words::{self, counted, or_dash, with_unit};
 
@@ -94,9 +94,10 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
             Field::new("Cells in series, module", m.cells.to_string()),
             Field::new("Voc, module", with_unit(Some(m.voc_v), "V")),
             Field::new("Isc, module", with_unit(Some(m.isc_a), "A")),
-            Field::new("Voc coefficient", with_unit(Some(m.beta_pct_k), "%/K")),
+            Field::new("Voc coefficient", with_unit(m.beta_pct_k, "%/K")),
             Field::new("Isc coefficient", with_unit(Some(m.alpha_pct_k), "%/K")),
-            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")).wide(2),
+            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")),
+            Field::new("Vmp, module", with_unit(m.vmp_v, "V")),
         ],
     }
 }
@@ -132,6 +133,32 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         .iter()
         .map(|s| string(sheet, array, s, &tests, &mut notes))
         .collect();
+    let at_inputs = inputs(
+        "Strings at the inverter's inputs",
+        strings
+            .iter()
+            .map(|s| {
+                let fuse = s
+                    .fuse_a
+                    .map_or_else(|| "none".to_string(), |a| format!("{} A", a.normalize()));
+                let place = |test| Place::part(&array.id, &s.id, test);
+                vec![
+                    Cell::from(Styled::new(format!("{} {}", s.id, s.name)).bold()),
+                    or_dash(&s.input).into(),
+                    fuse.into(),
+                    why(sheet, &place(Test::DcWindow), &mut notes),
+                    why(sheet, &place(Test::StringFuse), &mut notes),
+                ]
+            })
+            .collect(),
+        &[
+            "String",
+            "Input",
+            "Fuse",
+            "Voltage and current of the input",
+            "Fuse in parallel",
+        ],
+    );
     let mut blocks = vec![
         Block::heading(2, "Strings"),
         Block::Table(Table::new(columns, rows).ruled()),
@@ -141,6 +168,7 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
     let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
+    blocks.push(at_inputs);
     let lists = strings
         .iter()
         .map(|s| List {
@@ -164,6 +192,31 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         ROOM,
     ));
     blocks
+}
+
+/// A finding with its reason, for tables that have room for it.
+fn why(sheet: &Sheet<'_>, place: &Place, notes: &mut Notes) -> Cell {
+    let Some(finding) = sheet.finding(place) else {
+        return nothing();
+    };
+    let mut cell = sheet.cell(place, notes);
+    cell.lines.push(small(finding.why.clone()));
+    cell
+}
+
+fn inputs(title: &str, rows: Vec<Vec<Cell>>, heads: &[&str; 5]) -> Block {
+    let [name, first, second, window, other] = *heads;
+    let table = Table::new(
+        vec![
+            Column::mm(name, 40.0),
+            Column::mm(first, 18.0),
+            Column::mm(second, 34.0),
+            Column::share(window, 1.0),
+            Column::share(other, 1.0),
+        ],
+        rows.into_iter().map(Row::cells::<Cell>).collect(),
+    );
+    Block::Together(vec![Block::heading(2, title), Block::Table(table.ruled())])
 }
 
 fn string(
@@ -247,6 +300,32 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
         Column::mm("Load against device A", 34.0),
         Column::mm("Entered by", 20.0),
     ];
+    let at_inputs = inputs(
+        "Modules at their inverters",
+        branches
+            .iter()
+            .map(|b| {
+                let place = |test| Place::part(&array.id, &b.id, test);
+                let taken = sheet
+                    .finding(&place(Test::Balance))
+                    .and_then(|f| f.value.clone());
+                vec![
+                    Cell::from(Styled::new(format!("{} {}", b.id, b.name)).bold()),
+                    b.units.len().to_string().into(),
+                    small(or_dash(&taken.unwrap_or_default())).into(),
+                    why(sheet, &place(Test::DcWindow), &mut notes),
+                    why(sheet, &place(Test::Balance), &mut notes),
+                ]
+            })
+            .collect(),
+        &[
+            "Branch",
+            "Modules",
+            "Power of each, W",
+            "Voltage and current of the input",
+            "Against the median",
+        ],
+    );
     let mut blocks = vec![
         Block::heading(2, "Branches"),
         Block::Table(Table::new(columns, rows).ruled()),
@@ -259,6 +338,7 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
     let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
+    blocks.push(at_inputs);
     let lists = branches
         .iter()
         .map(|b| List {

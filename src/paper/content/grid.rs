@@ -1,15 +1,19 @@
 //! The record of the connection to the network.
 
+use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
-use crate::checks::{Connection, Procedure, connection, protection_stages, units_by_line};
+use crate::checks::{
+    Connection, Procedure, chosen_profile, connection, protection_stages, transformer_order,
+    units_by_line,
+};
 use crate::forms::Limit;
 use crate::job::{Group, Lines, Phases, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;
 use super::sheet::{self, Sheet, small};
-use super::words::{or_dash, with_unit};
+use super::words::{self, or_dash, with_unit};
 
 /// The record.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -22,12 +26,20 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             "Export limit agreed, per phase",
             with_unit(g.export_limit_a, "A"),
         ),
+        Field::new("Accepted by the operator", day(g.accepted)),
+        Field::new("Reference of the acceptance", or_dash(&g.acceptance)),
+        Field::new("Operator told that it runs", day(g.notified)),
     ];
     let mut taken = Vec::new();
     for test in [
         Test::Profile,
-        Test::Settings,
-        Test::CtDirection,
+        Test::Connection,
+        Test::Notification,
+        Test::CtIdle,
+        Test::CtSurplus,
+        Test::CtCharging,
+        Test::ExportPeak,
+        Test::FailSafe,
         Test::LossOfMains,
         Test::Reconnect,
     ] {
@@ -39,10 +51,24 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     ];
     blocks.extend(sheet::readings(taken));
     blocks.extend(notes.blocks());
+    if [Test::CtIdle, Test::CtSurplus, Test::CtCharging]
+        .into_iter()
+        .any(|t| sheet.finding(&Place::of(Group::Grid.key(), t)).is_some())
+    {
+        let order = format!(
+            "Meters and transformers are read in the order {}; import, generating, discharging and load count above zero.",
+            transformer_order(sheet.job).join(", ")
+        );
+        blocks.push(Block::Paragraph(small(order).size(6.8)));
+    }
     blocks.push(sheet.provenance(&[&g.readings]));
     blocks.extend(units(sheet));
     blocks.extend(settings(sheet));
     blocks
+}
+
+fn day(day: Option<NaiveDate>) -> String {
+    day.map_or_else(|| or_dash(""), words::day)
 }
 
 fn units(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -72,6 +98,18 @@ fn units(sheet: &Sheet<'_>) -> Vec<Block> {
                 },
             ])
         })
+        .chain(sheet.job.grid.existing.iter().map(|e| {
+            let phases = if e.lines == Lines::All { 3 } else { 1 };
+            let kw = e.rated_a * u0 * Decimal::from(phases) / Decimal::from(1000);
+            Row::cells([
+                or_dash(""),
+                format!("there before: {}", or_dash(&e.what)),
+                or_dash(""),
+                e.rated_a.normalize().to_string(),
+                kw.round_dp(2).normalize().to_string(),
+                e.lines.name().to_string(),
+            ])
+        }))
         .collect();
     let mut blocks = vec![
         Block::heading(2, "Generating and storage units"),
@@ -135,21 +173,35 @@ fn total(sheet: &Sheet<'_>) -> Option<Block> {
     ))
 }
 
+/// What each stage has to be set to, beside what was read back.
 fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
-    // A folder of forms without one of these limits isn't loaded, so there is always a table.
-    let stages = protection_stages(sheet.forms).unwrap_or_default();
+    let chosen = chosen_profile(sheet.job, sheet.forms);
+    let stages = chosen
+        .as_ref()
+        .ok()
+        .and_then(|profile| protection_stages(sheet.forms, profile).ok())
+        .unwrap_or_default();
     let show = |limit: &Limit| limit.unit.with(limit.value);
-    let rows = stages
-        .iter()
-        .map(|s| {
-            Row::cells::<Cell>([
-                s.name.into(),
-                show(s.edge).into(),
-                show(s.time).into(),
-                s.edge.source.mark.name().into(),
-            ])
+    let mut notes = Notes::default();
+    let tests = Test::ALL.iter().copied().filter(|t| t.is_setting());
+    let rows: Vec<Row> = tests
+        .filter_map(|test| {
+            let place = Place::of(Group::Grid.key(), test);
+            sheet.finding(&place)?;
+            let stage = stages.iter().find(|s| s.test == test);
+            let of = |text: Option<String>| or_dash(&text.unwrap_or_default());
+            Some(Row::cells::<Cell>([
+                stage.map_or(test.heading(), |s| s.name).into(),
+                of(stage.map(|s| show(s.edge))).into(),
+                of(stage.map(|s| show(s.time))).into(),
+                sheet.cell(&place, &mut notes),
+                of(stage.map(|s| s.edge.source.mark.name().to_string())).into(),
+            ]))
         })
         .collect();
+    if rows.is_empty() {
+        return Vec::new();
+    }
     let source = stages.first().map_or_else(String::new, |s| {
         let source = &s.edge.source;
         format!(
@@ -163,29 +215,28 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
             }
         )
     });
-    let answer = sheet
-        .finding(&Place::of(Group::Grid.key(), Test::Settings))
-        .map_or_else(
-            || "not wanted here".to_string(),
-            |f| match &f.value {
-                Some(value) => format!("{value} {}", sheet::verdict(f.verdict)),
-                None => "open, not yet done".to_string(),
-            },
-        );
-    vec![Block::Together(vec![
-        Block::heading(2, "Interface protection: settings to compare with"),
-        Block::paragraph(format!(
-            "Read back from the inverters and compared with this table: {answer}."
-        )),
+    let by = match &chosen {
+        Ok(profile) => format!(
+            "Required by profile {}, and as read back from the inverters: edge, then seconds.",
+            profile.to_uppercase()
+        ),
+        Err(why) => format!("What is required can't be said: {why}."),
+    };
+    let mut blocks = vec![
+        Block::heading(2, "Interface protection: required and read back"),
+        Block::paragraph(by),
         Block::Table(Table::new(
             vec![
                 Column::share("Stage", 1.0),
-                Column::mm("Setting", 30.0),
-                Column::mm("Trip time", 26.0),
-                Column::mm("How known", 34.0),
+                Column::mm("Setting", 26.0),
+                Column::mm("Trip time", 24.0),
+                Column::mm("Read back", 36.0),
+                Column::mm("How known", 30.0),
             ],
             rows,
         )),
         Block::Paragraph(small(or_dash(&source)).size(6.8)),
-    ])]
+    ];
+    blocks.extend(notes.blocks());
+    vec![Block::Together(blocks)]
 }

@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Field};
 
 use super::notes::Notes;
 use super::sheet::{self, Sheet};
-use super::words::or_dash;
+use super::words::{self, or_dash, with_unit};
 
 /// What is recorded about it and what was measured.
 pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
@@ -48,16 +48,31 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
                 "none"
             },
         ),
+        Field::new(
+            "Kind of place",
+            or_dash(s.place.map_or("", crate::job::StoragePlace::name)),
+        ),
+        Field::new("To openings", with_unit(s.opening_m, "m")),
+        Field::new("To stored flammables", with_unit(s.flammables_m, "m")),
+        Field::new(
+            "Interlinked alarm",
+            match s.detector {
+                Some(true) => "yes",
+                Some(false) => "no",
+                None => words::DASH,
+            },
+        ),
     ];
     let tests = [
         Test::Siting,
+        Test::SitingRules,
         Test::Modules,
         Test::DcPolarity,
         Test::DcVoltage,
         Test::Ra,
-        Test::CtDirection,
         Test::NeGrid,
         Test::NeIsland,
+        Test::Polarity,
         Test::RcdTime,
     ];
     let readings = tests

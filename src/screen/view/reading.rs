@@ -26,6 +26,8 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
     let unit = place.test.unit().symbol();
     let room = if place.test.answer() == Answer::Text || state.field.text().width() > 14 {
         44
+    } else if place.test.answer().is_list() {
+        30
     } else {
         14
     };
@@ -182,6 +184,7 @@ fn hint(state: &State, place: &Place) -> String {
                 .filter(|a| !a.is_empty());
             ask.unwrap_or_else(|| "type it, then Enter".into())
         }
+        Answer::List | Answer::SignedList => "spaces between, then Enter".into(),
         _ => "type the number, then Enter".into(),
     }
 }

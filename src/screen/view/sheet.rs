@@ -169,6 +169,11 @@ fn cell(state: &State, job: &Job, seat: &Seat<'_>, test: Test) -> Option<String>
         Some(Value::Limitation(_)) => format!("lim{mark}"),
         Some(Value::NotApplicable(_)) => format!("n/a{mark}"),
         Some(Value::Text(t)) => format!("{t}{mark}"),
+        // As long as its column may be on the narrowest screen; the field below shows it all.
+        Some(Value::List(_)) => match seat.readings.get(test) {
+            Some(entry) => format!("{}{mark}", text::cut(entry.now.typed.trim(), 20)),
+            None => mark.to_string(),
+        },
         Some(value) => format!("{value}{mark}"),
     })
 }

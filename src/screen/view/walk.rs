@@ -190,10 +190,7 @@ fn body_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
 }
 
 fn limit_text(rule: &Rule, unit: Unit) -> String {
-    let limit = rule
-        .bound
-        .text()
-        .map_or("none".to_string(), |l| unit.with(l));
+    let limit = rule.bound.shown(unit).unwrap_or_else(|| "none".into());
     let source = rule.source.as_ref().map_or(String::new(), |s| {
         format!(" · {} [{}], {}", s.short(), s.mark, s.edition)
     });

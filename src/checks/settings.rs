@@ -1,0 +1,235 @@
+//! The settings of the interface protection as read back, against the profile that was named.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use rust_decimal::Decimal;
+
+use super::rule::Outcome;
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict};
+use crate::forms::{Forms, Limit, MissingLimit};
+use crate::job::{Job, Test, Value};
+
+/// One stage of the interface protection, with the limits it has to be set to.
+#[derive(Debug)]
+pub struct ProtectionStage<'f> {
+    /// The reading it is read back in.
+    pub test: Test,
+    /// Short name, such as `OV1`.
+    pub short: &'static str,
+    /// Name in words.
+    pub name: &'static str,
+    /// Voltage, frequency or rate that it trips at.
+    pub edge: &'f Arc<Limit>,
+    /// How long it waits.
+    pub time: &'f Arc<Limit>,
+}
+
+/// Reading, short name, name, and the end of the ids.
+const STAGES: [(Test, &str, &str, &str, &str); 7] = [
+    (Test::SetUv, "UV", "under voltage", "uv", "volts"),
+    (Test::SetOv1, "OV1", "over voltage, stage 1", "ov1", "volts"),
+    (Test::SetOv2, "OV2", "over voltage, stage 2", "ov2", "volts"),
+    (
+        Test::SetUf1,
+        "UF1",
+        "under frequency, stage 1",
+        "uf1",
+        "hertz",
+    ),
+    (
+        Test::SetUf2,
+        "UF2",
+        "under frequency, stage 2",
+        "uf2",
+        "hertz",
+    ),
+    (Test::SetOf, "OF", "over frequency", "of", "hertz"),
+    (
+        Test::SetRocof,
+        "RoCoF",
+        "loss of mains, rate of change of frequency",
+        "rocof",
+        "rate",
+    ),
+];
+
+/// Profiles that the files have settings of, such as `g98` and `g99`.
+pub fn profiles(forms: &Forms) -> Vec<String> {
+    let found: BTreeSet<String> = forms
+        .limits_under("grid/")
+        .filter_map(|l| {
+            let (profile, rest) = l.id.strip_prefix("grid/")?.split_once('/')?;
+            let known = STAGES.iter().any(|(.., id, what)| {
+                rest == format!("{id}/{what}") || rest == format!("{id}/time")
+            });
+            known.then(|| profile.to_string())
+        })
+        .collect();
+    found.into_iter().collect()
+}
+
+/// The profile that the reading `profile` names.
+///
+/// # Errors
+/// Why there is none, with those that the files have.
+pub fn chosen_profile(job: &Job, forms: &Forms) -> Result<String, String> {
+    let known = profiles(forms);
+    let list = known.join(", ");
+    match job.grid.readings.value(Test::Profile) {
+        Some(Value::Text(text)) => {
+            named_in(&text, &known).map_err(|why| format!("{why}; the files have: {list}"))
+        }
+        _ => Err(format!("no profile is named yet; the files have: {list}")),
+    }
+}
+
+/// The first overvoltage trip of the profile named, or of the profile with the lowest one as long as none is.
+///
+/// # Errors
+/// [`MissingLimit`] where the forms have no such setting.
+pub(super) fn overvoltage_trip<'a>(judge: &Judge<'a>) -> Result<&'a Arc<Limit>, MissingLimit> {
+    let trip = |profile: &str| judge.forms.limit(&format!("grid/{profile}/ov1/volts"));
+    match chosen_profile(judge.job, judge.forms) {
+        Ok(profile) => trip(&profile),
+        Err(_) => profiles(judge.forms)
+            .iter()
+            .filter_map(|profile| trip(profile).ok())
+            .min_by_key(|limit| limit.value)
+            .ok_or_else(|| MissingLimit("grid/g98/ov1/volts".into())),
+    }
+}
+
+/// The one profile whose name stands in a text; a longer name counts before one that it contains.
+fn named_in(text: &str, known: &[String]) -> Result<String, String> {
+    let text_low = text.to_lowercase();
+    let found: Vec<&String> = known
+        .iter()
+        .filter(|k| text_low.contains(&k.to_lowercase()))
+        .collect();
+    let longest: Vec<&String> = found
+        .iter()
+        .copied()
+        .filter(|k| {
+            !found
+                .iter()
+                .any(|other| other != k && other.contains(k.as_str()))
+        })
+        .collect();
+    match longest.as_slice() {
+        [one] => Ok((*one).clone()),
+        [] => Err(format!("`{text}` names no profile of the files")),
+        _ => Err(format!("`{text}` names more than one profile")),
+    }
+}
+
+/// A profile that no settings can be compared with.
+pub(super) fn unknown_profile(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
+    let Value::Text(text) = value else {
+        return None;
+    };
+    let known = profiles(judge.forms);
+    let why = named_in(text, &known).err()?;
+    Some(Doubt::query(format!(
+        "{why}: the settings can't be judged; the files have: {}",
+        known.join(", ")
+    )))
+}
+
+/// Every stage of the interface protection of a profile, in the order they are read back.
+///
+/// # Errors
+/// [`MissingLimit`] where the forms lack one.
+pub fn protection_stages<'f>(
+    forms: &'f Forms,
+    profile: &str,
+) -> Result<Vec<ProtectionStage<'f>>, MissingLimit> {
+    STAGES
+        .into_iter()
+        .map(|(test, short, name, id, what)| {
+            Ok(ProtectionStage {
+                test,
+                short,
+                name,
+                edge: forms.limit(&format!("grid/{profile}/{id}/{what}"))?,
+                time: forms.limit(&format!("grid/{profile}/{id}/time"))?,
+            })
+        })
+        .collect()
+}
+
+fn with_unit(l: &Limit) -> String {
+    l.unit.with(l.value)
+}
+
+/// What one stage has to be set to.
+pub(super) fn rule(judge: &Judge<'_>, test: Test) -> Ruled {
+    let profile = match chosen_profile(judge.job, judge.forms) {
+        Ok(profile) => profile,
+        Err(why) => return Ok(Rule::free(format!("can't be judged: {why}"))),
+    };
+    let stages = protection_stages(judge.forms, &profile)?;
+    let Some(stage) = stages.into_iter().find(|s| s.test == test) else {
+        return Ok(Rule::free("recorded"));
+    };
+    let text = format!("{} {}", with_unit(stage.edge), with_unit(stage.time));
+    Ok(Rule::of(
+        Bound::Words(format!("= {text}")),
+        format!(
+            "{} by profile {}: {}, then seconds, on every inverter",
+            stage.name,
+            profile.to_uppercase(),
+            stage.edge.unit
+        ),
+        stage.edge,
+    )
+    .with(stage.time)
+    .expecting(Some(text)))
+}
+
+/// Whether it is set to that.
+pub(super) fn verdict(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Outcome {
+    let outcome = |verdict, why: String| Outcome {
+        verdict,
+        margin: None,
+        why,
+    };
+    let [edge, time] = numbers else {
+        // Nothing closes on a setting that wasn't read in full.
+        return outcome(
+            Verdict::Open,
+            format!(
+                "{} numbers: two are read back, the edge and the seconds, such as 262.2 1.0",
+                numbers.len()
+            ),
+        );
+    };
+    let profile = match chosen_profile(judge.job, judge.forms) {
+        Ok(profile) => profile,
+        Err(why) => return outcome(Verdict::Query, format!("can't be judged: {why}")),
+    };
+    let stages = match protection_stages(judge.forms, &profile) {
+        Ok(stages) => stages,
+        Err(missing) => return outcome(Verdict::Query, format!("can't be judged: {missing}")),
+    };
+    let Some(stage) = stages.into_iter().find(|s| s.test == test) else {
+        return outcome(Verdict::Query, "can't be judged: no such stage".into());
+    };
+    let profile = profile.to_uppercase();
+    let wanted = format!("{} {}", with_unit(stage.edge), with_unit(stage.time));
+    if *edge == stage.edge.value && *time == stage.time.value {
+        return outcome(Verdict::Within, format!("{wanted} as {profile} asks"));
+    }
+    let read = format!(
+        "{} {}",
+        stage.edge.unit.with(edge),
+        stage.time.unit.with(time)
+    );
+    outcome(
+        Verdict::Outside,
+        format!(
+            "{} is set to {read}, {profile} asks for {wanted}: lock it open, ask maker and operator",
+            stage.short
+        ),
+    )
+}

@@ -1,0 +1,49 @@
+//! Inputs of inverters, distances of storage and what was there before.
+
+use rust_decimal::Decimal;
+
+use super::super::array::{DcInput, Storage};
+use super::super::supply::Grid;
+use super::Finder;
+
+/// What a d.c. input takes.
+pub(super) fn dc_input(f: &mut Finder, at: &str, near: &str, dc: &DcInput) {
+    for (field, value) in [
+        ("max_v", Some(dc.max_v)),
+        ("start_v", dc.start_v),
+        ("mppt_min_v", Some(dc.mppt_min_v)),
+        ("mppt_max_v", Some(dc.mppt_max_v)),
+        ("max_a", Some(dc.max_a)),
+    ] {
+        f.positive(format!("{at}.{field}"), near, value);
+    }
+    if dc.mppt_min_v > dc.mppt_max_v || dc.mppt_max_v > dc.max_v {
+        f.add(
+            at,
+            near,
+            "the voltages are out of order",
+            "give mppt_min_v, mppt_max_v and max_v so that each is above the one before",
+        );
+    }
+}
+
+/// Distances of a battery; nought is an answer.
+pub(super) fn distances(f: &mut Finder, at: &str, s: &Storage) {
+    for (field, metres) in [("opening_m", s.opening_m), ("flammables_m", s.flammables_m)] {
+        f.within(
+            format!("{at}.{field}"),
+            &s.id,
+            metres,
+            Decimal::ZERO,
+            Decimal::from(10_000),
+        );
+    }
+}
+
+/// Units that were on the premises before.
+pub(super) fn existing(f: &mut Finder, grid: &Grid) {
+    for (i, e) in grid.existing.iter().enumerate() {
+        f.name(format!("grid.existing[{i}].what"), &e.what);
+        f.positive(format!("grid.existing[{i}].rated_a"), &e.what, e.rated_a);
+    }
+}
