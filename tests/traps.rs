@@ -40,7 +40,7 @@ fn wants(job: &Job, place: &str) -> bool {
         .any(|(t, need)| *t == place.test && *need == Need::Required)
 }
 
-/// 1. The factor for cold readings and the one for operating temperature are never used together; 0.8 of a limit is rounded down;
+/// Trap 1: The factor for cold readings and the one for operating temperature are never used together; 0.8 of a limit is rounded down;
 /// it is not applied to what an RCD allows. Derived: 0.8 × 1.37 = 1.096 and 0.8 × 4.37 = 3.496; 50 V / 30 mA.
 #[test]
 fn trap_01_cold_limits_are_rounded_down_and_not_mixed_with_warm_resistance() {
@@ -75,7 +75,7 @@ fn trap_01_cold_limits_are_rounded_down_and_not_mixed_with_warm_resistance() {
     assert!(!expected.starts_with(&format!("{:.2} Ω", cold * 1.2)));
 }
 
-/// 2. Parallel paths make a measured loop lower than Ze + R1+R2, which is no fault; well above it is.
+/// Trap 2: Parallel paths make a measured loop lower than Ze + R1+R2, which is no fault; well above it is.
 #[test]
 fn trap_02_a_loop_below_the_sum_is_sound_and_above_it_is_not() {
     let mut job = tn();
@@ -102,7 +102,7 @@ fn trap_02_a_loop_below_the_sum_is_sound_and_above_it_is_not() {
     assert!(typed(&job, "M/3/zs", "1.00").why.contains("loose joint"));
 }
 
-/// 3. Past the scale, a limitation, not applicable and nothing at all are four things, and none is a number or zero.
+/// Trap 3: Past the scale, a limitation, not applicable and nothing at all are four things, and none is a number or zero.
 #[test]
 fn trap_03_four_kinds_of_no_number_stay_four_things() {
     let job = tn();
@@ -130,7 +130,7 @@ fn trap_03_four_kinds_of_no_number_stay_four_things() {
     assert!(Value::parse(Answer::Number, "").is_err());
 }
 
-/// 4. Insulation with equipment on: 250 V, live conductors joined, still 1 MΩ; between them nothing is judged. The wording has SPD
+/// Trap 4: Insulation with equipment on: 250 V, live conductors joined, still 1 MΩ; between them nothing is judged. The wording has SPD
 /// and loads off before.
 #[test]
 fn trap_04_insulation_with_equipment_connected_is_another_test() {
@@ -159,7 +159,7 @@ fn trap_04_insulation_with_equipment_connected_is_another_test() {
     assert!(words.contains("SPD"), "{words}");
 }
 
-/// 5. Derived: 10 × 38.6 V × 1.25 = 482.5 V belongs to the 500 V test, 11 × 38.6 V × 1.25 = 530.75 V to the one at 1000 V, though Voc
+/// Trap 5: Derived: 10 × 38.6 V × 1.25 = 482.5 V belongs to the 500 V test, 11 × 38.6 V × 1.25 = 530.75 V to the one at 1000 V, though Voc
 /// itself is 424.6 V.
 #[test]
 fn trap_05_voltage_of_the_string_test_by_voc_with_its_factor() {
@@ -185,7 +185,7 @@ fn trap_05_voltage_of_the_string_test_by_voc_with_its_factor() {
     assert!(38.6 * 11.0 < id("pv-ir/2/below"));
 }
 
-/// 6. A micro-inverter array has no strings to test; what is missing in its branch is not applicable, with a reason, and never
+/// Trap 6: A micro-inverter array has no strings to test; what is missing in its branch is not applicable, with a reason, and never
 /// asked for where the record says that there is no neutral in a ring.
 #[test]
 fn trap_06_no_string_tests_of_micro_inverters() {
@@ -225,7 +225,7 @@ fn trap_06_no_string_tests_of_micro_inverters() {
     );
 }
 
-/// 7. Readings of loop, fault current and RCD taken after the inverters ran are queried until isolating is confirmed again; the
+/// Trap 7: Readings of loop, fault current and RCD taken after the inverters ran are queried until isolating is confirmed again; the
 /// walk doesn't come to them before it is confirmed at all.
 #[test]
 fn trap_07_nothing_is_read_with_inverters_exporting() {
@@ -279,7 +279,7 @@ fn at_time(job: &Job, place: &str, value: &str, when: &str) -> Job {
     job
 }
 
-/// 8. 300 ms at IΔn and 40 ms at 5 IΔn, for a general RCD; one a.c. test whatever the type, and five times is not required.
+/// Trap 8: 300 ms at IΔn and 40 ms at 5 IΔn, for a general RCD; one a.c. test whatever the type, and five times is not required.
 #[test]
 fn trap_08_times_of_an_rcd_by_multiple_and_no_dc_test() {
     let mut job = tt();
@@ -319,7 +319,7 @@ fn trap_08_times_of_an_rcd_by_multiple_and_no_dc_test() {
     );
 }
 
-/// 9. Where power can come back, a unidirectional device is outside and holds energising back; on a load it is none of our business.
+/// Trap 9: Where power can come back, a unidirectional device is outside and holds energising back; on a load it is none of our business.
 #[test]
 fn trap_09_no_unidirectional_device_is_fed_from_behind() {
     use wanderlead::job::Direction::{Bidirectional, Unidirectional, Unknown};
@@ -346,7 +346,7 @@ fn trap_09_no_unidirectional_device_is_fed_from_behind() {
     assert!(Judge::new(&job, forms()).place(&place).is_none());
 }
 
-/// 10. An electrode is judged by RA × IΔn ≤ 50 V; 200 Ω is advice, said in words.
+/// Trap 10: An electrode is judged by RA × IΔn ≤ 50 V; 200 Ω is advice, said in words.
 #[test]
 fn trap_10_an_electrode_over_200_ohm_is_in_and_advised_about() {
     let mut job = tt();
@@ -374,7 +374,7 @@ fn trap_10_an_electrode_over_200_ohm_is_in_and_advised_about() {
     table(&job, "supply/ra", &[("500", Within), ("501", Outside)]);
 }
 
-/// 11. Of a backup output nothing is asked or judged by an overcurrent device: electrode, RCD and the neutral-earth link count.
+/// Trap 11: Of a backup output nothing is asked or judged by an overcurrent device: electrode, RCD and the neutral-earth link count.
 #[test]
 fn trap_11_island_mode_is_judged_by_its_rcd_and_electrode() {
     let job = bare("orchard-cottage.ron");
@@ -403,7 +403,7 @@ fn trap_11_island_mode_is_judged_by_its_rcd_and_electrode() {
     assert_eq!(typed(&job, "E/ra", "201").verdict, Query);
 }
 
-/// 12. What was measured is compared as measured and called that; the design maximum has a factor of its own.
+/// Trap 12: What was measured is compared as measured and called that; the design maximum has a factor of its own.
 #[test]
 fn trap_12_measured_fault_current_is_not_the_design_maximum() {
     let mut job = tn();
@@ -431,7 +431,7 @@ fn trap_12_measured_fault_current_is_not_the_design_maximum() {
     );
 }
 
-/// 13. Everything on the premises is added up, what was there before too: 10 A and 6.1 A together need the other procedure.
+/// Trap 13: Everything on the premises is added up, what was there before too: 10 A and 6.1 A together need the other procedure.
 #[test]
 fn trap_13_all_generation_and_storage_is_added_up() {
     let mut job = full("harbour-row.ron");
@@ -457,7 +457,7 @@ fn trap_13_all_generation_and_storage_is_added_up() {
     );
 }
 
-/// 14. Derived: 0.30 Ω at 20 °C reads 0.288 Ω at 10 °C and 0.312 Ω at 30 °C; turned round it would be 0.3125 and 0.288.
+/// Trap 14: Derived: 0.30 Ω at 20 °C reads 0.288 Ω at 10 °C and 0.312 Ω at 30 °C; turned round it would be 0.3125 and 0.288.
 #[test]
 fn trap_14_a_cold_cable_reads_less() {
     let alpha = id("temp/alpha");
@@ -490,7 +490,7 @@ fn trap_14_a_cold_cable_reads_less() {
     }
 }
 
-/// 15. A device that leaves the neutral connected is outside on an inverter's circuit, and enough on a load's.
+/// Trap 15: A device that leaves the neutral connected is outside on an inverter's circuit, and enough on a load's.
 #[test]
 fn trap_15_a_single_pole_does_not_isolate_an_inverter() {
     let mut job = full("harbour-row.ron");
@@ -512,7 +512,7 @@ fn trap_15_a_single_pole_does_not_isolate_an_inverter() {
     }
 }
 
-/// 16. An end of a ring that reads open is a fault, and not the same as one that wasn't read.
+/// Trap 16: An end of a ring that reads open is a fault, and not the same as one that wasn't read.
 #[test]
 fn trap_16_an_open_ring_is_a_fault_and_not_a_blank() {
     let mut job = tn();
@@ -530,7 +530,7 @@ fn trap_16_an_open_ring_is_a_fault_and_not_a_blank() {
     );
 }
 
-/// 17. Derived: 8 inverters of 1.52 A, 18 m of 16 mm², 16 m of 6 mm², a trunk of 8 × 1.8 m at 7.98 mΩ/m. The cable to the roof alone
+/// Trap 17: Derived: 8 inverters of 1.52 A, 18 m of 16 mm², 16 m of 6 mm², a trunk of 8 × 1.8 m at 7.98 mΩ/m. The cable to the roof alone
 /// looks good by the 1 % target; all three together are past it.
 #[test]
 fn trap_17_voltage_rise_is_that_of_all_cables_in_a_row() {
@@ -552,7 +552,7 @@ fn trap_17_voltage_rise_is_that_of_all_cables_in_a_row() {
     assert!(pct(sub_main + branch + trunk) > target);
 }
 
-/// 18. Derived: 353 A through copper at 70 °C (k 115) is 0.97 mm² in the 0.1 s that the device takes, 1.94 mm² in the 0.4 s that it
+/// Trap 18: Derived: 353 A through copper at 70 °C (k 115) is 0.97 mm² in the 0.1 s that the device takes, 1.94 mm² in the 0.4 s that it
 /// would be allowed; with the energy that a device lets through it can be less still.
 #[test]
 fn trap_18_heat_of_a_fault_by_the_time_the_device_takes() {
@@ -575,7 +575,7 @@ fn trap_18_heat_of_a_fault_by_the_time_the_device_takes() {
     );
 }
 
-/// 19. With a backup output both are asked for: the link open on the grid, and closed in island mode; no reason makes up for it
+/// Trap 19: With a backup output both are asked for: the link open on the grid, and closed in island mode; no reason makes up for it
 /// being found closed.
 #[test]
 fn trap_19_neutral_and_earth_are_linked_in_island_mode_only() {
@@ -593,7 +593,7 @@ fn trap_19_neutral_and_earth_are_linked_in_island_mode_only() {
     assert!(!wants(&job, "E/ne-grid") && !wants(&job, "E/ne-island"));
 }
 
-/// 20. Ze is read with the earthing conductor off its terminal and the main switch locked off, Zdb with everything back on: the
+/// Trap 20: Ze is read with the earthing conductor off its terminal and the main switch locked off, Zdb with everything back on: the
 /// wording says so, and a Ze that was read through a bad contact shows against the fault current that is read with bonding on.
 #[test]
 fn trap_20_ze_is_read_without_the_bonding() {

@@ -30,7 +30,7 @@ pub struct Base {
 }
 
 /// A fault, and the one place that must name it.
-#[derive(Debug, Deserialize)]
+#[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Fault {
     pub name: String,
