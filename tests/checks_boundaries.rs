@@ -45,8 +45,9 @@ fn around(bound: &Bound) -> Vec<(String, Side)> {
             out.push((value.to_string(), side));
         }
     };
-    match *bound {
-        Bound::Free | Bound::Yes => return out,
+    match bound.clone() {
+        // Lists of numbers are compared by their own checks.
+        Bound::Free | Bound::Yes | Bound::Words(_) => return out,
         Bound::AtMost(x) => {
             row(x - digit(x), In(digit(x)));
             row(x, In(Decimal::ZERO));
@@ -74,7 +75,7 @@ fn around(bound: &Bound) -> Vec<(String, Side)> {
             out.push((format!("{sign}{end}"), side));
         }
     };
-    match *bound {
+    match bound.clone() {
         Bound::AtMost(x) => {
             off('>', x, PastOffScale);
             off('>', x - digit(x), Unknown);

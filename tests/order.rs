@@ -38,7 +38,7 @@ fn a_qualified_person_confirms_what_makes_live_and_no_reason_takes_its_place() {
     }
 }
 
-/// (r1 + rn) / 4 = 0.19 Ω with the readings of the sample: trade brief, section 3, ring final circuits.
+/// (r1 + rn) / 4 = 0.19 Ω with the readings of the sample: Basic Electrical Installation Work, page 365.
 #[test]
 fn a_ring_is_looked_at_with_line_and_neutral_crossed() {
     let forms = Forms::embedded().unwrap();
