@@ -2,9 +2,12 @@
 
 use std::fmt;
 
+use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
+use super::edit::Edit;
 use super::owner::Kind;
+use super::part::Spot;
 use super::place::Place;
 use super::reading::{Entry, Reading};
 use super::test::Test;
@@ -32,6 +35,40 @@ pub enum Change {
         /// Who asked for it.
         by: String,
     },
+    /// Adds, edits, moves or removes a part of the record.
+    Edit(Box<Edit>),
+}
+
+impl Change {
+    /// The place of a reading that it changes; `None` where it changes the record itself.
+    pub fn place(&self) -> Option<&Place> {
+        match self {
+            Change::Keep { place, .. } | Change::Put { place, .. } => Some(place),
+            Change::Edit(_) => None,
+        }
+    }
+
+    /// What it changes, in words.
+    pub fn what(&self) -> String {
+        match self {
+            Change::Keep { place, .. } | Change::Put { place, .. } => place.to_string(),
+            Change::Edit(edit) => edit.spot.to_string(),
+        }
+    }
+
+    /// The same in another person's name and at another time.
+    #[must_use]
+    pub fn in_the_name_of(mut self, who: &str, when: DateTime<FixedOffset>) -> Change {
+        match &mut self {
+            Change::Keep { .. } => {}
+            Change::Put { by, .. } => *by = who.to_string(),
+            Change::Edit(edit) => {
+                edit.by = who.to_string();
+                edit.at = when;
+            }
+        }
+        self
+    }
 }
 
 /// Why a change can't be made.
@@ -64,6 +101,17 @@ pub enum ChangeError {
     },
     /// The person may not do that.
     NotAllowed(String),
+    /// No such part, or another kind of part.
+    NoPart(Spot),
+    /// The record would make no sense with it.
+    Unsound {
+        /// What was edited.
+        spot: Spot,
+        /// What is wrong.
+        what: String,
+        /// What to do about it.
+        remedy: String,
+    },
 }
 
 impl fmt::Display for ChangeError {
@@ -93,6 +141,8 @@ impl fmt::Display for ChangeError {
                 )
             }
             ChangeError::NotAllowed(why) => f.write_str(why),
+            ChangeError::NoPart(spot) => write!(f, "this job has no {spot} of that kind"),
+            ChangeError::Unsound { spot, what, remedy } => write!(f, "{spot}: {what}; {remedy}"),
         }
     }
 }
@@ -238,6 +288,7 @@ impl Job {
                     by: by.clone(),
                 })
             }
+            Change::Edit(edit) => Ok(Change::Edit(Box::new(self.edit(edit)?))),
         }
     }
 }

@@ -4,7 +4,9 @@ pub mod array;
 pub mod board;
 pub mod change;
 pub mod device;
+pub mod edit;
 pub mod owner;
+pub mod part;
 pub mod people;
 pub mod place;
 pub mod reading;
@@ -22,7 +24,9 @@ pub use array::{
 pub use board::{Board, Circuit, CircuitKind, Lines};
 pub use change::{Change, ChangeError};
 pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
+pub use edit::{Edit, Edited};
 pub use owner::{Group, Need, Owner, Seat};
+pub use part::{Part, Spot, Visit};
 pub use people::{Function, Instrument, Person, Role};
 pub use place::Place;
 pub use reading::{Entry, Reading, Readings};
@@ -196,6 +200,9 @@ pub struct Job {
     /// Observations and departures.
     #[serde(default)]
     pub observations: Vec<Observation>,
+    /// What was edited in the record itself, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub edits: Vec<Edited>,
 }
 
 impl Job {

@@ -1,6 +1,7 @@
 //! Keeping: what may be asked of the disk, and what the state does once it is done.
 
 use crate::checks::Verdict;
+use crate::guide::Plan;
 use crate::job::{Change, Group, Job, Place};
 
 use super::state::{State, View};
@@ -83,17 +84,23 @@ pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effe
 ///
 /// Past a limit or queried the walk stays, so that the leads stay on: typing again corrects it, Enter goes on.
 pub(super) fn kept(state: &mut State, change: &Change) {
-    let (Change::Keep { place, .. } | Change::Put { place, .. }) = change;
-    let place = place.clone();
     if let Err(e) = state.job.apply(change) {
         state.complain(format!(
             "on disk, but the screen is behind: {e}; leave and open the job again"
         ));
         return;
     }
+    if change.place().is_none() {
+        // Circuits, boards or arrays may have come or gone.
+        state.plan = Plan::new(&state.job, &state.forms);
+    }
     state.judge();
     state.field.clear();
     state.choice = None;
+    let Some(place) = change.place().cloned() else {
+        state.say(format!("kept on disk: {}", change.what()));
+        return;
+    };
     let Some(finding) = state.finding(&place).cloned() else {
         return;
     };
@@ -120,16 +127,23 @@ pub(super) fn kept(state: &mut State, change: &Change) {
 }
 
 /// A change was taken back or made again, and is on the disk: shows its place.
-pub(super) fn turned_back(state: &mut State, job: Job, place: &Place, redone: bool) {
+pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: bool) {
     state.job = job;
+    if change.place().is_none() {
+        state.plan = Plan::new(&state.job, &state.forms);
+    }
     state.judge();
     state.field.clear();
+    let what = if redone { "made again" } else { "taken back" };
+    let Some(place) = change.place() else {
+        state.say(format!("{what}, on disk: {}", change.what()));
+        return;
+    };
     state.walk_to(place);
     state.sheet.go_to(&state.job, place);
     let now = state
         .job
         .entry(place)
         .map_or("nothing".to_string(), |e| e.now.typed.clone());
-    let what = if redone { "made again" } else { "taken back" };
     state.say(format!("{what}, on disk: {place} is now {now}"));
 }

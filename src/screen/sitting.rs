@@ -91,8 +91,8 @@ impl Sitting {
                     session.undo(&who, state.now)
                 };
                 match done {
-                    Ok(Some(place)) => {
-                        keeping::turned_back(state, session.job().clone(), &place, redone);
+                    Ok(Some(change)) => {
+                        keeping::turned_back(state, session.job().clone(), &change, redone);
                     }
                     Ok(None) if redone => state.say("nothing to make again"),
                     Ok(None) => state.say("nothing to take back in this sitting"),

@@ -13,7 +13,7 @@ use super::disk::{Disk, Tape, Whereabouts};
 use super::error::{StoreError, explain};
 use super::journal::{Fit, Link, Record, line, survey};
 use super::load::journal_of;
-use crate::job::{Change, ChangeError, Job, Place};
+use crate::job::{Change, ChangeError, Job};
 
 /// A job open for writing, with its locked journal.
 ///
@@ -105,7 +105,7 @@ impl Session {
         Ok(())
     }
 
-    /// Takes the last change of this session back, and returns where; `None` where there is nothing. It goes into the
+    /// Takes the last change of this session back, and returns what was done; `None` where there is nothing. It goes into the
     /// journal like any other, in the name of `by`.
     ///
     /// # Errors
@@ -114,17 +114,17 @@ impl Session {
         &mut self,
         by: &str,
         at: DateTime<FixedOffset>,
-    ) -> Result<Option<Place>, StoreError> {
+    ) -> Result<Option<Change>, StoreError> {
         let Some(change) = self.undo.last().cloned() else {
             return Ok(None);
         };
-        let (place, inverse) = self.turn(change, by, at)?;
+        let (done, inverse) = self.turn(change, by, at)?;
         self.undo.pop();
         self.redo.push(inverse);
-        Ok(Some(place))
+        Ok(Some(done))
     }
 
-    /// Makes the change again that was last taken back, and returns where; `None` where there is nothing.
+    /// Makes the change again that was last taken back, and returns what was done; `None` where there is nothing.
     ///
     /// # Errors
     /// As for [`undo`](Self::undo).
@@ -132,22 +132,22 @@ impl Session {
         &mut self,
         by: &str,
         at: DateTime<FixedOffset>,
-    ) -> Result<Option<Place>, StoreError> {
+    ) -> Result<Option<Change>, StoreError> {
         let Some(change) = self.redo.last().cloned() else {
             return Ok(None);
         };
-        let (place, inverse) = self.turn(change, by, at)?;
+        let (done, inverse) = self.turn(change, by, at)?;
         self.redo.pop();
         self.undo.push(inverse);
-        Ok(Some(place))
+        Ok(Some(done))
     }
 
     fn turn(
         &mut self,
-        mut change: Change,
+        change: Change,
         who: &str,
         at: DateTime<FixedOffset>,
-    ) -> Result<(Place, Change), StoreError> {
+    ) -> Result<(Change, Change), StoreError> {
         if self.job.person(who).is_none() {
             return Err(StoreError::Refused(ChangeError::Unknown {
                 what: "person",
@@ -155,14 +155,9 @@ impl Session {
                 known: self.job.people.iter().map(|p| p.id.clone()).collect(),
             }));
         }
-        if let Change::Put { by, .. } = &mut change {
-            *by = who.to_string();
-        }
-        let place = match &change {
-            Change::Put { place, .. } | Change::Keep { place, .. } => place.clone(),
-        };
+        let change = change.in_the_name_of(who, at);
         let inverse = self.record(&change, at)?;
-        Ok((place, inverse))
+        Ok((change, inverse))
     }
 
     /// In memory on a copy, then on the disk, then for good.
