@@ -429,3 +429,39 @@ fn lines_of_a_three_phase_sub_main() {
     let most = at(&job, "B/2/voltage").why;
     assert!(most.contains("sub-main M/2 2.17 V"), "{most}");
 }
+
+/// Boards in a row, each with a final circuit: what is said of the last must not be as long as the row.
+#[test]
+fn a_row_of_boards_that_no_installation_has_is_not_added_up() {
+    let mut job = behind_a_sub_main();
+    let pattern = job.board("C").unwrap().clone();
+    let way = circuit(&mut job, "C/9").clone();
+    let mut deepest = "C".to_string();
+    for i in 0..20 {
+        let from = job.boards.iter_mut().find(|b| b.id == deepest).unwrap();
+        let mut sub_main = way.clone();
+        sub_main.id = "99".into();
+        sub_main.kind = CircuitKind::Distribution;
+        from.circuits.push(sub_main);
+        let mut next = pattern.clone();
+        next.id = format!("D{i}");
+        next.fed_from = format!("{deepest}/99");
+        next.circuits.truncate(1);
+        next.circuits[0].kind = CircuitKind::Fixed;
+        next.circuits[0].cable.as_mut().unwrap().length_m = Some(d("5"));
+        deepest = next.id.clone();
+        job.boards.push(next);
+    }
+    let said = |id: &str| {
+        let first = job.board(id).unwrap().circuits[0].id.clone();
+        at(&job, &format!("{id}/{first}/voltage"))
+    };
+    assert!(
+        said("D15").why.contains("sub-main D14/99"),
+        "{}",
+        said("D15").why
+    );
+    let deep = said("D16");
+    assert_eq!(deep.verdict, Query);
+    assert!(deep.why.contains("more than 16 boards"), "{}", deep.why);
+}

@@ -2,6 +2,7 @@
 
 use rust_decimal::{Decimal, RoundingStrategy};
 
+use super::network::DEEPEST;
 use super::rule::compare;
 use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
 use crate::job::{Board, Circuit, Owner, Phases, Readings, Seat, Test, Unit, Value};
@@ -105,9 +106,12 @@ fn behind_sub_mains(judge: &Judge<'_>, board: &Board) -> Option<(String, Decimal
     let mut ohm = volts / (f64_of(origin) * 1000.0);
     let mut added = 0.0;
     let mut at = board;
-    for _ in 0..=judge.job.boards.len() {
+    for depth in 0.. {
         if at.fed_from.is_empty() {
             break;
+        }
+        if depth == DEEPEST {
+            return None;
         }
         let (feeding, sub_main) = judge.circuit(&at.fed_from)?;
         added += 2.0 * continuity::line_ohm(judge, sub_main.cable.as_ref()?)?;

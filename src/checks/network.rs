@@ -8,6 +8,10 @@ use crate::job::{
     Board, Branch, Circuit, CircuitKind, Inverter, InverterKind, Job, Layout, Lines, Phases,
 };
 
+/// Sub-mains in a row that are added up part by part. No installation has as many; a longer row would make the reason of every
+/// circuit as long as the row.
+pub(super) const DEEPEST: usize = 16;
+
 /// Lines one by one.
 pub(super) const EACH: [Lines; 3] = [Lines::L1, Lines::L2, Lines::L3];
 

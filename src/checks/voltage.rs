@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use rust_decimal::{Decimal, RoundingStrategy};
 
-use super::network::{EACH, OnTrunk};
+use super::network::{DEEPEST, EACH, OnTrunk};
 use super::rule::{Outcome, compare};
 use super::{Bound, Finding, Judge, Rule, Verdict, continuity, f64_of, rounded, settings};
 use crate::calc;
@@ -285,7 +285,12 @@ fn upstream<'c, 'a: 'c>(
     }
     let mut out = Vec::new();
     let mut at = board;
-    while !at.fed_from.is_empty() && out.len() <= judge.job.boards.len() {
+    while !at.fed_from.is_empty() {
+        if out.len() == DEEPEST {
+            return Err(format!(
+                "more than {DEEPEST} boards feed one another up to {path}"
+            ));
+        }
         let (above, circuit) = judge
             .circuit(&at.fed_from)
             .ok_or_else(|| format!("what feeds board {} isn't recorded", at.id))?;
