@@ -239,7 +239,11 @@ fn at_the_limit_is_within_where_nothing_else_is_known() {
     let mut within: BTreeMap<Test, usize> = BTreeMap::new();
     let mut others = BTreeSet::new();
     for name in ["harbour-row.ron", "mill-yard.ron", "orchard-cottage.ron"] {
-        let job = bare(name);
+        let mut job = bare(name);
+        for array in &mut job.arrays {
+            // Sound modules of a known area insulate better than the limit asks for.
+            array.module.area_m2 = None;
+        }
         let judge = Judge::new(&job, forms());
         for seat in job.seats() {
             for (test, _) in job.wanted(seat.owner) {

@@ -188,7 +188,8 @@ fn what_is_not_recorded() {
 fn what_has_no_drop_of_its_own() {
     let mut job = load(CircuitKind::Fixed, FlatTwinEarth70, "6", "20", "1");
     circuit(&mut job, "M/4").extra_low_voltage = true;
-    assert_eq!(at(&job, DROP).verdict, Query);
+    let place = DROP.parse().unwrap();
+    assert!(Judge::new(&job, forms()).place(&place).is_none());
     let mut job = load(CircuitKind::Distribution, FlatTwinEarth70, "6", "20", "1");
     let finding = at(&job, DROP);
     assert_eq!(finding.verdict, Query);

@@ -67,6 +67,8 @@ pub(super) const MOHM_M2: Input = input(0.1, 10_000.0, 40.0);
 pub(super) const MODULE_M2: Input = input(0.1, 10_000.0, 1.95);
 /// Power with its sign, W.
 pub(super) const WATT: Input = input(-1e9, 1e9, 3600.0);
+/// Power that is no more than a tolerance, W.
+pub(super) const FLOOR_W: Input = input(0.0, 1e9, 50.0);
 /// Power that is divided by, W.
 pub(super) const MEDIAN_W: Input = input(1e-3, 1e9, 400.0);
 /// Ideality of a diode.

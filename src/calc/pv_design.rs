@@ -53,7 +53,8 @@ pub fn vmp_at_v(
         input::VOLT.take("vmp_v", vmp_v)? * input::COUNT.take_count("modules", modules)?;
     let warmer =
         voc_max_v(voc_v, modules, beta_pct_k, temp_c, reference_c)? - string_v(voc_v, modules)?;
-    Ok(at_reference + warmer)
+    // Far from the reference the line goes below zero; a string does not.
+    Ok((at_reference + warmer).max(0.0))
 }
 
 /// Insulation that a string of sound modules has at least, MΩ: `product_mohm_m2` / (n × area).

@@ -126,7 +126,7 @@ pub fn allowed_w(powers: &Powers, tolerance: Tolerance) -> Result<f64, CalcError
     }
     let share = input::PERCENT.take("percent", tolerance.percent)? / 100.0;
     Ok(input::to_millionth(
-        share * largest + input::WATT.take("floor_w", tolerance.floor_w)?,
+        share * largest + input::FLOOR_W.take("floor_w", tolerance.floor_w)?,
     ))
 }
 

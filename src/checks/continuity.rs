@@ -130,7 +130,8 @@ pub(super) fn by_length(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<(Decimal, 
     Some((rounded(expected, 4)?, high))
 }
 
-fn window(judge: &Judge<'_>, expected: f64) -> Result<(Decimal, Decimal), MissingLimit> {
+/// Lowest and highest reading that agrees with an expectation, Ω.
+pub(super) fn window(judge: &Judge<'_>, expected: f64) -> Result<(Decimal, Decimal), MissingLimit> {
     let tolerance = judge.forms.limit("expect/r1r2-tolerance")?.f64();
     let floor = judge.forms.limit("expect/r1r2-floor")?.f64();
     let (low, high) =

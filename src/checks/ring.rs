@@ -109,10 +109,9 @@ pub(super) fn against_expected(
         Test::RingLn => cross(seat)?,
         _ => return None,
     };
-    let tolerance = judge.forms.limit("expect/r1r2-tolerance").ok()?.f64() / 100.0;
-    let floor = judge.forms.limit("expect/r1r2-floor").ok()?.f64();
+    let (low, high) = continuity::window(judge, expected).ok()?;
     let near = rounded(expected, 2)?;
-    ((f64_of(number) - expected).abs() > expected * tolerance + floor).then(|| {
+    (number < low || number > high).then(|| {
         let from = match test {
             Test::R1 => "the length",
             Test::RingLn => "(r1 + rn) / 4",

@@ -27,9 +27,8 @@ pub(super) fn of_circuit(
         CircuitKind::Spare => return None,
         CircuitKind::Distribution if !judge.network.boards_beyond(&path).is_empty() => return None,
         CircuitKind::Distribution => Err("the board that it feeds isn't recorded".to_string()),
-        _ if circuit.extra_low_voltage => {
-            Err("the voltage of an extra-low voltage circuit isn't recorded".to_string())
-        }
+        // In percent of another voltage, which isn't recorded; the figures are those of the public supply.
+        _ if circuit.extra_low_voltage => return None,
         CircuitKind::Source => rise(judge, &path, board, circuit),
         // While R1+R2, which tells the length, is still to be taken, that is what is open.
         _ if is_still_to_come(circuit) => return None,
