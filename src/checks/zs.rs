@@ -218,7 +218,8 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
         }
         return zs_carried::far_on_tt(judge, seat, board, n)
             .or_else(|| above.map(|sum| queried(judge, n, sum)))
-            .or_else(below);
+            .or_else(below)
+            .or_else(|| slipped_on_tt(judge, n, sum.as_ref()));
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
         .ok()
@@ -285,6 +286,19 @@ fn below_line(
         "{n} Ω is less than the line conductor alone, about {} Ω, which no parallel path bypasses: a wrong decimal place, or not read at the furthest point",
         rounded(line, 2)?
     )).by(limit))
+}
+
+/// On TT a pipe may be a better earth than the electrode, and a loop that reads low is no fault. One that reads as its parts
+/// do with the point moved is read again all the same.
+fn slipped_on_tt(judge: &Judge<'_>, n: Decimal, sum: Option<&Sum>) -> Option<Doubt> {
+    let sum = sum.filter(|sum| n < sum.ohm)?;
+    let slip = likely::slipped(judge, n, f64_of(sum.ohm), Test::Zs)?;
+    let doubt = Doubt::query(format!(
+        "{n} Ω is far below {} Ω, which is {}; {slip}: look again, or say what other earth it has",
+        sum.ohm.round_dp(2),
+        sum.how
+    ));
+    Some(doubt.by_all(&judge.entries(&["likely/slip"])))
 }
 
 fn queried(judge: &Judge<'_>, n: Decimal, sum: &Sum) -> Doubt {
