@@ -66,11 +66,14 @@ fn a_profile_that_is_not_named_judges_nothing() {
     for text in ["Great Britain", "G98 or G99", "g 99"] {
         let job = with_profile(text);
         let found = typed(&job, "grid/set-uv", "184.0 2.5");
-        assert_eq!(found.verdict, Query, "{text}");
+        assert_eq!(
+            found.verdict, Open,
+            "{text}: nothing runs on settings nobody compared"
+        );
         assert!(found.why.contains("g98, g99"), "{}", found.why);
         assert_eq!(at(&job, "grid/profile").verdict, Query, "{text}");
     }
-    assert_eq!(typed(&tn(), "grid/set-uv", "184.0 2.5").verdict, Query);
+    assert_eq!(typed(&tn(), "grid/set-uv", "184.0 2.5").verdict, Open);
     assert_eq!(
         at(&with_profile("as g99, letter of May"), "grid/profile").verdict,
         Within
@@ -420,4 +423,24 @@ fn the_smallest_change_is_named() {
         why.ends_with("; reads as if the grid transformer is reversed"),
         "{why}"
     );
+}
+
+/// Common mistake: the profile of one procedure on a connection that needs the other.
+#[test]
+fn a_profile_fits_the_procedure() {
+    let mut job = with_profile("G98 single premises");
+    assert_eq!(at(&job, "grid/connection").value.as_deref(), Some("26.1"));
+    let found = at(&job, "grid/profile");
+    assert_eq!(found.verdict, Query);
+    assert!(found.why.contains("ask for G99"), "{}", found.why);
+    job.inverters[0].rated_a = d("16");
+    assert_eq!(at(&job, "grid/profile").verdict, Within);
+    assert_eq!(at(&job, "grid/connection").verdict, Within);
+    let mut other = with_profile("G99 type A");
+    other.inverters[0].rated_a = d("16");
+    assert_eq!(at(&other, "grid/profile").verdict, Query);
+    job.grid.existing_none = false;
+    let found = at(&job, "grid/connection");
+    assert_eq!(found.verdict, Query);
+    assert!(found.why.contains("existing_none"), "{}", found.why);
 }

@@ -223,3 +223,18 @@ fn additional_protection_of_sockets() {
     circuit(&mut job, "M/4").rcd = Some(rcd("30"));
     assert_eq!(at(&job, "S/3/additional-protection").verdict, Within);
 }
+
+/// From memory: BS 4293 and BS 7288, 200 ms at the rated current and 40 ms at five times it.
+#[test]
+fn an_old_rcd_by_its_own_standard() {
+    let mut job = tt();
+    for (standard, slow) in [
+        ("BS 4293", Outside),
+        ("bs  7288", Outside),
+        ("BS EN 61008", Within),
+    ] {
+        circuit(&mut job, "M/7").rcd.as_mut().unwrap().standard = standard.into();
+        table(&job, "M/7/rcd-time", &[("200", Within), ("201", slow)]);
+        table(&job, "M/7/rcd-5x", &[("40", Within), ("41", Outside)]);
+    }
+}

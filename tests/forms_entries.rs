@@ -302,3 +302,36 @@ fn one_step_is_worded_anew_and_the_same_test_elsewhere_stays() {
         "{error}"
     );
 }
+
+/// A grid profile of another network is the person's to add: every setting of it, in the units of the shipped ones.
+#[test]
+fn a_grid_profile_is_added_and_half_of_one_judges_nothing() {
+    use wanderlead::checks::{profiles, protection_stages};
+    let rows = [
+        "grid/island-net/uv/volts 190 Volt",
+        "grid/island-net/uv/time 2.5 Second",
+    ];
+    let half = Forms::from_texts(&[own(&rows)]).unwrap();
+    assert!(profiles(&half).contains(&"island-net".to_string()));
+    assert!(protection_stages(&half, "island-net").is_err());
+    let shipped = Forms::embedded().unwrap();
+    let all: Vec<String> = protection_stages(&shipped, "g99")
+        .unwrap()
+        .iter()
+        .flat_map(|s| [s.edge, s.time])
+        .map(|l| {
+            let id = l.id.replace("/g99/", "/island-net/");
+            format!("{id} {} {:?}", l.value, l.unit)
+        })
+        .collect();
+    let rows: Vec<&str> = all.iter().map(String::as_str).collect();
+    let whole = Forms::from_texts(&[own(&rows)]).unwrap();
+    assert_eq!(protection_stages(&whole, "island-net").unwrap().len(), 7);
+    for wrong in [
+        "grid/island-net/uv/volts 190 Second",
+        "grid/island-net/uw/volts 190 Volt",
+        "grid/island-net/uv/volts 18 Volt",
+    ] {
+        refused(&[wrong]);
+    }
+}

@@ -49,7 +49,11 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         }
         _ => {
             let multiple = if test == Test::RcdFive { "5x" } else { "1x" };
-            let most = forms.limit(&format!("rcd/{kind}/{multiple}/max"))?;
+            let old = format!("rcd/{}/{multiple}/max", standard_key(&rcd.standard));
+            let most = match forms.limit(&old) {
+                Ok(old) if !rcd.selective => old,
+                _ => forms.limit(&format!("rcd/{kind}/{multiple}/max"))?,
+            };
             let how = idn(if multiple == "5x" { "5" } else { "1" });
             if !rcd.selective {
                 return Ok(Rule::of(Bound::AtMost(most.value), how, most));
@@ -58,6 +62,12 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
             Ok(Rule::of(Bound::Between(least.value, most.value), how, most).with(least))
         }
     }
+}
+
+/// A standard as ids have it: `BS 4293` is `bs-4293`. RCDs of standards that were withdrawn have times of their own.
+fn standard_key(standard: &str) -> String {
+    let words: Vec<&str> = standard.split_whitespace().collect();
+    words.join("-").to_lowercase()
 }
 
 /// The type of an RCD that power of an inverter can come back through: own of a circuit, or ahead of a board.

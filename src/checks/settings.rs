@@ -6,7 +6,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::rule::Outcome;
-use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict};
+use super::{Bound, Doubt, Judge, Procedure, Rule, Ruled, Verdict, connection};
 use crate::forms::{Forms, Limit, MissingLimit};
 use crate::job::{Job, Test, Value};
 
@@ -129,11 +129,31 @@ pub(super) fn unknown_profile(judge: &Judge<'_>, value: &Value) -> Option<Doubt>
         return None;
     };
     let known = profiles(judge.forms);
-    let why = named_in(text, &known).err()?;
-    Some(Doubt::query(format!(
-        "{why}: the settings can't be judged; the files have: {}",
-        known.join(", ")
-    )))
+    match named_in(text, &known) {
+        Ok(profile) => other_procedure(judge, &profile),
+        Err(why) => Some(Doubt::query(format!(
+            "{why}: the settings can't be judged; the files have: {}",
+            known.join(", ")
+        ))),
+    }
+}
+
+/// A profile of one procedure where the sum of all generation asks for the other.
+fn other_procedure(judge: &Judge<'_>, profile: &str) -> Option<Doubt> {
+    let all = connection(judge.job, judge.forms)?;
+    let mut others = [Procedure::G98, Procedure::G99]
+        .into_iter()
+        .filter(|p| *p != all.procedure);
+    let other = others.find(|p| profile.to_lowercase().contains(&p.name().to_lowercase()))?;
+    let edge = judge.forms.limit("grid/g98-up-to").ok()?;
+    Some(
+        Doubt::query(format!(
+            "a profile of {}, but all generation and storage together ask for {}: look at the sum (grid/connection), then ask the operator which profile is agreed",
+            other.name(),
+            all.procedure.name()
+        ))
+        .by(edge),
+    )
 }
 
 /// Every stage of the interface protection of a profile, in the order they are read back.
@@ -206,7 +226,8 @@ pub(super) fn verdict(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Out
     };
     let profile = match chosen_profile(judge.job, judge.forms) {
         Ok(profile) => profile,
-        Err(why) => return outcome(Verdict::Query, format!("can't be judged: {why}")),
+        // Open, so that nothing runs on settings that nobody could compare.
+        Err(why) => return outcome(Verdict::Open, format!("can't be judged: {why}")),
     };
     let stages = match protection_stages(judge.forms, &profile) {
         Ok(stages) => stages,

@@ -292,9 +292,9 @@ fn below_line(
 /// do with the point moved is read again all the same.
 fn slipped_on_tt(judge: &Judge<'_>, n: Decimal, sum: Option<&Sum>) -> Option<Doubt> {
     let sum = sum.filter(|sum| n < sum.ohm)?;
-    let slip = likely::slipped(judge, n, f64_of(sum.ohm), Test::Zs)?;
+    likely::slipped(judge, n, f64_of(sum.ohm), Test::Zs)?;
     let doubt = Doubt::query(format!(
-        "{n} Ω is far below {} Ω, which is {}; {slip}: look again, or say what other earth it has",
+        "{n} Ω is far below {} Ω, which is {}: look again, or say what other earth it has",
         sum.ohm.round_dp(2),
         sum.how
     ));

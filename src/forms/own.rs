@@ -45,6 +45,10 @@ pub(super) type Fault = (String, String);
 
 /// Whether anything would ever read an entry that isn't shipped: it has to be another size, rating or time of a table.
 pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Result<(), Fault> {
+    if let Some(like) = own_profile(&own.id, shipped) {
+        unit_is(own, like.unit)?;
+        return no_slip(own, like);
+    }
     let shape = shape(&own.id);
     let mut table = shipped.values().filter(|l| self::shape(&l.id) == shape);
     let grows = shape.ends_with("/#");
@@ -108,6 +112,17 @@ pub(super) fn may_replace(own: &Limit, shipped: &Limit) -> Result<(), Fault> {
 }
 
 /// Whether an entry has the unit that the program reckons in.
+/// The entry of a shipped grid profile that one of a person's own profile stands for: `grid/NAME/ov1/volts`.
+fn own_profile<'l>(id: &str, shipped: &'l BTreeMap<String, Limit>) -> Option<&'l Limit> {
+    let (name, setting) = id.strip_prefix("grid/")?.split_once('/')?;
+    let sound = !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == '-');
+    // A name that has an end of a shipped id in it would be read as that.
+    if !sound {
+        return None;
+    }
+    shipped.get(&format!("grid/g99/{setting}"))
+}
+
 pub(super) fn unit_is(own: &Limit, unit: Unit) -> Result<(), Fault> {
     if own.unit == unit {
         return Ok(());

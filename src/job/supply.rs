@@ -138,6 +138,9 @@ pub struct Grid {
     /// Generation and storage that was on the premises before and stays.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub existing: Vec<Existing>,
+    /// Asked and looked for: no generation or storage was there before.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub existing_none: bool,
     /// Day on which the network operator accepted the application.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub accepted: Option<NaiveDate>,
