@@ -46,6 +46,7 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         .collect();
     let grid = &judge.job.grid;
     let before = match grid.existing.len() {
+        0 if grid.existing_none => "there was nothing before".to_string(),
         0 => "nothing is recorded that was there before".to_string(),
         n => format!("with {n} recorded as there before"),
     };
@@ -56,6 +57,12 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
     let edge_a = edge.value.normalize();
     if all.procedure == Procedure::G98 {
         let rule = Rule::of(Bound::AtMost(edge.value), how, edge);
+        if grid.existing.is_empty() && !grid.existing_none {
+            let why = format!(
+                "{value} A is not above {edge_a} A, and whether there was other generation or storage before isn't recorded: list it in `existing`, or put `existing_none: true`"
+            );
+            return of(&rule, value, Verdict::Query, why);
+        }
         let why =
             format!("{value} A is not above {edge_a} A: G98, the operator is told afterwards");
         return of(&rule, value, Verdict::Within, why);

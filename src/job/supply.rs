@@ -138,6 +138,9 @@ pub struct Grid {
     /// Generation and storage that was on the premises before and stays.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub existing: Vec<Existing>,
+    /// Looked for on the premises and with the customer, and there was none before: an empty list alone doesn't say so.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub existing_none: bool,
     /// Day on which the network operator accepted the application.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub accepted: Option<NaiveDate>,

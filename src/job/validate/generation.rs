@@ -42,6 +42,14 @@ pub(super) fn distances(f: &mut Finder, at: &str, s: &Storage) {
 
 /// Units that were on the premises before.
 pub(super) fn existing(f: &mut Finder, grid: &Grid) {
+    if grid.existing_none && !grid.existing.is_empty() {
+        f.add(
+            "grid.existing_none",
+            "existing_none",
+            "the record says that nothing was there before, and lists what was",
+            "take `existing_none` out, or the list",
+        );
+    }
     for (i, e) in grid.existing.iter().enumerate() {
         f.name(format!("grid.existing[{i}].what"), &e.what);
         f.positive(format!("grid.existing[{i}].rated_a"), &e.what, e.rated_a);
