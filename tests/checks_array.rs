@@ -380,3 +380,39 @@ fn the_verdict_is_there_before_the_powers_are_kept() {
     assert_eq!(verdict, Within, "{why}");
     assert!(why.contains("15 modules"), "{why}");
 }
+
+/// Memory: IEC 62548: strings in parallel within 5 % of one another. Of 20 modules 19 are 5 % less, 18 are 10 %.
+#[test]
+fn strings_on_one_input_are_matched() {
+    let of = |first: usize, second: usize, inputs: [&str; 2]| {
+        let mut job = parallel(2, 0, "9");
+        input(&mut job).max_v = d("1100");
+        input(&mut job).mppt_max_v = d("1000");
+        input(&mut job).max_a = d("100");
+        let all = strings(&mut job);
+        all.truncate(2);
+        for (string, (n, input)) in all.iter_mut().zip([first, second].into_iter().zip(inputs)) {
+            string.input = input.into();
+            string.modules = (0..n).map(|i| format!("X{i}")).collect();
+        }
+        let id = strings(&mut job)[0].id.clone();
+        at(&job, &format!("P/{id}/dc-window"))
+    };
+    for (first, second, inputs, mismatched) in [
+        (20, 20, ["1", "1"], false),
+        (20, 19, ["1", "1"], false),
+        (20, 18, ["1", "1"], true),
+        (10, 8, ["1", "1"], true),
+        (10, 8, ["1", "2"], false),
+        (10, 8, ["", ""], false),
+    ] {
+        let found = of(first, second, inputs);
+        let said = found.why.contains("share this input");
+        assert_eq!(
+            said, mismatched,
+            "{first} {second} {inputs:?}: {}",
+            found.why
+        );
+        assert!(!said || found.verdict == Outside);
+    }
+}

@@ -63,21 +63,82 @@ fn a_profile_that_is_not_named_judges_nothing() {
     for profile in profiles(forms()) {
         assert_eq!(protection_stages(forms(), &profile).unwrap().len(), 7);
     }
-    for text in ["Great Britain", "G98 or G99", "g 99"] {
+    // Memory: EREC G98/NI and G99/NI are documents of their own, with other settings.
+    for text in [
+        "Great Britain",
+        "G98 or G99",
+        "g 99",
+        "G98/NI",
+        "EREC G99/NI Type A",
+        "G99 Northern Ireland",
+        "G98NI",
+    ] {
         let job = with_profile(text);
         let found = typed(&job, "grid/set-uv", "184.0 2.5");
-        assert_eq!(
-            found.verdict, Open,
-            "{text}: nothing runs on settings nobody compared"
-        );
+        assert_eq!(found.verdict, Open, "{text}");
         assert!(found.why.contains("g98, g99"), "{}", found.why);
-        assert_eq!(at(&job, "grid/profile").verdict, Query, "{text}");
+        assert_eq!(at(&job, "grid/profile").verdict, Open, "{text}");
     }
     assert_eq!(typed(&tn(), "grid/set-uv", "184.0 2.5").verdict, Open);
-    assert_eq!(
-        at(&with_profile("as g99, letter of May"), "grid/profile").verdict,
-        Within
-    );
+    for text in ["as g99, letter of May", "UK_G99-1", "EREC G99/1-9 Type A"] {
+        assert_eq!(
+            at(&with_profile(text), "grid/profile").verdict,
+            Within,
+            "{text}"
+        );
+    }
+}
+
+/// Nothing is connected, and nothing runs, on a profile that nobody can compare with.
+#[test]
+fn an_unknown_profile_holds_the_first_power_back() {
+    let mut job = full("harbour-row.ron");
+    let hold = |job: &Job, place: &str| {
+        let plan = Plan::new(job, forms());
+        let verdicts = Verdicts::new(&judge_all(job, forms()));
+        let at = plan.position(&place.parse().unwrap()).unwrap();
+        plan.waits_for(at, &verdicts).map(|p| p.to_string())
+    };
+    assert_eq!(hold(&job, "safe/connected"), None);
+    put(&mut job, &[("grid/profile", "Great Britain")]);
+    for place in ["safe/connected", "grid/set-uv", "grid/loss-of-mains"] {
+        assert_eq!(
+            hold(&job, place).as_deref(),
+            Some("grid/profile"),
+            "{place}"
+        );
+    }
+}
+
+/// Published: ENA and network operators' pages: up to 16 A per phase G98, above it G99.
+#[test]
+fn the_profile_is_that_of_the_procedure() {
+    let profile = |rated: &str, name: &str, accepted: Option<&str>| {
+        let mut job = connected(rated, &[]);
+        job.grid.accepted = accepted.map(|day| day.parse().unwrap());
+        typed(&job, "grid/profile", name).verdict
+    };
+    assert_eq!(profile("16", "G98", None), Within);
+    assert_eq!(profile("16.1", "G98", Some("2026-01-01")), Query);
+    assert_eq!(profile("16.1", "G99 type A", None), Within);
+    assert_eq!(profile("16", "G99 type A", None), Query);
+    assert_eq!(profile("16", "G99 type A", Some("2026-01-01")), Within);
+}
+
+/// An empty list doesn't say that nothing was there.
+#[test]
+fn what_was_there_before_is_answered() {
+    let mut job = connected("10", &[]);
+    job.grid.existing_none = false;
+    let found = at(&job, "grid/connection");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.contains("existing_none: true"), "{}", found.why);
+    job.grid.existing_none = true;
+    assert_eq!(at(&job, "grid/connection").verdict, Within);
+    assert!(job.problems().is_empty());
+    job.grid.existing = connected("10", &[("3", Lines::L1)]).grid.existing;
+    let fields: Vec<String> = job.problems().into_iter().map(|p| p.field).collect();
+    assert_eq!(fields, ["grid.existing_none"]);
 }
 
 /// Grid, PV, battery, load.
@@ -247,6 +308,7 @@ fn connected(rated: &str, before: &[(&str, Lines)]) -> Job {
     job.grid.accepted = None;
     job.grid.acceptance = String::new();
     job.grid.notified = None;
+    job.grid.existing_none = before.is_empty();
     job.grid.existing = before
         .iter()
         .map(|(amps, lines)| Existing {

@@ -4,6 +4,8 @@
 mod checks_help;
 
 use checks_help::*;
+use wanderlead::checks::judge_all;
+use wanderlead::guide::{Plan, Verdicts};
 use wanderlead::job::{Job, Need, Storage, StoragePlace, Test};
 
 fn placed(change: impl Fn(&mut Storage)) -> Job {
@@ -62,8 +64,8 @@ fn distances_and_alarm() {
         ((Some(Garage), None, Some("2"), None), Query),
         ((Some(Garage), None, Some("2"), Some(false)), Outside),
         ((Some(Garage), None, None, Some(true)), Query),
-        ((None, Some("5"), Some("5"), Some(true)), Query),
-        ((None, None, None, None), Query),
+        ((None, Some("5"), Some("5"), Some(true)), Open),
+        ((None, None, None, None), Open),
         ((None, Some("5"), Some("1"), Some(true)), Outside),
     ];
     for ((place, opening, flammables, detector), want) in rows {
@@ -85,6 +87,29 @@ fn distances_and_alarm() {
         gaps.contains("`place`") && !gaps.contains("opening_m"),
         "{gaps}"
     );
+}
+
+/// Nothing is connected to a battery of which nobody said where it stands.
+#[test]
+fn connecting_waits_for_the_place_of_the_battery() {
+    let mut job = full("harbour-row.ron");
+    job.storage = placed(|_| {}).storage;
+    job.storage[0].inverter = job.inverters[0].id.clone();
+    job.storage[0].backup = false;
+    job.storage[0].readings = full("mill-yard.ron").storage[0].readings.clone();
+    let volts = job.storage[0].dc_min_v.to_string();
+    let modules = job.storage[0].modules.to_string();
+    put_at(&mut job, "E/dc-voltage", &volts, "12:00");
+    put_at(&mut job, "E/modules", &modules, "12:00");
+    let hold = |job: &Job| {
+        let plan = Plan::new(job, forms());
+        let verdicts = Verdicts::new(&judge_all(job, forms()));
+        let at = plan.position(&"safe/connected".parse().unwrap()).unwrap();
+        plan.waits_for(at, &verdicts).map(|p| p.to_string())
+    };
+    assert_eq!(hold(&job), None);
+    job.storage[0].place = None;
+    assert_eq!(hold(&job).as_deref(), Some("E/siting-rules"));
 }
 
 /// Common mistake: an overcurrent Zs judged in island mode, where the inverter limits the current; the RCD protects.

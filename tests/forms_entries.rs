@@ -5,7 +5,7 @@
 mod checks_help;
 
 use checks_help::{d, device, tn};
-use wanderlead::checks::Judge;
+use wanderlead::checks::{Judge, Verdict, profiles};
 use wanderlead::forms::{DEFAULTS, EXAMPLES, Forms};
 use wanderlead::job::owner::Kind;
 use wanderlead::job::text::TextError;
@@ -303,35 +303,79 @@ fn one_step_is_worded_anew_and_the_same_test_elsewhere_stays() {
     );
 }
 
-/// A grid profile of another network is the person's to add: every setting of it, in the units of the shipped ones.
+/// Another network's settings are entered as a profile of one's own, whole or not at all; invented figures.
 #[test]
-fn a_grid_profile_is_added_and_half_of_one_judges_nothing() {
-    use wanderlead::checks::{profiles, protection_stages};
+fn a_profile_of_ones_own_is_judged_by() {
     let rows = [
-        "grid/island-net/uv/volts 190 Volt",
-        "grid/island-net/uv/time 2.5 Second",
+        ("uv/volts", "195.5", "Volt"),
+        ("uv/time", "3.0", "Second"),
+        ("ov1/volts", "253.0", "Volt"),
+        ("ov1/time", "0.5", "Second"),
+        ("ov2/volts", "264.5", "Volt"),
+        ("ov2/time", "0.5", "Second"),
+        ("uf1/hertz", "48.0", "Hertz"),
+        ("uf1/time", "0.5", "Second"),
+        ("uf2/hertz", "47.5", "Hertz"),
+        ("uf2/time", "0.5", "Second"),
+        ("of/hertz", "52.0", "Hertz"),
+        ("of/time", "1.0", "Second"),
+        ("rocof/rate", "1.0", "HertzPerSecond"),
+        ("rocof/time", "0.5", "Second"),
     ];
-    let half = Forms::from_texts(&[own(&rows)]).unwrap();
-    assert!(profiles(&half).contains(&"island-net".to_string()));
-    assert!(protection_stages(&half, "island-net").is_err());
-    let shipped = Forms::embedded().unwrap();
-    let all: Vec<String> = protection_stages(&shipped, "g99")
-        .unwrap()
+    let all: Vec<String> = rows
         .iter()
-        .flat_map(|s| [s.edge, s.time])
-        .map(|l| {
-            let id = l.id.replace("/g99/", "/island-net/");
-            format!("{id} {} {:?}", l.value, l.unit)
-        })
+        .map(|(id, value, unit)| format!("grid/g98-ni/{id} {value} {unit}"))
         .collect();
-    let rows: Vec<&str> = all.iter().map(String::as_str).collect();
-    let whole = Forms::from_texts(&[own(&rows)]).unwrap();
-    assert_eq!(protection_stages(&whole, "island-net").unwrap().len(), 7);
-    for wrong in [
-        "grid/island-net/uv/volts 190 Second",
-        "grid/island-net/uw/volts 190 Volt",
-        "grid/island-net/uv/volts 18 Volt",
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    let forms = Forms::from_texts(&[own(&all)]).unwrap();
+    assert_eq!(profiles(&forms), ["g98", "g98-ni", "g99"]);
+    let mut job = tn();
+    checks_help::put(
+        &mut job,
+        &[
+            ("grid/profile", "EREC G98/NI"),
+            ("grid/set-ov1", "253 0.5"),
+            ("grid/set-uf1", "47.5 20"),
+        ],
+    );
+    let verdict = |place: &str| {
+        let place: Place = place.parse().unwrap();
+        Judge::new(&job, &forms).place(&place).unwrap().verdict
+    };
+    assert_eq!(verdict("grid/set-ov1"), Verdict::Within);
+    assert_eq!(verdict("grid/set-uf1"), Verdict::Outside);
+    // One stage short.
+    let error = refused(&all[..13]);
+    assert!(error.remedy.contains("grid/g98-ni/rocof/time"), "{error}");
+    // What nothing reads, or in another unit, or a slip.
+    for row in [
+        "grid/g98-ni 16 Amp",
+        "grid/G98-NI/uv/volts 195.5 Volt",
+        "grid/g98-ni/uv/amps 195.5 Volt",
+        "grid/g98-ni/uv/volts 195.5 Second",
+        "grid/g98-ni/uv/volts 1955 Volt",
     ] {
-        refused(&[wrong]);
+        assert_eq!(
+            refused(&[row]).field,
+            row.split(' ').next().unwrap(),
+            "{row}"
+        );
+    }
+}
+
+/// A reference method that no table has is added by its name.
+#[test]
+fn a_reference_method_of_ones_own_is_used() {
+    let rows = ["iz/flat-twin-earth-70/E/1p/6 47 Amp"];
+    let forms = Forms::from_texts(&[own(&rows)]).unwrap();
+    assert_eq!(
+        forms.limit("iz/flat-twin-earth-70/E/1p/6").unwrap().value,
+        d("47")
+    );
+    for row in [
+        "iz/flat-twin-earth-70/e/1p/6 47 Amp",
+        "iz/other/E/1p/6 47 Amp",
+    ] {
+        assert!(Forms::from_texts(&[own(&[row])]).is_err(), "{row}");
     }
 }

@@ -25,12 +25,16 @@ struct Group {
     count: usize,
     /// The largest short-circuit current among them, A.
     isc: Decimal,
+    /// Lowest and highest open-circuit voltage of a whole string among them, V.
+    voc: Option<(Decimal, Decimal)>,
 }
 
 impl Group {
-    fn add(&mut self, isc: Decimal) {
+    fn add(&mut self, isc: Decimal, voc: Decimal) {
         self.count += 1;
         self.isc = self.isc.max(isc);
+        let (low, high) = self.voc.unwrap_or((voc, voc));
+        self.voc = Some((low.min(voc), high.max(voc)));
     }
 }
 
@@ -43,6 +47,8 @@ struct Parallel {
     at_worst: usize,
     /// The largest short-circuit current among them, A.
     isc: Decimal,
+    /// Lowest and highest open-circuit voltage of a whole string among those that share it by the record, V.
+    voc: Option<(Decimal, Decimal)>,
 }
 
 impl<'a> Inputs<'a> {
@@ -56,8 +62,11 @@ impl<'a> Inputs<'a> {
             let isc = array.module.isc_a;
             for string in strings {
                 let key = (array.inverter.as_str(), string.input.trim());
-                out.groups.entry(key).or_default().add(isc);
-                out.all.entry(key.0).or_default().add(isc);
+                let modules = Decimal::from(string.modules.len());
+                let voc = array.module.voc_v.checked_mul(modules);
+                let voc = voc.unwrap_or(Decimal::MAX);
+                out.groups.entry(key).or_default().add(isc, voc);
+                out.all.entry(key.0).or_default().add(isc, voc);
             }
         }
         out
@@ -72,6 +81,7 @@ impl<'a> Inputs<'a> {
                 known: 1,
                 at_worst: all.count.max(1),
                 isc: all.isc,
+                voc: None,
             };
         }
         let of = |input| {
@@ -83,6 +93,7 @@ impl<'a> Inputs<'a> {
             known: mine.count.max(1),
             at_worst: (mine.count + unknown.count).max(1),
             isc: mine.isc.max(unknown.isc),
+            voc: mine.voc,
         }
     }
 }
@@ -136,6 +147,7 @@ pub(super) fn of_branch(
         known: 1,
         at_worst: 1,
         isc: array.module.isc_a,
+        voc: None,
     };
     window(judge, seat, array, 1, alone)
 }
@@ -251,6 +263,22 @@ fn reckoned(
             dc.max_a.normalize()
         );
         return Ok((rule, volts, outcome(Verdict::Outside, why)));
+    }
+    if let Some((low, high)) = parallel.voc
+        && high > low
+    {
+        let apart = forms.limit("pv/parallel-voc")?;
+        rule = rule.with(apart);
+        let least = high * (Decimal::ONE - apart.value / Decimal::ONE_HUNDRED);
+        if low < least {
+            let why = format!(
+                "strings of {} V and {} V share this input: more than {} % apart, so the longer one feeds back into the shorter; give each its own input, or the same number of modules",
+                low.normalize(),
+                high.normalize(),
+                apart.value.normalize()
+            );
+            return Ok((rule, volts, outcome(Verdict::Outside, why)));
+        }
     }
     let mut doubts: Vec<String> = Vec::new();
     if amps(parallel.at_worst) > dc.max_a {

@@ -293,7 +293,7 @@ impl<'a> Judge<'a> {
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
             Test::IrPos | Test::IrNeg | Test::IrJoined => pv_insulation::low(self, seat, value),
-            Test::Profile => settings::unknown_profile(self, value),
+            Test::Profile => settings::unfit_profile(self, value),
             Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
                 records::signature(self, value, reading)
             }

@@ -46,8 +46,8 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         .collect();
     let grid = &judge.job.grid;
     let before = match grid.existing.len() {
-        0 if grid.existing_none => "nothing was there before".to_string(),
-        0 => "what was there before isn't recorded".to_string(),
+        0 if grid.existing_none => "there was nothing before".to_string(),
+        0 => "nothing is recorded that was there before".to_string(),
         n => format!("with {n} recorded as there before"),
     };
     let how = format!(
@@ -59,7 +59,7 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         let rule = Rule::of(Bound::AtMost(edge.value), how, edge);
         if grid.existing.is_empty() && !grid.existing_none {
             let why = format!(
-                "{value} A is not above {edge_a} A, but nobody recorded what was there before: ask and look, then record it in `existing`, or `existing_none: true`"
+                "{value} A is not above {edge_a} A, and whether there was other generation or storage before isn't recorded: list it in `existing`, or put `existing_none: true`"
             );
             return of(&rule, value, Verdict::Query, why);
         }

@@ -49,11 +49,15 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
         }
         _ => {
             let multiple = if test == Test::RcdFive { "5x" } else { "1x" };
-            let old = format!("rcd/{}/{multiple}/max", standard_key(&rcd.standard));
-            let most = match forms.limit(&old) {
-                Ok(old) if !rcd.selective => old,
-                _ => forms.limit(&format!("rcd/{kind}/{multiple}/max"))?,
-            };
+            if !rcd.selective && is_to_an_old_standard(rcd) {
+                let most = forms.limit(&format!("rcd/old/{multiple}/max"))?;
+                let how = format!(
+                    "{}, by its own standard",
+                    idn(multiple.trim_end_matches('x'))
+                );
+                return Ok(Rule::of(Bound::AtMost(most.value), how, most));
+            }
+            let most = forms.limit(&format!("rcd/{kind}/{multiple}/max"))?;
             let how = idn(if multiple == "5x" { "5" } else { "1" });
             if !rcd.selective {
                 return Ok(Rule::of(Bound::AtMost(most.value), how, most));
@@ -64,10 +68,10 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
     }
 }
 
-/// A standard as ids have it: `BS 4293` is `bs-4293`. RCDs of standards that were withdrawn have times of their own.
-fn standard_key(standard: &str) -> String {
-    let words: Vec<&str> = standard.split_whitespace().collect();
-    words.join("-").to_lowercase()
+/// BS 4293 and BS 7288: standards before the present ones, with shorter times.
+fn is_to_an_old_standard(rcd: &Rcd) -> bool {
+    let mut numbers = rcd.standard.split(|c: char| !c.is_ascii_digit());
+    numbers.any(|n| matches!(n, "4293" | "7288"))
 }
 
 /// The type of an RCD that power of an inverter can come back through: own of a circuit, or ahead of a board.

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use super::rule::Outcome;
-use super::{Bound, Doubt, Judge, Procedure, Rule, Ruled, Verdict, connection};
+use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, connection};
+use crate::calc::Procedure;
 use crate::forms::{Forms, Limit, MissingLimit};
 use crate::job::{Job, Test, Value};
 
@@ -100,57 +101,86 @@ pub(super) fn overvoltage_trip<'a>(judge: &Judge<'a>) -> Result<&'a Arc<Limit>, 
     }
 }
 
-/// The one profile whose name stands in a text; a longer name counts before one that it contains.
+/// Words that name a variant with other settings, where the profile's own name doesn't have them.
+const OTHER_REGION: [&str; 5] = ["ni", "nie", "northern", "ireland", "roi"];
+
+fn words_of(text: &str) -> Vec<String> {
+    text.split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(str::to_lowercase)
+        .collect()
+}
+
+/// The one profile whose name stands in a text, as words of their own; a longer name counts before one that it contains.
 fn named_in(text: &str, known: &[String]) -> Result<String, String> {
-    let text_low = text.to_lowercase();
-    let found: Vec<&String> = known
-        .iter()
-        .filter(|k| text_low.contains(&k.to_lowercase()))
-        .collect();
+    let said = words_of(text);
+    let has = |all: &[String], name: &str| {
+        let name = words_of(name);
+        !name.is_empty() && all.windows(name.len()).any(|some| some == name)
+    };
+    let found: Vec<&String> = known.iter().filter(|k| has(&said, k)).collect();
     let longest: Vec<&String> = found
         .iter()
         .copied()
         .filter(|k| {
             !found
                 .iter()
-                .any(|other| other != k && other.contains(k.as_str()))
+                .any(|other| other != k && has(&words_of(other), k))
         })
         .collect();
     match longest.as_slice() {
-        [one] => Ok((*one).clone()),
+        [one] => {
+            let own = words_of(one);
+            let other = said
+                .iter()
+                .find(|w| OTHER_REGION.contains(&w.as_str()) && !own.contains(w));
+            match other {
+                Some(_) => Err(format!(
+                    "`{text}` is a variant of {} with settings of its own",
+                    one.to_uppercase()
+                )),
+                None => Ok((*one).clone()),
+            }
+        }
         [] => Err(format!("`{text}` names no profile of the files")),
         _ => Err(format!("`{text}` names more than one profile")),
     }
 }
 
-/// A profile that no settings can be compared with.
-pub(super) fn unknown_profile(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
+/// A profile that no settings can be compared with: nothing runs on it. Or one that isn't for the sum of what is on the premises.
+pub(super) fn unfit_profile(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
     let Value::Text(text) = value else {
         return None;
     };
     let known = profiles(judge.forms);
     match named_in(text, &known) {
-        Ok(profile) => other_procedure(judge, &profile),
-        Err(why) => Some(Doubt::query(format!(
-            "{why}: the settings can't be judged; the files have: {}",
+        Ok(profile) => against_sum(judge, &profile),
+        Err(why) => Some(Doubt::open(format!(
+            "{why}: the settings can't be judged; the files have: {}; another one is added in own-limits.ron",
             known.join(", ")
         ))),
     }
 }
 
-/// A profile of one procedure where the sum of all generation asks for the other.
-fn other_procedure(judge: &Judge<'_>, profile: &str) -> Option<Doubt> {
+/// A profile of the one procedure where the sum asks for the other. What the operator accepted may be more than had to be.
+fn against_sum(judge: &Judge<'_>, profile: &str) -> Option<Doubt> {
     let all = connection(judge.job, judge.forms)?;
-    let mut others = [Procedure::G98, Procedure::G99]
-        .into_iter()
-        .filter(|p| *p != all.procedure);
-    let other = others.find(|p| profile.to_lowercase().contains(&p.name().to_lowercase()))?;
     let edge = judge.forms.limit("grid/g98-up-to").ok()?;
+    let (other, asked, side) = match all.procedure {
+        Procedure::G98 => ("g99", "G98", "not above"),
+        Procedure::G99 => ("g98", "G99", "above"),
+    };
+    let accepted = all.procedure == Procedure::G98 && judge.job.grid.accepted.is_some();
+    if accepted || !words_of(profile).iter().any(|word| word == other) {
+        return None;
+    }
+    let most = all.sums.iter().map(|(_, sum)| *sum).max()?;
     Some(
         Doubt::query(format!(
-            "a profile of {}, but all generation and storage together ask for {}: look at the sum (grid/connection), then ask the operator which profile is agreed",
-            other.name(),
-            all.procedure.name()
+            "profile {}, and {} A per phase is {side} {} A, which asks for {asked}: is it what the operator accepted?",
+            profile.to_uppercase(),
+            most.normalize(),
+            edge.value.normalize()
         ))
         .by(edge),
     )
@@ -226,15 +256,15 @@ pub(super) fn verdict(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Out
     };
     let profile = match chosen_profile(judge.job, judge.forms) {
         Ok(profile) => profile,
-        // Open, so that nothing runs on settings that nobody could compare.
+        // Nothing runs on settings that nothing was compared with.
         Err(why) => return outcome(Verdict::Open, format!("can't be judged: {why}")),
     };
     let stages = match protection_stages(judge.forms, &profile) {
         Ok(stages) => stages,
-        Err(missing) => return outcome(Verdict::Query, format!("can't be judged: {missing}")),
+        Err(missing) => return outcome(Verdict::Open, format!("can't be judged: {missing}")),
     };
     let Some(stage) = stages.into_iter().find(|s| s.test == test) else {
-        return outcome(Verdict::Query, "can't be judged: no such stage".into());
+        return outcome(Verdict::Open, "can't be judged: no such stage".into());
     };
     let profile = profile.to_uppercase();
     let wanted = format!("{} {}", with_unit(stage.edge), with_unit(stage.time));

@@ -78,6 +78,12 @@ fn looked_at(judge: &Judge<'_>, s: &Storage) -> Result<(Rule, Outcome), MissingL
     }
     let (verdict, why) = if !faults.is_empty() {
         (Verdict::Outside, faults.join("; "))
+    } else if s.place.is_none() {
+        // Where it stands is known to whoever looks at it: nothing is connected to a battery of which nobody said.
+        (
+            Verdict::Open,
+            format!("record with the storage: {}", gaps.join("; ")),
+        )
     } else if !gaps.is_empty() {
         (
             Verdict::Query,

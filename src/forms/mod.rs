@@ -169,6 +169,15 @@ impl Forms {
         if let Some(text) = text_of(own::STEPS) {
             own::reword(&mut walk, own::STEPS, text)?;
         }
+        if let Some((id, lacks)) = own::half_a_profile(limits.keys(), &shipped) {
+            let from = changes.iter().rev().find(|(of, _)| *of == id);
+            let (file, text) = from.map_or(("", ""), |(_, f)| (*f, text_of(f).unwrap_or("")));
+            let what = "a profile needs every stage, with its edge and its time".to_string();
+            return Err(TextError {
+                remedy: format!("add `{lacks}`"),
+                ..place_of(file, text, &id, what)
+            });
+        }
         let own = note_changes(&mut limits, &shipped, &changes);
         Ok(Forms {
             limits: limits

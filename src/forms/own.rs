@@ -1,6 +1,6 @@
 //! A person's own entries: one limit or the wording of one step in place of the shipped one, without a copy of its file.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::str::FromStr;
 
 use rust_decimal::Decimal;
@@ -45,9 +45,13 @@ pub(super) type Fault = (String, String);
 
 /// Whether anything would ever read an entry that isn't shipped: it has to be another size, rating or time of a table.
 pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Result<(), Fault> {
-    if let Some(like) = own_profile(&own.id, shipped) {
+    if let Some(like) = like_by_name(&own.id, shipped) {
         unit_is(own, like.unit)?;
-        return no_slip(own, like);
+        // Times of profiles lie far apart: half a second and twenty are both usual.
+        return match own.unit {
+            Unit::Second => Ok(()),
+            _ => no_slip(own, like),
+        };
     }
     let shape = shape(&own.id);
     let mut table = shipped.values().filter(|l| self::shape(&l.id) == shape);
@@ -103,6 +107,53 @@ pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Re
         Some((_, next)) => no_slip(own, next),
         None => Ok(()),
     }
+}
+
+/// Tables that grow by a name: where ids start, and which part of an id is the name.
+const BY_NAME: [(&str, usize); 3] = [("grid", 1), ("iz", 2), ("iz-70", 2)];
+
+/// The shipped entry that is the same but for its name, such as `grid/g98/uv/volts` for a profile of one's own. A name is
+/// small letters, digits and `-` for a profile, capitals for a reference method: as it is looked up.
+fn like_by_name<'s>(id: &str, shipped: &'s BTreeMap<String, Limit>) -> Option<&'s Limit> {
+    let parts: Vec<&str> = id.split('/').collect();
+    let (_, named) = BY_NAME
+        .iter()
+        .find(|(first, _)| parts.first() == Some(first))?;
+    let name = parts.get(*named)?;
+    let plain = match *named {
+        1 => |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-',
+        _ => |c: char| c.is_ascii_uppercase() || c.is_ascii_digit(),
+    };
+    let is_name = name.chars().all(plain) && name.chars().any(|c| c.is_ascii_alphanumeric());
+    shipped.values().filter(|_| is_name).find(|l| {
+        let theirs: Vec<&str> = l.id.split('/').collect();
+        let same = |(i, (a, b)): (usize, (&&str, &&str))| i == *named || a == b;
+        parts.len() > named + 1
+            && theirs.len() == parts.len()
+            && theirs.iter().zip(&parts).enumerate().all(same)
+    })
+}
+
+/// The first entry that a profile of one's own lacks: half a profile would judge nothing.
+pub(super) fn half_a_profile<'l>(
+    ids: impl Iterator<Item = &'l String> + Clone,
+    shipped: &BTreeMap<String, Limit>,
+) -> Option<(String, String)> {
+    let split = |id: &'l str| id.strip_prefix("grid/")?.split_once('/');
+    let all: BTreeSet<&str> = ids.clone().map(String::as_str).collect();
+    let rest: BTreeSet<&str> = shipped
+        .keys()
+        .filter_map(|id| id.strip_prefix("grid/")?.split_once('/'))
+        .map(|(_, rest)| rest)
+        .collect();
+    ids.filter_map(|id| Some((id, split(id)?.0)))
+        .find_map(|(id, profile)| {
+            let lacks = rest
+                .iter()
+                .map(|rest| format!("grid/{profile}/{rest}"))
+                .find(|wanted| !all.contains(wanted.as_str()))?;
+            Some((id.clone(), lacks))
+        })
 }
 
 /// Whether an entry may stand in place of the shipped one.

@@ -208,7 +208,7 @@ impl Verdicts {
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
     /// can't stand or isolate power from both sides or can't break the fault current, nor over conductors or a main switch
-    /// that are too small; nothing is connected to run while any is outside, and nobody signs over one.
+    /// that are too small; nothing is connected to run while any is outside or open, and nobody signs over one.
     fn worked_out_against(&self, step: &Step) -> Option<Place> {
         let unfit = |place: &Place, verdict: Verdict| match place.test {
             Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
@@ -222,9 +222,7 @@ impl Verdicts {
         };
         let forbids: &dyn Fn(&Place, Verdict) -> bool = match (step.place.test, step.kind) {
             (Test::Energise, _) => &unfit,
-            (Test::Connected, _) => {
-                &|place, verdict| unfit(place, verdict) || verdict == Verdict::Outside
-            }
+            (Test::Connected, _) => &|place, verdict| unfit(place, verdict) || verdict.blocks(),
             (_, Kind::Sign) => &|_, verdict| verdict.blocks(),
             _ => return None,
         };

@@ -138,7 +138,7 @@ pub struct Grid {
     /// Generation and storage that was on the premises before and stays.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub existing: Vec<Existing>,
-    /// Asked and looked for: no generation or storage was there before.
+    /// Looked for on the premises and with the customer, and there was none before: an empty list alone doesn't say so.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub existing_none: bool,
     /// Day on which the network operator accepted the application.

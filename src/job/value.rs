@@ -229,7 +229,10 @@ fn number(text: &str) -> Result<Decimal, String> {
             "`{text}` is not a number: type digits with one decimal point or comma, such as 0.82"
         )
     };
-    let body = text.strip_prefix('-').unwrap_or(text);
+    // Displays and other programs write a longer minus than keyboards have.
+    let body = text
+        .strip_prefix(['-', '\u{2212}', '\u{2013}'])
+        .unwrap_or(text);
     let plain = body.replacen(',', ".", 1);
     let (whole, fraction) = plain.split_once('.').unwrap_or((plain.as_str(), ""));
     let digits = |s: &str| s.chars().all(|c| c.is_ascii_digit());
@@ -293,6 +296,14 @@ mod tests {
             Value::parse(Answer::SignedList, "-3120 3600 480"),
             want(&["-3120", "3600", "480"])
         );
+        for minus in ['\u{2212}', '\u{2013}'] {
+            let typed = format!("{minus}3120 3600,5");
+            assert_eq!(
+                Value::parse(Answer::SignedList, &typed),
+                want(&["-3120", "3600.5"])
+            );
+            assert!(Value::parse(Answer::List, &typed).is_err());
+        }
         for bad in [";", "1 two", "1, 2", "-1 2", ">999 1", "1.2.3 4", "pass"] {
             assert!(Value::parse(Answer::List, bad).is_err(), "{bad}");
         }

@@ -46,8 +46,8 @@ pub(super) fn existing(f: &mut Finder, grid: &Grid) {
         f.add(
             "grid.existing_none",
             "existing_none",
-            "generation that was there before is listed, and said not to be there",
-            "take one of `existing` and `existing_none` out",
+            "the record says that nothing was there before, and lists what was",
+            "take `existing_none` out, or the list",
         );
     }
     for (i, e) in grid.existing.iter().enumerate() {
