@@ -144,7 +144,8 @@ fn decide(
             let zs = seat.readings.value(Test::Zs).and_then(|v| v.number());
             let loop_ohm = zs.or_else(|| rounded(f64_of(judge.job.supply.u0_v) / amps, 4));
             let instant = judge.forms.limit("cpc/breaker-time")?;
-            let far = match loop_ohm {
+            // On TT the electrode limits the current to what the conductor bears: that nothing opens is a matter of Zs.
+            let far = match loop_ohm.filter(|_| !on_tt) {
                 Some(ohm) => far_end(judge, (board, circuit, device), ohm, instant, conductor)?,
                 None => None,
             };
