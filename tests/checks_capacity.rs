@@ -37,7 +37,7 @@ type Row = (CableForm, &'static str, Lines, &'static str);
 
 /// From memory: BS 7671 Tables 4D5, 4D1A and 4E4A. Sizes 1 to 16 mm² for flat twin and earth, to 35 mm² for singles, 1.5 to
 /// 35 mm² for armoured.
-const TABLES: [Row; 14] = [
+const TABLES: [Row; 16] = [
     (FlatTwinEarth70, "A", Lines::L1, "11.5 14.5 20 26 32 44 57"),
     (FlatTwinEarth70, "C", Lines::L1, "16 20 27 37 47 64 85"),
     (FlatTwinEarth70, "100", Lines::L1, "13 16 21 27 34 45 57"),
@@ -56,6 +56,8 @@ const TABLES: [Row; 14] = [
         "13.5 17.5 24 32 41 57 76 101 125",
     ),
     (Singles70, "B", Lines::All, "12 15.5 21 28 36 50 68 89 110"),
+    (Singles70, "C", Lines::L1, "15.5 20 27 37 47 65 87 114 141"),
+    (Singles70, "C", Lines::All, "14 18 25 33 43 59 79 104 129"),
     (Armoured90, "C", Lines::L1, "27 36 49 62 85 110 146 180"),
     (Armoured90, "C", Lines::All, "23 31 42 53 73 94 124 154"),
     (Armoured90, "D", Lines::L1, "25 33 43 53 71 91 116 139"),
@@ -305,7 +307,7 @@ fn what_is_not_listed_is_queried_by_name() {
             Lines::L1,
             "listed: 1, 1.5, 2.5, 4, 6, 10, 16",
         ),
-        (Singles70, "6", "C", Lines::L1, "method C; listed: B"),
+        (Singles70, "6", "E", Lines::L1, "method E; listed: B, C"),
         (
             Armoured90,
             "1",
@@ -512,4 +514,29 @@ fn boards_in_a_circle_are_queried() {
     second.fed_from = "R/4".into();
     twice.boards.push(second);
     at(&twice, "R/1/voltage");
+}
+
+/// Common practice: nobody traces how old cables lie. A load marked as existing is excused for what isn't recorded, and still
+/// outside for what is; a way for a source is asked about whoever laid it.
+#[test]
+fn what_was_there_before_is_excused_for_what_nobody_recorded() {
+    for (existing, method, amps, want) in [
+        (false, "", "32", Query),
+        (true, "", "32", Excused),
+        (true, "C", "32", Within),
+        (true, "103", "32", Outside),
+        (true, "", "0.5", Outside),
+    ] {
+        let mut job = cooker(FlatTwinEarth70, "6", method, Lines::L1);
+        circuit(&mut job, "M/4").existing = existing;
+        let (verdict, why) = rated(&job, amps);
+        assert_eq!(verdict, want, "{existing} {method} {amps}: {why}");
+        let is_asked = method.is_empty() && want != Outside;
+        assert_eq!(why.contains("existing: true"), is_asked, "{why}");
+        let cooker = circuit(&mut job, "M/4");
+        cooker.kind = CircuitKind::Source;
+        if method.is_empty() && amps == "32" {
+            assert_eq!(rated(&job, amps).0, Query, "a source");
+        }
+    }
 }

@@ -6,7 +6,7 @@ mod checks_help;
 use checks_help::*;
 use proptest::prelude::*;
 use wanderlead::checks::{Judge, judge_all};
-use wanderlead::job::{Earthing, Job, Test};
+use wanderlead::job::{DeviceStandard, Earthing, Job, Test};
 
 /// TN, without lengths: nothing is expected of R1+R2.
 fn unmeasured() -> Job {
@@ -139,6 +139,32 @@ fn rcd_times_scatter() {
     for (text, want) in [("1.9", Query), ("2.0", Within), ("0.028", Query)] {
         assert_eq!(typed(&job, "M/2/rcd-time", text).verdict, want, "{text}");
     }
+}
+
+/// Common practice: a split board has one RCD ahead of several circuits, and its time is put down for each of them.
+#[test]
+fn one_rcd_ahead_of_several_circuits_has_one_time() {
+    let mut job = tt();
+    let circuits = ["2", "3", "4", "5"];
+    put_all(&mut job, &circuits, "rcd-time", "28.4");
+    assert_eq!(at(&job, "M/3/rcd-time").verdict, Query, "RCBOs");
+    let shared = circuit(&mut job, "M/2").rcd.clone();
+    for c in circuits {
+        let c = circuit(&mut job, &format!("M/{c}"));
+        c.device.as_mut().unwrap().standard = DeviceStandard::BsEn60898;
+        c.rcd.clone_from(&shared);
+    }
+    let found = at(&job, "M/3/rcd-time");
+    assert_eq!(found.verdict, Within, "{}", found.why);
+    // Another RCD with the same digits is another device.
+    for c in ["3", "4", "5"] {
+        circuit(&mut job, &format!("M/{c}"))
+            .rcd
+            .as_mut()
+            .unwrap()
+            .rating_a = Some(d(c));
+    }
+    assert_eq!(at(&job, "M/3/rcd-time").verdict, Query);
 }
 
 /// Three of thirteen devices are less than a quarter.

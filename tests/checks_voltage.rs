@@ -466,3 +466,26 @@ fn a_row_of_boards_that_no_installation_has_is_not_added_up() {
     assert_eq!(deep.verdict, Query);
     assert!(deep.why.contains("more than 16 boards"), "{}", deep.why);
 }
+
+/// Common practice: a lighting circuit never has all of In at its far end. 48 m × 6 A × 29 mV/A/m = 8.35 V, 3.63 % of 230 V.
+#[test]
+fn a_load_without_a_design_current_says_so_and_is_excused_where_it_was_there_before() {
+    let mut job = tn();
+    let lights = circuit(&mut job, "M/5");
+    lights.design_a = None;
+    lights.cable.as_mut().unwrap().length_m = Some(d("48"));
+    let found = at(&job, "M/5/voltage");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(
+        found.why.contains("as Ib isn't recorded (design_a)"),
+        "{}",
+        found.why
+    );
+    circuit(&mut job, "M/5").existing = true;
+    assert_eq!(at(&job, "M/5/voltage").verdict, Excused);
+    // With a design current it is judged, existing or not: 48 m × 5 A is 3.03 %.
+    circuit(&mut job, "M/5").design_a = Some(d("5"));
+    assert_eq!(at(&job, "M/5/voltage").verdict, Query);
+    circuit(&mut job, "M/5").design_a = Some(d("4"));
+    assert_eq!(at(&job, "M/5/voltage").verdict, Within);
+}

@@ -34,6 +34,7 @@ pub(super) fn of_circuit(
         }
     };
     let in_a = device.rating_a.normalize();
+    let is_load_missing = matches!(load, Load::Unknown(_)) && outcome.verdict == Verdict::Within;
     match &load {
         Load::Amps(ib, how) if *ib > device.rating_a && outcome.verdict != Verdict::Outside => {
             outcome = Outcome {
@@ -54,8 +55,22 @@ pub(super) fn of_circuit(
         }
         Load::Unknown(_) => {}
     }
+    let is_unrecorded = cable.method.trim().is_empty() || is_load_missing;
+    if outcome.verdict == Verdict::Query && is_unrecorded && is_left_alone(circuit) {
+        outcome.verdict = Verdict::Excused;
+        outcome.why = format!("existing, not altered, so not judged: {}", outcome.why);
+    }
     let value = value.normalize().to_string();
     Some(judge.derived(seat, Test::Capacity, value, &rule, outcome))
+}
+
+/// A load that was there before. What feeds in, or lies between boards, carries new current whoever laid it.
+pub(super) fn is_left_alone(circuit: &Circuit) -> bool {
+    circuit.existing
+        && matches!(
+            circuit.kind,
+            CircuitKind::Sockets | CircuitKind::Lighting | CircuitKind::Fixed
+        )
 }
 
 fn query(why: String) -> Outcome {
@@ -187,7 +202,9 @@ fn iz(judge: &Judge<'_>, cable: &Cable, three: bool) -> Result<Iz, String> {
         some => format!("listed: {}", some.join(", ")),
     };
     Err(if method.is_empty() {
-        format!("the reference method isn't recorded; for {of} {listed}")
+        format!(
+            "the reference method isn't recorded (method of the cable; or existing: true for a load that was there before and isn't altered); for {of} {listed}"
+        )
     } else {
         format!("no capacity is listed for {of} by method {method}; {listed}")
     })

@@ -139,8 +139,21 @@ fn decide(
     };
     let on_tt = judge.job.supply.earthing == Earthing::Tt;
     match (&listed, &fault) {
-        (Some(rule), EarthFault::Amps(..)) if is_met(rule) => {
-            return Ok(Judged::by(rule.clone()));
+        // The table holds where the device trips at once, as far as the reading at the far end, or else the board, shows.
+        (Some(rule), EarthFault::Amps(amps, _)) if is_met(rule) => {
+            let zs = seat.readings.value(Test::Zs).and_then(|v| v.number());
+            let loop_ohm = zs.or_else(|| rounded(f64_of(judge.job.supply.u0_v) / amps, 4));
+            let instant = judge.forms.limit("cpc/breaker-time")?;
+            // On TT the electrode limits the current to what the conductor bears: that nothing opens is a matter of Zs.
+            let far = match loop_ohm.filter(|_| !on_tt) {
+                Some(ohm) => far_end(judge, (board, circuit, device), ohm, instant, conductor)?,
+                None => None,
+            };
+            // Where only an RCD opens there, its time is longer than what the table is made for.
+            let by_rcd = |far: &Rule| far.basis.iter().any(|l| l.id.starts_with("rcd/"));
+            if far.is_none_or(|far| far.is_some_and(|far| is_met(&far) || !by_rcd(&far))) {
+                return Ok(Judged::by(rule.clone()));
+            }
         }
         // Too small by the table whatever the fault current will be.
         (Some(rule), EarthFault::NotTaken) if !on_tt && !is_met(rule) => {

@@ -1,11 +1,11 @@
 //! The same digits again and again: typed and not read.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use rust_decimal::Decimal;
 
 use super::{Doubt, Judge, continuity, f64_of, ring, tree};
-use crate::job::{Board, Circuit, Owner, Seat, Test, Value};
+use crate::job::{Board, Circuit, DeviceStandard, Owner, Rcd, Seat, Test, Value};
 
 /// The same reading in circuits that follow each other on a board, where what is expected of them differs or isn't known.
 pub(super) fn in_a_row(
@@ -81,6 +81,15 @@ fn can_be_copied(test: Test) -> bool {
     )
 }
 
+/// The RCD ahead of a circuit whose own device isn't an RCBO: it may stand ahead of others too, and is read once for all.
+fn shared_rcd(circuit: &Circuit) -> Option<&Rcd> {
+    let standard = circuit.device.as_ref()?.standard;
+    circuit
+        .rcd
+        .as_ref()
+        .filter(|_| standard != DeviceStandard::BsEn61009)
+}
+
 /// Digits of a reading without leading zeros.
 fn digits(n: Decimal) -> usize {
     n.mantissa().unsigned_abs().to_string().len()
@@ -91,6 +100,10 @@ fn is_expected(judge: &Judge<'_>, board: &Board, row: &[&Circuit], test: Test, n
     let Ok(within) = judge.forms.limit("cross/same-within") else {
         return false;
     };
+    if matches!(test, Test::RcdTime | Test::RcdFive) {
+        let first = row.first().and_then(|c| shared_rcd(c));
+        return first.is_some() && row.iter().all(|c| shared_rcd(c) == first);
+    }
     let digit = Decimal::new(1, n.scale());
     let mut least = f64::INFINITY;
     let mut most = f64::NEG_INFINITY;
@@ -128,10 +141,19 @@ impl<'a> Times<'a> {
     pub(super) fn of(judge: &Judge<'a>) -> Times<'a> {
         let mut out = Times::default();
         for (i, board) in judge.job.boards.iter().enumerate() {
-            let circuits = board.circuits.iter().map(|c| (c.id.as_str(), &c.readings));
-            for (name, readings) in circuits.chain([(MAIN, &board.readings)]) {
+            let circuits = board
+                .circuits
+                .iter()
+                .map(|c| (c.id.as_str(), &c.readings, shared_rcd(c)));
+            let mut known = HashSet::new();
+            for (name, readings, shared) in circuits.chain([(MAIN, &board.readings, None)]) {
                 for test in [Test::RcdTime, Test::RcdFive] {
                     if let Some(n) = readings.value(test).and_then(|v| v.number()) {
+                        if let Some(rcd) = shared
+                            && !known.insert((test, rcd.describe(), n.to_string()))
+                        {
+                            continue;
+                        }
                         let times = out.0.entry((i, test)).or_default();
                         times.devices += 1;
                         times.by_time.entry(n.to_string()).or_default().push(name);

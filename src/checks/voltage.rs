@@ -7,7 +7,9 @@ use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::network::{DEEPEST, EACH, OnTrunk};
 use super::rule::{Outcome, compare};
-use super::{Bound, Finding, Judge, Rule, Verdict, continuity, f64_of, rounded, settings};
+use super::{
+    Bound, Finding, Judge, Rule, Verdict, capacity, continuity, f64_of, rounded, settings,
+};
 use crate::calc;
 use crate::forms::{Limit, MissingLimit};
 use crate::job::{
@@ -35,9 +37,16 @@ pub(super) fn of_circuit(
         _ => drop(judge, &path, board, circuit),
     };
     let (value, rule, outcome) = worked_out.unwrap_or_else(|why| {
-        let why = format!("can't be judged: {why}");
+        let (verdict, why) = if capacity::is_left_alone(circuit) {
+            (
+                Verdict::Excused,
+                format!("existing, not altered, so not judged: {why}"),
+            )
+        } else {
+            (Verdict::Query, format!("can't be judged: {why}"))
+        };
         let outcome = Outcome {
-            verdict: Verdict::Query,
+            verdict,
             margin: None,
             why: why.clone(),
         };
@@ -84,7 +93,18 @@ fn drop(judge: &Judge<'_>, path: &str, board: &Board, circuit: &Circuit) -> Judg
     }
     parts.push(loaded(judge, "circuit", path, circuit)?);
     let rule = Rule::of(Bound::AtMost(most.value), "drop to the load", most).for_guidance();
-    judged(judge, rule, &parts)
+    let (value, rule, mut outcome) = judged(judge, rule, &parts)?;
+    // The device lets more flow than most loads take, and never all of it at the far end.
+    if circuit.design_a.is_none() && outcome.verdict == Verdict::Query {
+        if capacity::is_left_alone(circuit) {
+            outcome.verdict = Verdict::Excused;
+        }
+        outcome.why = format!(
+            "{}; with all of In at the far end, as Ib isn't recorded (design_a)",
+            outcome.why
+        );
+    }
+    Ok((value, rule, outcome))
 }
 
 /// A part that carries its load.

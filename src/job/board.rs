@@ -111,6 +111,9 @@ pub struct Circuit {
     /// The branch has no neutral conductor.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub no_neutral: bool,
+    /// In place before and not altered: what nobody recorded of its cable is not asked for again. Counts for loads only.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub existing: bool,
     /// Remarks, such as equipment that a test could harm.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub remarks: String,

@@ -126,6 +126,7 @@ pub(super) fn kind(circuit: &Circuit, board: Phases) -> String {
         (circuit.extra_low_voltage, "extra-low voltage"),
         (circuit.no_neutral, "no neutral"),
         (circuit.equipment_connected, "equipment stays on"),
+        (circuit.existing, "existing"),
     ];
     words.extend(
         more.iter()
