@@ -163,17 +163,6 @@ pub(super) fn may_replace(own: &Limit, shipped: &Limit) -> Result<(), Fault> {
 }
 
 /// Whether an entry has the unit that the program reckons in.
-/// The entry of a shipped grid profile that one of a person's own profile stands for: `grid/NAME/ov1/volts`.
-fn own_profile<'l>(id: &str, shipped: &'l BTreeMap<String, Limit>) -> Option<&'l Limit> {
-    let (name, setting) = id.strip_prefix("grid/")?.split_once('/')?;
-    let sound = !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == '-');
-    // A name that has an end of a shipped id in it would be read as that.
-    if !sound {
-        return None;
-    }
-    shipped.get(&format!("grid/g99/{setting}"))
-}
-
 pub(super) fn unit_is(own: &Limit, unit: Unit) -> Result<(), Fault> {
     if own.unit == unit {
         return Ok(());
