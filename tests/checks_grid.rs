@@ -486,23 +486,3 @@ fn the_smallest_change_is_named() {
         "{why}"
     );
 }
-
-/// Common mistake: the profile of one procedure on a connection that needs the other.
-#[test]
-fn a_profile_fits_the_procedure() {
-    let mut job = with_profile("G98 single premises");
-    assert_eq!(at(&job, "grid/connection").value.as_deref(), Some("26.1"));
-    let found = at(&job, "grid/profile");
-    assert_eq!(found.verdict, Query);
-    assert!(found.why.contains("ask for G99"), "{}", found.why);
-    job.inverters[0].rated_a = d("16");
-    assert_eq!(at(&job, "grid/profile").verdict, Within);
-    assert_eq!(at(&job, "grid/connection").verdict, Within);
-    let mut other = with_profile("G99 type A");
-    other.inverters[0].rated_a = d("16");
-    assert_eq!(at(&other, "grid/profile").verdict, Query);
-    job.grid.existing_none = false;
-    let found = at(&job, "grid/connection");
-    assert_eq!(found.verdict, Query);
-    assert!(found.why.contains("existing_none"), "{}", found.why);
-}
