@@ -9,15 +9,24 @@ use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 use super::sheet::{Sheet, small, verdict};
 use super::words::or_dash;
 
-/// Findings and limitations: on a page of their own where there are any.
+/// Findings and limitations: on a page of their own where anything is outside, queried, close or open.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let title = "Findings and limitations";
+    let none = "Nothing is outside, queried, close or open";
+    let stands = |f: &Finding| matches!(f.verdict, Verdict::Within | Verdict::Excused);
     if sheet.findings.iter().all(|f| f.verdict == Verdict::Within) {
-        let none = "Nothing is outside, queried, close or open, and no test was excused.";
         return vec![Block::Together(vec![
             Block::anchored(2, title, "findings"),
-            Block::paragraph(none),
+            Block::paragraph(format!("{none}, and no test was excused.")),
         ])];
+    }
+    if sheet.findings.iter().all(stands) {
+        let mut blocks = vec![
+            Block::anchored(2, title, "findings"),
+            Block::paragraph(format!("{none}. Not taken, with the reason:")),
+        ];
+        blocks.extend(excused(sheet));
+        return vec![Block::Together(blocks)];
     }
     let mut blocks = vec![
         Block::PageBreak,
@@ -64,11 +73,11 @@ fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
         Block::Table(
             Table::new(
                 vec![
-                    Column::mm("Where", 38.0),
-                    Column::mm("Test", 19.0),
+                    Column::mm("Where", 34.0),
+                    Column::mm("Test", 18.0),
                     Column::mm("Reading and limit", 27.0),
                     Column::share("Why", 1.0),
-                    Column::mm("Source of the limit", 42.0),
+                    Column::mm("Source of the limit", 46.0),
                 ],
                 rows,
             )
