@@ -267,10 +267,7 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
             Row::cells([(n + 1).to_string(), or_dash(&o.text), sheet.person(&o.by)])
         }));
     }
-    let (comments, existing) = (
-        job.existing.trim(),
-        "Comments on the existing installation",
-    );
+    let (comments, existing) = (job.existing.trim(), "Comments on the existing installation");
     let mut after = Vec::new();
     match comments {
         "" => boxes.push(Field::new(existing, "None recorded.")),

@@ -1,14 +1,11 @@
 //! The record of the connection to the network.
 
 use chrono::NaiveDate;
-use rust_decimal::Decimal;
 
 use crate::checks::{
     Connection, Procedure, chosen_profile, connection, protection_stages, transformer_order,
-    units_by_line,
 };
-use crate::forms::Limit;
-use crate::job::{Group, Lines, Phases, Place, Test};
+use crate::job::{Group, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;

@@ -61,17 +61,19 @@ fn confirmations(sheet: &Sheet<'_>) -> Vec<Block> {
             ]));
         }
     }
-    vec![Block::Table(Table::new(
-        vec![
-            Column::share("What", 1.0),
-            Column::share("Answer", 1.0),
-            Column::mm("Verdict", 22.0),
-            Column::mm("Entered by", 19.0),
-            Column::mm("When", 31.0),
-        ],
-        rows,
-    )
-    .size(7.2))]
+    vec![Block::Table(
+        Table::new(
+            vec![
+                Column::share("What", 1.0),
+                Column::share("Answer", 1.0),
+                Column::mm("Verdict", 22.0),
+                Column::mm("Entered by", 19.0),
+                Column::mm("When", 31.0),
+            ],
+            rows,
+        )
+        .size(7.2),
+    )]
 }
 
 /// Who the signs in the tables above stand for.

@@ -106,7 +106,7 @@ impl<'a> Sheet<'a> {
             None => "no limit".into(),
         };
         let (reading, word) = match &finding.value {
-            None => (words::DASH.to_string(), verdict(Verdict::Open)),
+            None => (DASH.to_string(), verdict(Verdict::Open)),
             Some(typed) => (reading(finding, typed, false, notes), judged(finding)),
         };
         let word = Styled::new(word);
@@ -122,18 +122,21 @@ impl<'a> Sheet<'a> {
         lines.into_iter().map(shaded).collect()
     }
 
-    /// The same in two lines, for entries of the record that are judged.
+    /// The same for entries of the record that are judged: what is recorded, limit, verdict.
     pub(super) fn record(&self, place: &Place, record: &str) -> Cell {
         let Some(finding) = self.finding(place) else {
             return record.into();
         };
-        let limit = words::held(&finding.limit_text());
-        let judged = small(format!("{limit} {}", verdict(finding.verdict)));
-        let cell = |judged| Cell::from(vec![Styled::new(record).bold(), judged]);
+        let limit = match &finding.limit {
+            Some(_) => small(words::held(&finding.limit_text())),
+            None => small("no limit"),
+        };
+        let word = small(judged(finding));
+        let cell = |word| Cell::from(vec![Styled::new(record).bold(), limit, word]);
         match finding.verdict {
-            Verdict::Within => cell(judged),
-            Verdict::Outside => cell(judged.bold()).shaded(Grey::new(ALARM)),
-            _ => cell(judged.bold()),
+            Verdict::Within => cell(word),
+            Verdict::Outside => cell(word.bold()).shaded(Grey::new(ALARM)),
+            _ => cell(word.bold()),
         }
     }
 

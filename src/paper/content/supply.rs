@@ -143,12 +143,10 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
             ])
         })
         .collect();
-    let mut blocks = vec![
-        Block::Together(vec![
-            Block::heading(2, "Earthing and bonding"),
-            Block::Grid { columns, fields },
-        ]),
-    ];
+    let mut blocks = vec![Block::Together(vec![
+        Block::heading(2, "Earthing and bonding"),
+        Block::Grid { columns, fields },
+    ])];
     if rows.is_empty() {
         blocks.push(Block::paragraph(
             "No bonding conductor is recorded: state why under observations.",
