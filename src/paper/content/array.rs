@@ -365,9 +365,12 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
         Block::Table(Table::new(columns, rows).ruled()),
     ];
     blocks.extend(notes.blocks());
-    blocks.push(Block::paragraph(
-        "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
-         apply. The cable of each branch is tested as a circuit of its board.",
+    blocks.push(Block::Paragraph(
+        Styled::new(
+            "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
+             apply. The cable of each branch is tested as a circuit of its board.",
+        )
+        .size(6.8),
     ));
     let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
     blocks.push(sheet.provenance(&readings));
@@ -397,7 +400,7 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
     ));
     blocks.push(stacked(
         &["Pos.", "Module serial", "Inverter serial"],
-        &[9.0, 39.0, 39.0],
+        &[8.0, 29.0, 29.0],
         lists,
         ROOM,
     ));

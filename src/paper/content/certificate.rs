@@ -184,29 +184,30 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = vec![
         Block::heading(2, "Installation"),
         Block::Grid {
-            columns: 6,
+            columns: 12,
             fields: vec![
-                Field::new("Client", or_dash(&job.client.name)).wide(2),
-                Field::new("Address of the client", or_dash(&job.client.address)).wide(4),
+                Field::new("Client", or_dash(&job.client.name)).wide(4),
+                Field::new("Address of the client", or_dash(&job.client.address)).wide(8),
                 Field::new(
                     "Work",
                     format!("{}; {}", job.work.name(), job.premises.name()),
                 )
-                .wide(3),
-                Field::new("Address of the installation", or_dash(&job.address)).wide(3),
-                Field::new("Reference", or_dash(&job.reference)),
-                Field::new("Job", or_dash(&job.title)).wide(2),
-                Field::new("Work on site began", words::short_day(job.started)),
+                .wide(5),
+                Field::new("Address of the installation", or_dash(&job.address)).wide(7),
+                Field::new("Reference", or_dash(&job.reference)).wide(2),
+                Field::new("Job", or_dash(&job.title)).wide(4),
+                Field::new("Work on site began", words::short_day(job.started)).wide(2),
                 Field::new(
                     "Readings entered",
                     sheet.days_of(job.seats().iter().map(|s| s.readings)),
-                ),
-                Field::new("Next inspection due", Styled::new(next).bold()),
+                )
+                .wide(2),
+                Field::new("Next inspection due", Styled::new(next).bold()).wide(2),
                 Field::new(
                     "Extent of the work that this paper covers",
                     or_dash(&job.extent),
                 )
-                .wide(6),
+                .wide(12),
             ],
         },
     ];
@@ -217,7 +218,8 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
             let signs: Vec<String> = SIGNED
                 .iter()
                 .filter(|(test, _)| job.sign.get(*test).is_some_and(|e| e.now.by == p.id))
-                .map(|(_, words)| words.to_lowercase())
+                // "inspection and testing" would need a line of its own.
+                .map(|(_, words)| words.to_lowercase().replace(" and testing", ""))
                 .collect();
             Row::cells([
                 p.id.clone(),
@@ -234,9 +236,9 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
             vec![
                 Column::mm("Sign", 12.0),
                 Column::share("Name", 1.0),
-                Column::mm("Role", 20.0),
-                Column::share("Firm or registration", 1.3),
-                Column::mm("Name entered for", 44.0),
+                Column::mm("Role", 18.0),
+                Column::share("Firm or registration", 1.7),
+                Column::mm("Name entered for", 42.0),
             ],
             rows,
         )),

@@ -2,6 +2,7 @@
 
 use crate::job::{Board, Cable, Circuit, CircuitKind, Cpc, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
+use crate::paper::page::Grey;
 
 use super::notes::Notes;
 use super::results;
@@ -33,6 +34,13 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         Table::new(columns(sheet, board), rows).size(6.8).ruled(),
     ));
     blocks.extend(notes.blocks());
+    blocks.push(Block::Paragraph(
+        small(
+            "Capacity: rated current of the device against what its cable carries; for a ring what the cable carries against the \
+             least it has to. Change of voltage: from the origin to the far end, with every part that the current goes through.",
+        )
+        .grey(Grey::LABEL),
+    ));
     blocks
 }
 
@@ -132,8 +140,8 @@ fn columns(sheet: &Sheet<'_>, board: &Board) -> Vec<Column> {
         right("Length m", 11.0).group("Cable"),
         Column::mm("Method", 12.0).group("Cable"),
         Column::mm("Change of voltage", 15.0).group("Cable"),
-        right("Ib A", 9.0).group("Current"),
-        Column::mm("In ≤ Iz", 14.0).group("Current"),
+        right("Ib A", 9.0).group("Load, In ≤ Iz"),
+        Column::mm("Capacity", 14.0).group("Load, In ≤ Iz"),
         Column::mm("Type, rating", 21.0).group("Device"),
         Column::mm("Breaking kA", 14.5).group("Device"),
         Column::mm("Poles", 13.0).group("Device"),

@@ -127,7 +127,7 @@ fn instruments(sheet: &Sheet<'_>) -> Vec<Block> {
                 Column::mm("Calibration counts", 27.0),
                 Column::mm("Leads nulled", 13.0),
                 Column::share("Functions, with the uncertainty reckoned with", 1.0),
-                Column::mm("Used for", 21.0),
+                Column::mm("Used for", 25.0),
             ],
             rows,
         )

@@ -25,10 +25,23 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let mut ordered: Vec<(&str, usize)> = editions.into_iter().collect();
     ordered.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
-    let more = ordered.len().saturating_sub(NAMED);
+    // Whoever relies on an edition of their own has to see its name here, however few entries belong to it.
+    let own: BTreeSet<&str> = sheet
+        .forms
+        .own()
+        .iter()
+        .filter_map(|o| sheet.forms.limit(&o.id).ok())
+        .map(|l| l.source.edition.as_str())
+        .collect();
+    let mut at = 0;
+    let all = ordered.len();
+    ordered.retain(|(edition, _)| {
+        at += 1;
+        at <= NAMED || own.contains(edition)
+    });
+    let more = all - ordered.len();
     let listed: Vec<String> = ordered
         .iter()
-        .take(NAMED)
         .map(|(edition, n)| format!("{edition} ({n})"))
         .collect();
     let from = if listed.is_empty() {
@@ -169,13 +182,13 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             Table::new(
                 vec![
                     Column::share("Source", 1.0),
-                    Column::mm("Edition", 41.0),
-                    Column::mm("Entries", 12.0).align(Align::Right),
-                    Column::mm("Places", 12.0).align(Align::Right),
+                    Column::mm("Edition", 38.5),
+                    Column::mm("Entries", 11.0).align(Align::Right),
+                    Column::mm("Places", 11.0).align(Align::Right),
                 ],
                 by_mark(&sources, each.is_empty()),
             )
-            .size(6.5),
+            .size(6.4),
         ));
     }
     let own = sheet.findings.iter().filter(|f| f.basis.is_empty()).count();
