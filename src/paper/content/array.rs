@@ -77,25 +77,28 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
         None => or_dash(&array.inverter),
     };
     Block::Grid {
-        columns: 8,
+        // Twentieths, so that names get more room than figures.
+        columns: 20,
         fields: vec![
-            Field::new("Layout", layout).wide(2),
-            Field::new("Modules, peak power", format!("{modules}, {peak} kW")),
+            Field::new("Layout", layout).wide(5),
+            Field::new("Modules, power", format!("{modules}, {peak} kW")).wide(2),
             Field::new(
-                "Slope from horizontal",
+                "Slope, from level",
                 format!("{}°", array.slope_deg.normalize()),
-            ),
+            )
+            .wide(2),
             Field::new(
                 "Faces, from north",
                 format!("{}°", array.azimuth_deg.normalize()),
-            ),
-            Field::new("Inverter", inverter).wide(3),
-            Field::new("Module", or_dash(&m.make)),
-            Field::new("Rated power, module", with_unit(Some(m.power_w), "W")),
-            Field::new("Cells in series, module", m.cells.to_string()),
-            Field::new("Voc, module", with_unit(Some(m.voc_v), "V")),
-            Field::new("Isc, module", with_unit(Some(m.isc_a), "A")),
-            Field::new("Vmp, module", with_unit(m.vmp_v, "V")),
+            )
+            .wide(2),
+            Field::new("Inverter", inverter).wide(9),
+            Field::new("Module", or_dash(&m.make)).wide(5),
+            Field::new("Power of each", with_unit(Some(m.power_w), "W")).wide(2),
+            Field::new("Cells in series", m.cells.to_string()).wide(2),
+            Field::new("Voc of each", with_unit(Some(m.voc_v), "V")).wide(2),
+            Field::new("Isc of each", with_unit(Some(m.isc_a), "A")).wide(2),
+            Field::new("Vmp of each", with_unit(m.vmp_v, "V")).wide(2),
             Field::new(
                 "Coefficients of Voc, Isc",
                 format!(
@@ -103,8 +106,9 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
                     with_unit(m.beta_pct_k, "%/K"),
                     with_unit(Some(m.alpha_pct_k), "%/K")
                 ),
-            ),
-            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")),
+            )
+            .wide(3),
+            Field::new("Largest fuse", with_unit(m.max_fuse_a, "A")).wide(2),
         ],
     }
 }
@@ -163,10 +167,7 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
             })
             .collect(),
     );
-    let mut blocks = vec![
-        Block::heading(2, "Strings"),
-        Block::Table(Table::new(columns, rows).ruled()),
-    ];
+    let mut blocks = vec![Block::Table(Table::new(columns, rows).ruled())];
     blocks.extend(notes.blocks());
     blocks.extend(uncertainty::note(sheet, |p| p.top == array.id));
     let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
@@ -191,7 +192,7 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
     ));
     blocks.push(stacked(
         &["Pos.", "Module serial"],
-        &[9.0, 43.0],
+        &[8.0, 29.0],
         lists,
         ROOM,
     ));
@@ -360,10 +361,7 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
             })
             .collect(),
     );
-    let mut blocks = vec![
-        Block::heading(2, "Branches"),
-        Block::Table(Table::new(columns, rows).ruled()),
-    ];
+    let mut blocks = vec![Block::Table(Table::new(columns, rows).ruled())];
     blocks.extend(notes.blocks());
     blocks.push(Block::Paragraph(
         Styled::new(

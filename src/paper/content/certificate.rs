@@ -238,7 +238,7 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
                 Column::share("Name", 1.0),
                 Column::mm("Role", 18.0),
                 Column::share("Firm or registration", 1.7),
-                Column::mm("Name entered for", 42.0),
+                Column::mm("Name entered for", 53.0),
             ],
             rows,
         )),

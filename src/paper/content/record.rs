@@ -21,8 +21,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.extend(confirmations(sheet));
     blocks.push(names(sheet));
     blocks.extend(history::blocks(sheet));
-    blocks.push(Block::heading(2, "Instruments"));
-    blocks.extend(instruments(sheet));
+    let mut used = vec![Block::heading(2, "Instruments")];
+    used.extend(instruments(sheet));
+    blocks.push(Block::Together(used));
     blocks
 }
 
@@ -127,7 +128,7 @@ fn instruments(sheet: &Sheet<'_>) -> Vec<Block> {
                 Column::mm("Calibration counts", 27.0),
                 Column::mm("Leads nulled", 13.0),
                 Column::share("Functions, with the uncertainty reckoned with", 1.0),
-                Column::mm("Used for", 25.0),
+                Column::mm("Used for", 29.0),
             ],
             rows,
         )
