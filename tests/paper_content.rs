@@ -233,6 +233,47 @@ fn struck_readings_stay_legible_with_who_and_when() {
 }
 
 #[test]
+fn changes_of_the_record_are_printed_with_what_they_set_aside() {
+    use wanderlead::job::{Edited, Test};
+    let none = "None: no reading was struck out, and no part of the record was changed later.";
+    let mut job = sample("harbour-row");
+    assert!(pages(&drafted(&job)).join(" ").contains(none));
+    let (_, circuit) = job.circuit("M/4").expect("a circuit");
+    let mut entry = circuit.readings.get(Test::Zs).expect("a reading").clone();
+    let mut old = entry.now.clone();
+    old.typed = "41.27".into();
+    entry.struck.push(old);
+    entry.now.typed = "43.91".into();
+    let place = wanderlead::job::Place::part("M", "9", Test::Zs);
+    let edited = |by: &str, what: &str, how: &[&str], aside| Edited {
+        by: by.into(),
+        at: DateTime::parse_from_rfc3339("2026-06-18T13:07:00+01:00").expect("a time"),
+        what: what.into(),
+        how: how.iter().map(|h| (*h).to_string()).collect(),
+        set_aside: aside,
+    };
+    job.edits = vec![
+        edited(
+            "mk",
+            "circuit M/3",
+            &["device.rating_a: 20 -> 16", "name: sockets -> cooker"],
+            Vec::new(),
+        ),
+        edited("jt", "circuit M/9", &["removed"], vec![(place, entry)]),
+    ];
+    let text = pages(&drafted(&job)).join(" ");
+    assert!(!text.contains(none));
+    for wanted in [
+        "No reading was struck out.",
+        "Morwen Kettleby (qualified) 18 Jun 2026 13:07 circuit M/3 device.rating_a: 20 -> 16 name: sockets -> cooker –",
+        "Jory Tamsett (apprentice) 18 Jun 2026 13:07 circuit M/9 removed M/9/zs: 43.91 Ω Jory Tamsett (apprentice), 18 Jun 2026",
+        "struck out before: 41.27 Ω, Jory Tamsett (apprentice), 18 Jun 2026",
+    ] {
+        assert!(text.contains(wanted), "{wanted}\n{text}");
+    }
+}
+
+#[test]
 fn every_page_carries_reference_and_number_and_drafts_say_so() {
     for (name, job, paper) in every_paper() {
         let pages = pages(&paper);
@@ -510,7 +551,9 @@ fn every_source_used_and_every_change_of_the_user_is_listed() {
         "zs/circuit-breaker/C/16 1.37 Ω 1.30 Ω office order 4 order of 2026 yes yes",
         "order of 2026 (1)",
         // Seven stages with an edge and a time each.
-        "memory: recalled, not seen no 14 ",
+        "EREC G99 Issue 1; amendment in force to be checked 14 ",
+        // One of them was compared, and only that one says so.
+        "office order 4 (compared) order of 2026 1 ",
         "±5 % (mft, its own figure)",
     ] {
         assert!(text.contains(want), "{want}\n{text}");

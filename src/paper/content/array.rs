@@ -2,12 +2,14 @@
 
 use rust_decimal::Decimal;
 
+use crate::checks::{Finding, Verdict};
 use crate::job::{Array, Branch, InsulationMethod, Layout, Owner, Place, PvString, Seat, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
+use crate::paper::page::Grey;
 
 use super::notes::{self, Notes};
 use super::serials::{List, stacked};
-use super::sheet::{Sheet, label, nothing, small};
+use super::sheet::{ALARM, Sheet, label, nothing, small, verdict};
 use super::uncertainty;
 use super::words::{self, counted, or_dash, with_unit};
 
@@ -75,29 +77,38 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
         None => or_dash(&array.inverter),
     };
     Block::Grid {
-        columns: 6,
+        // Twentieths, so that names get more room than figures.
+        columns: 20,
         fields: vec![
-            Field::new("Layout", layout).wide(2),
-            Field::new("Modules", modules.to_string()),
-            Field::new("Peak power together", format!("{peak} kW")),
+            Field::new("Layout", layout).wide(5),
+            Field::new("Modules, power", format!("{modules}, {peak} kW")).wide(2),
             Field::new(
-                "Slope from horizontal",
+                "Slope, from level",
                 format!("{}°", array.slope_deg.normalize()),
-            ),
+            )
+            .wide(2),
             Field::new(
                 "Faces, from north",
                 format!("{}°", array.azimuth_deg.normalize()),
-            ),
-            Field::new("Inverter", inverter).wide(2),
-            Field::new("Module", or_dash(&m.make)).wide(2),
-            Field::new("Rated power, module", with_unit(Some(m.power_w), "W")),
-            Field::new("Cells in series, module", m.cells.to_string()),
-            Field::new("Voc, module", with_unit(Some(m.voc_v), "V")),
-            Field::new("Isc, module", with_unit(Some(m.isc_a), "A")),
-            Field::new("Voc coefficient", with_unit(m.beta_pct_k, "%/K")),
-            Field::new("Isc coefficient", with_unit(Some(m.alpha_pct_k), "%/K")),
-            Field::new("Largest series fuse", with_unit(m.max_fuse_a, "A")),
-            Field::new("Vmp, module", with_unit(m.vmp_v, "V")),
+            )
+            .wide(2),
+            Field::new("Inverter", inverter).wide(9),
+            Field::new("Module", or_dash(&m.make)).wide(5),
+            Field::new("Power of each", with_unit(Some(m.power_w), "W")).wide(2),
+            Field::new("Cells in series", m.cells.to_string()).wide(2),
+            Field::new("Voc of each", with_unit(Some(m.voc_v), "V")).wide(2),
+            Field::new("Isc of each", with_unit(Some(m.isc_a), "A")).wide(2),
+            Field::new("Vmp of each", with_unit(m.vmp_v, "V")).wide(2),
+            Field::new(
+                "Coefficients of Voc, Isc",
+                format!(
+                    "{}, {}",
+                    with_unit(m.beta_pct_k, "%/K"),
+                    with_unit(Some(m.alpha_pct_k), "%/K")
+                ),
+            )
+            .wide(3),
+            Field::new("Largest fuse", with_unit(m.max_fuse_a, "A")).wide(2),
         ],
     }
 }
@@ -134,41 +145,35 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
         .map(|s| string(sheet, array, s, &tests, &mut notes))
         .collect();
     let at_inputs = inputs(
+        sheet,
         "Strings at the inverter's inputs",
+        vec![Column::mm("Input", 18.0), Column::mm("Fuse", 18.0)],
+        &[
+            (Test::DcWindow, "Voltage and current of the input"),
+            (Test::StringFuse, "Fuse in parallel"),
+        ],
         strings
             .iter()
             .map(|s| {
                 let fuse = s
                     .fuse_a
                     .map_or_else(|| "none".to_string(), |a| format!("{} A", a.normalize()));
-                let place = |test| Place::part(&array.id, &s.id, test);
-                vec![
-                    Cell::from(Styled::new(format!("{} {}", s.id, s.name)).bold()),
-                    or_dash(&s.input).into(),
-                    fuse.into(),
-                    why(sheet, &place(Test::DcWindow), &mut notes),
-                    why(sheet, &place(Test::StringFuse), &mut notes),
-                ]
+                Line {
+                    top: &array.id,
+                    part: &s.id,
+                    name: &s.name,
+                    record: vec![or_dash(&s.input).into(), fuse.into()],
+                }
             })
             .collect(),
-        &[
-            "String",
-            "Input",
-            "Fuse",
-            "Voltage and current of the input",
-            "Fuse in parallel",
-        ],
     );
-    let mut blocks = vec![
-        Block::heading(2, "Strings"),
-        Block::Table(Table::new(columns, rows).ruled()),
-    ];
+    let mut blocks = vec![Block::Table(Table::new(columns, rows).ruled())];
     blocks.extend(notes.blocks());
     blocks.extend(uncertainty::note(sheet, |p| p.top == array.id));
     let readings: Vec<_> = strings.iter().map(|s| &s.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
-    blocks.push(at_inputs);
+    blocks.extend(at_inputs);
     let lists = strings
         .iter()
         .map(|s| List {
@@ -187,36 +192,74 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
     ));
     blocks.push(stacked(
         &["Pos.", "Module serial"],
-        &[9.0, 43.0],
+        &[8.0, 29.0],
         lists,
         ROOM,
     ));
     blocks
 }
 
-/// A finding with its reason, for tables that have room for it.
-fn why(sheet: &Sheet<'_>, place: &Place, notes: &mut Notes) -> Cell {
-    let Some(finding) = sheet.finding(place) else {
-        return nothing();
-    };
-    let mut cell = sheet.cell(place, notes);
-    cell.lines.push(small(finding.why.clone()));
-    cell
+/// A string or branch at its inverter: whose it is, and what is recorded there.
+struct Line<'r> {
+    top: &'r str,
+    part: &'r str,
+    name: &'r str,
+    record: Vec<Cell>,
 }
 
-fn inputs(title: &str, rows: Vec<Vec<Cell>>, heads: &[&str; 5]) -> Block {
-    let [name, first, second, window, other] = *heads;
-    let table = Table::new(
-        vec![
-            Column::mm(name, 40.0),
-            Column::mm(first, 18.0),
-            Column::mm(second, 34.0),
-            Column::share(window, 1.0),
-            Column::share(other, 1.0),
-        ],
-        rows.into_iter().map(Row::cells::<Cell>).collect(),
-    );
-    Block::Together(vec![Block::heading(2, title), Block::Table(table.ruled())])
+/// What is worked out for strings or branches at their inverter, each with its reason; tests that none has take no column.
+fn inputs(
+    sheet: &Sheet<'_>,
+    title: &str,
+    recorded: Vec<Column>,
+    tests: &[(Test, &str)],
+    lines: Vec<Line<'_>>,
+) -> Option<Block> {
+    let finding = |l: &Line<'_>, test| sheet.finding(&Place::part(l.top, l.part, test));
+    let asked: Vec<&(Test, &str)> = tests
+        .iter()
+        .filter(|(test, _)| lines.iter().any(|l| finding(l, *test).is_some()))
+        .collect();
+    if asked.is_empty() && recorded.is_empty() {
+        return None;
+    }
+    let mut columns = vec![Column::mm("Id and name", 40.0)];
+    columns.extend(recorded);
+    columns.extend(asked.iter().map(|(_, head)| Column::share(*head, 1.0)));
+    let rows = lines
+        .iter()
+        .map(|l| {
+            let name = Styled::new(format!("{} {}", l.part, l.name)).bold();
+            let mut cells = vec![Cell::from(name)];
+            cells.extend(l.record.iter().cloned());
+            cells.extend(
+                asked
+                    .iter()
+                    .map(|(test, _)| finding(l, *test).map_or_else(nothing, reasoned)),
+            );
+            Row::cells(cells)
+        })
+        .collect();
+    Some(Block::Together(vec![
+        Block::heading(2, title),
+        Block::Table(Table::new(columns, rows).size(7.2).ruled()),
+    ]))
+}
+
+/// Value, limit and verdict of what is worked out, with the reason below.
+fn reasoned(f: &Finding) -> Cell {
+    let limit = match &f.limit {
+        Some(_) => f.limit_text(),
+        None => "no limit".into(),
+    };
+    let said = format!("{} {limit} {}", f.value_text(), verdict(f.verdict));
+    let said = Styled::new(said).bold();
+    let cell = Cell::from(vec![said, small(f.why.clone())]);
+    if f.verdict == Verdict::Outside {
+        cell.shaded(Grey::new(ALARM))
+    } else {
+        cell
+    }
 }
 
 fn string(
@@ -301,44 +344,36 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
         Column::mm("Entered by", 20.0),
     ];
     let at_inputs = inputs(
+        sheet,
         "Modules at their inverters",
+        Vec::new(),
+        &[
+            (Test::DcWindow, "Voltage and current of the input"),
+            (Test::Balance, "Power of each against the median"),
+        ],
         branches
             .iter()
-            .map(|b| {
-                let place = |test| Place::part(&array.id, &b.id, test);
-                let taken = sheet
-                    .finding(&place(Test::Balance))
-                    .and_then(|f| f.value.clone());
-                vec![
-                    Cell::from(Styled::new(format!("{} {}", b.id, b.name)).bold()),
-                    b.units.len().to_string().into(),
-                    small(or_dash(&taken.unwrap_or_default())).into(),
-                    why(sheet, &place(Test::DcWindow), &mut notes),
-                    why(sheet, &place(Test::Balance), &mut notes),
-                ]
+            .map(|b| Line {
+                top: &array.id,
+                part: &b.id,
+                name: &b.name,
+                record: Vec::new(),
             })
             .collect(),
-        &[
-            "Branch",
-            "Modules",
-            "Power of each, W",
-            "Voltage and current of the input",
-            "Against the median",
-        ],
     );
-    let mut blocks = vec![
-        Block::heading(2, "Branches"),
-        Block::Table(Table::new(columns, rows).ruled()),
-    ];
+    let mut blocks = vec![Block::Table(Table::new(columns, rows).ruled())];
     blocks.extend(notes.blocks());
-    blocks.push(Block::paragraph(
-        "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
-         apply. The cable of each branch is tested as a circuit of its board.",
+    blocks.push(Block::Paragraph(
+        Styled::new(
+            "The modules of a micro-inverter branch form no string: string voltage, string current and string insulation don't \
+             apply. The cable of each branch is tested as a circuit of its board.",
+        )
+        .size(6.8),
     ));
     let readings: Vec<_> = branches.iter().map(|b| &b.readings).collect();
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
-    blocks.push(at_inputs);
+    blocks.extend(at_inputs);
     let lists = branches
         .iter()
         .map(|b| List {
@@ -363,7 +398,7 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
     ));
     blocks.push(stacked(
         &["Pos.", "Module serial", "Inverter serial"],
-        &[9.0, 39.0, 39.0],
+        &[8.0, 29.0, 29.0],
         lists,
         ROOM,
     ));

@@ -12,6 +12,9 @@ use super::{State, sources, supply};
 /// How many queried results the box on the first page names.
 const NAMED: usize = 12;
 
+/// Comments up to this many characters stand in a box.
+const SHORT: usize = 300;
+
 /// What is signed for, in the order of the work.
 pub(super) const SIGNED: [(Test, &str); 3] = [
     (Test::SignDesign, "Design"),
@@ -175,32 +178,36 @@ fn tally(sheet: &Sheet<'_>) -> Block {
 
 fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
     let job = sheet.job;
-    let next = job.next_inspection.map_or_else(|| DASH.into(), words::day);
+    let next = job
+        .next_inspection
+        .map_or_else(|| DASH.into(), words::short_day);
     let mut blocks = vec![
         Block::heading(2, "Installation"),
         Block::Grid {
-            columns: 3,
+            columns: 12,
             fields: vec![
-                Field::new("Client", or_dash(&job.client.name)),
-                Field::new("Address of the client", or_dash(&job.client.address)).wide(2),
+                Field::new("Client", or_dash(&job.client.name)).wide(4),
+                Field::new("Address of the client", or_dash(&job.client.address)).wide(8),
                 Field::new(
                     "Work",
                     format!("{}; {}", job.work.name(), job.premises.name()),
-                ),
-                Field::new("Address of the installation", or_dash(&job.address)).wide(2),
-                Field::new("Reference", or_dash(&job.reference)),
-                Field::new("Job", or_dash(&job.title)).wide(2),
-                Field::new("Work on site began", words::day(job.started)),
+                )
+                .wide(5),
+                Field::new("Address of the installation", or_dash(&job.address)).wide(7),
+                Field::new("Reference", or_dash(&job.reference)).wide(2),
+                Field::new("Job", or_dash(&job.title)).wide(4),
+                Field::new("Work on site began", words::short_day(job.started)).wide(2),
                 Field::new(
                     "Readings entered",
                     sheet.days_of(job.seats().iter().map(|s| s.readings)),
-                ),
-                Field::new("Next inspection due", Styled::new(next).bold()),
+                )
+                .wide(2),
+                Field::new("Next inspection due", Styled::new(next).bold()).wide(2),
                 Field::new(
                     "Extent of the work that this paper covers",
                     or_dash(&job.extent),
                 )
-                .wide(3),
+                .wide(12),
             ],
         },
     ];
@@ -211,7 +218,8 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
             let signs: Vec<String> = SIGNED
                 .iter()
                 .filter(|(test, _)| job.sign.get(*test).is_some_and(|e| e.now.by == p.id))
-                .map(|(_, words)| words.to_lowercase())
+                // "inspection and testing" would need a line of its own.
+                .map(|(_, words)| words.to_lowercase().replace(" and testing", ""))
                 .collect();
             Row::cells([
                 p.id.clone(),
@@ -228,9 +236,9 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
             vec![
                 Column::mm("Sign", 12.0),
                 Column::share("Name", 1.0),
-                Column::mm("Role", 20.0),
-                Column::share("Firm or registration", 1.3),
-                Column::mm("Name entered for", 44.0),
+                Column::mm("Role", 18.0),
+                Column::share("Firm or registration", 1.7),
+                Column::mm("Name entered for", 53.0),
             ],
             rows,
         )),
@@ -238,25 +246,42 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks
 }
 
+/// Departures, observations and comments; what there is none of takes one box.
 fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
     let job = sheet.job;
-    let mut blocks = Vec::new();
-    for (departure, title, none) in [
-        (true, "Departures from the standard", "None recorded."),
-        (false, "Observations", "None recorded."),
+    let mut rows = Vec::new();
+    let mut boxes = Vec::new();
+    for (departure, title) in [
+        (true, "Departures from the standard"),
+        (false, "Observations"),
     ] {
-        blocks.push(Block::heading(2, title));
-        let rows: Vec<Row> = job
+        let mut these = job
             .observations
             .iter()
             .filter(|o| o.departure == departure)
-            .enumerate()
-            .map(|(n, o)| Row::cells([(n + 1).to_string(), or_dash(&o.text), sheet.person(&o.by)]))
-            .collect();
-        if rows.is_empty() {
-            blocks.push(Block::paragraph(none));
+            .peekable();
+        if these.peek().is_none() {
+            boxes.push(Field::new(title, "None recorded."));
             continue;
         }
+        rows.push(Row::section(title));
+        rows.extend(these.enumerate().map(|(n, o)| {
+            Row::cells([(n + 1).to_string(), or_dash(&o.text), sheet.person(&o.by)])
+        }));
+    }
+    let (comments, existing) = (job.existing.trim(), "Comments on the existing installation");
+    let mut after = Vec::new();
+    match comments {
+        "" => boxes.push(Field::new(existing, "None recorded.")),
+        short if short.chars().count() <= SHORT => {
+            let span = 3 - boxes.len().min(2);
+            boxes.push(Field::new(existing, short).wide(span));
+        }
+        // A long text may go on over a page, which a box shouldn't.
+        long => after = vec![Block::heading(2, existing), Block::paragraph(long)],
+    }
+    let mut blocks = vec![Block::heading(2, "Departures, observations and comments")];
+    if !rows.is_empty() {
         blocks.push(Block::Table(Table::new(
             vec![
                 Column::mm("No.", 10.0),
@@ -266,11 +291,13 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
             rows,
         )));
     }
-    blocks.push(Block::heading(2, "Comments on the existing installation"));
-    blocks.push(Block::paragraph(match job.existing.trim() {
-        "" => "None recorded.",
-        comments => comments,
-    }));
+    if !boxes.is_empty() {
+        blocks.push(Block::Grid {
+            columns: 3,
+            fields: boxes,
+        });
+    }
+    blocks.extend(after);
     blocks
 }
 
@@ -297,7 +324,7 @@ fn parts(job: &Job) -> String {
         parts.push("grid connection record".into());
     }
     parts.push(
-        "record of inspections, confirmations, corrections, instruments and sources of limits"
+        "record of inspections, confirmations, corrections, changes, instruments and sources of limits"
             .into(),
     );
     format!("With {}.", parts.join("; "))

@@ -1,13 +1,12 @@
 //! The schedule of circuits of a board: what each one is made of.
 
-use crate::checks::Verdict;
 use crate::job::{Board, Cable, Circuit, CircuitKind, Cpc, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 use crate::paper::page::Grey;
 
 use super::notes::Notes;
 use super::results;
-use super::sheet::{ALARM, Sheet, nothing, small, verdict};
+use super::sheet::{Sheet, nothing, small, verdict};
 use super::words::{self, or_dash, plain};
 
 /// Remarks up to this many characters stand in the row, longer ones under the table.
@@ -32,9 +31,16 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     blocks.extend(results::at_board(sheet, board));
     blocks.push(Block::heading(2, "Circuits"));
     blocks.push(Block::Table(
-        Table::new(columns(sheet, board), rows).size(7.0).ruled(),
+        Table::new(columns(sheet, board), rows).size(6.8).ruled(),
     ));
     blocks.extend(notes.blocks());
+    blocks.push(Block::Paragraph(
+        small(
+            "Capacity: rated current of the device against what its cable carries; for a ring what the cable carries against the \
+             least it has to. Change of voltage: from the origin to the far end, with every part that the current goes through.",
+        )
+        .grey(Grey::LABEL),
+    ));
     blocks
 }
 
@@ -108,7 +114,7 @@ fn main_switch(board: &Board) -> String {
 
 /// The type of an RCD, judged.
 fn rcd_type(sheet: &Sheet<'_>, place: &Place) -> Option<Styled> {
-    named(sheet, place, "")
+    named(sheet, place, "type ")
 }
 
 /// What is judged, with a word for it, its limit and its verdict in one small line.
@@ -125,20 +131,22 @@ fn named(sheet: &Sheet<'_>, place: &Place, word: &str) -> Option<Styled> {
 fn columns(sheet: &Sheet<'_>, board: &Board) -> Vec<Column> {
     let right = |header: &str, mm: f64| Column::mm(header, mm).align(Align::Right);
     let mut columns = vec![
-        Column::mm("No.", 10.0),
+        Column::mm("No.", 9.0),
         Column::share("Circuit", 1.4),
-        right("Points", 10.5),
-        Column::mm("Form, change of voltage", 24.0).group("Cable"),
-        right("Line mm²", 10.0).group("Cable"),
-        right("cpc mm²", 17.0).group("Cable"),
-        right("Length m", 11.5).group("Cable"),
+        right("Points", 10.0),
+        Column::mm("Form", 22.0).group("Cable"),
+        right("Line mm²", 9.5).group("Cable"),
+        Column::mm("cpc mm²", 16.0).group("Cable"),
+        right("Length m", 11.0).group("Cable"),
         Column::mm("Method", 12.0).group("Cable"),
-        right("Ib A", 9.0),
-        Column::mm("Type, rating, standard, Iz", 25.0).group("Device"),
-        Column::mm("Breaking kA", 24.0).group("Device"),
-        Column::mm("Poles", 17.0).group("Device"),
-        Column::mm("Direction", 21.0).group("Device"),
-        Column::mm("RCD", 25.0),
+        Column::mm("Change of voltage", 15.0).group("Cable"),
+        right("Ib A", 9.0).group("Load, In ≤ Iz"),
+        Column::mm("Capacity", 14.0).group("Load, In ≤ Iz"),
+        Column::mm("Type, rating", 21.0).group("Device"),
+        Column::mm("Breaking kA", 14.5).group("Device"),
+        Column::mm("Poles", 13.0).group("Device"),
+        Column::mm("Direction", 20.0).group("Device"),
+        Column::mm("RCD", 24.0),
     ];
     if has_afdd(sheet, board) {
         columns.push(Column::mm("AFDD", 12.0));
@@ -176,18 +184,14 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         return Row::cells([
             c.id.clone().into(),
             Styled::new(or_dash(&c.name)).into(),
-            spare.wide(20),
+            spare.wide(22),
         ]);
     }
     let place = |test| Place::part(&board.id, &c.id, test);
     let mut cells: Vec<Cell> = vec![c.id.clone().into(), name, c.points.to_string().into()];
     match &c.cable {
         Some(cable) => cells.extend([
-            with_judged(
-                sheet,
-                &place(Test::Voltage),
-                vec![Styled::new(cable.form.name())],
-            ),
+            small(cable.form.name()).size(6.5).into(),
             cable.line_mm2.normalize().to_string().into(),
             sheet.record(&place(Test::Cpc), &cpc(sheet, &place(Test::Cpc), cable)),
             plain(cable.length_m).into(),
@@ -195,19 +199,20 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
         ]),
         None => cells.extend((0..5).map(|_| nothing())),
     }
+    cells.push(worked_out(sheet, &place(Test::Voltage)));
     cells.push(plain(c.design_a).into());
+    cells.push(worked_out(sheet, &place(Test::Capacity)));
     match &c.device {
         Some(d) => {
             let curve = d.curve.map_or(String::new(), |c| c.letter().to_string());
-            cells.push(with_judged(
-                sheet,
-                &place(Test::Capacity),
+            cells.push(
                 vec![
                     Styled::new(format!("{curve} {} A", d.rating_a.normalize()).trim_start())
                         .bold(),
                     small(d.standard.name()),
-                ],
-            ));
+                ]
+                .into(),
+            );
             cells.push(sheet.record(
                 &place(Test::BreakingCapacity),
                 &d.breaking_ka.normalize().to_string(),
@@ -266,31 +271,12 @@ fn method(cable: &Cable) -> Cell {
     lines.into()
 }
 
-/// An entry of the record with what is worked out from it below: value, limit and verdict.
-fn with_judged(sheet: &Sheet<'_>, place: &Place, mut lines: Vec<Styled>) -> Cell {
+/// What is worked out from the record: value, limit and verdict below each other.
+fn worked_out(sheet: &Sheet<'_>, place: &Place) -> Cell {
     let Some(f) = sheet.finding(place) else {
-        return lines.into();
+        return nothing();
     };
-    let limit = match &f.limit {
-        Some(_) => words::held(&f.limit_text()),
-        None => "no limit".into(),
-    };
-    let judged = small(format!(
-        "{} {limit} {}",
-        words::held(&f.value_text()),
-        verdict(f.verdict)
-    ));
-    lines.push(if f.verdict == Verdict::Within {
-        judged
-    } else {
-        judged.bold()
-    });
-    let cell = Cell::from(lines);
-    if f.verdict == Verdict::Outside {
-        cell.shaded(Grey::new(ALARM))
-    } else {
-        cell
-    }
+    sheet.record(place, &words::held(&f.value_text()))
 }
 
 /// The protective conductor; steel armour with the area it was judged by.

@@ -3,21 +3,31 @@
 use std::collections::BTreeSet;
 
 use crate::checks::{Finding, Verdict};
+use crate::forms::short;
 use crate::job::{Group, Value};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small, verdict};
-use super::words::or_dash;
+use super::words::{held, or_dash};
 
-/// Findings and limitations: on a page of their own where there are any.
+/// Findings and limitations: on a page of their own where anything is outside, queried, close or open.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let title = "Findings and limitations";
+    let none = "Nothing is outside, queried, close or open";
+    let stands = |f: &Finding| matches!(f.verdict, Verdict::Within | Verdict::Excused);
     if sheet.findings.iter().all(|f| f.verdict == Verdict::Within) {
-        let none = "Nothing is outside, queried, close or open, and no test was excused.";
         return vec![Block::Together(vec![
             Block::anchored(2, title, "findings"),
-            Block::paragraph(none),
+            Block::paragraph(format!("{none}, and no test was excused.")),
         ])];
+    }
+    if sheet.findings.iter().all(stands) {
+        let mut blocks = vec![
+            Block::anchored(2, title, "findings"),
+            Block::paragraph(format!("{none}. Not taken, with the reason:")),
+        ];
+        blocks.extend(excused(sheet));
+        return vec![Block::Together(blocks)];
     }
     let mut blocks = vec![
         Block::PageBreak,
@@ -56,7 +66,7 @@ fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
         return vec![Block::paragraph("None.")];
     }
     let unchecked = Styled::new(
-        "Limits whose source doesn't say so were not compared with the edition in force.",
+        "Sources are in full on the last pages. Those that don't say so were not compared with the edition in force.",
     )
     .size(7.0);
     vec![
@@ -64,11 +74,11 @@ fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
         Block::Table(
             Table::new(
                 vec![
-                    Column::mm("Where", 38.0),
-                    Column::mm("Test", 19.0),
+                    Column::mm("Where", 34.0),
+                    Column::mm("Test", 18.0),
                     Column::mm("Reading and limit", 27.0),
                     Column::share("Why", 1.0),
-                    Column::mm("Source of the limit", 42.0),
+                    Column::mm("Source of the limit", 46.0),
                 ],
                 rows,
             )
@@ -82,12 +92,13 @@ fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
     if let Some(anchor) = anchor(sheet, f) {
         place = place.link(anchor);
     }
+    let mark = f.mark.map_or_else(String::new, |m| format!(" [{m}]"));
     let source = match f.source.as_str() {
         "" => "own record of this job".to_string(),
-        _ if f.checked_against_current == Some(true) => {
-            format!("{} Compared with the edition in force.", f.source_text())
+        text if f.checked_against_current == Some(true) => {
+            format!("{}{mark} Compared with the edition in force.", short(text))
         }
-        _ => f.source_text(),
+        text => format!("{}{mark}", short(text)),
     };
     let cells: [Cell; 5] = [
         vec![place, small(f.place.to_string())].into(),
@@ -97,7 +108,7 @@ fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
             small(
                 f.limit
                     .as_ref()
-                    .map_or("no limit".into(), |_| f.limit_text()),
+                    .map_or("no limit".into(), |_| held(&f.limit_text())),
             )
             .size(6.8),
             small(verdict(f.verdict)).bold(),

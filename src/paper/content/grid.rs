@@ -1,14 +1,11 @@
 //! The record of the connection to the network.
 
 use chrono::NaiveDate;
-use rust_decimal::Decimal;
 
 use crate::checks::{
     Connection, Procedure, chosen_profile, connection, protection_stages, transformer_order,
-    units_by_line,
 };
-use crate::forms::Limit;
-use crate::job::{Group, Lines, Phases, Place, Test};
+use crate::job::{Group, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
 use super::notes::Notes;
@@ -19,7 +16,7 @@ use super::words::{self, or_dash, with_unit};
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let g = &sheet.job.grid;
     let mut notes = Notes::default();
-    let fields = vec![
+    let mut fields = vec![
         Field::new("Network operator", or_dash(&g.operator)),
         Field::new("Supply number of the meter", or_dash(&g.meter_number)),
         Field::new(
@@ -28,8 +25,14 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         ),
         Field::new("Accepted by the operator", day(g.accepted)),
         Field::new("Reference of the acceptance", or_dash(&g.acceptance)),
-        Field::new("Operator told that it runs", day(g.notified)),
     ];
+    // Once it is judged, the day stands with its limit among the readings.
+    if sheet
+        .finding(&Place::of(Group::Grid.key(), Test::Notification))
+        .is_none()
+    {
+        fields.push(Field::new("Operator told that it runs", day(g.notified)));
+    }
     let mut taken = Vec::new();
     for test in [
         Test::Profile,
@@ -62,81 +65,13 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(small(order).size(6.8)));
     }
     blocks.push(sheet.provenance(&[&g.readings]));
-    blocks.extend(units(sheet));
+    blocks.extend(total(sheet));
     blocks.extend(settings(sheet));
     blocks
 }
 
 fn day(day: Option<NaiveDate>) -> String {
     day.map_or_else(|| or_dash(""), words::day)
-}
-
-fn units(sheet: &Sheet<'_>) -> Vec<Block> {
-    let u0 = sheet.job.supply.u0_v;
-    let rows = sheet
-        .job
-        .inverters
-        .iter()
-        .map(|i| {
-            let n: usize = units_by_line(sheet.job, i).iter().map(|(_, n)| n).sum();
-            let phases = if i.phases == Phases::Three { 3 } else { 1 };
-            let kw = i.rated_a * u0 * Decimal::from(phases) / Decimal::from(1000);
-            let lines: Vec<&str> = units_by_line(sheet.job, i)
-                .iter()
-                .map(|(l, _)| l.name())
-                .collect();
-            Row::cells([
-                i.id.clone(),
-                format!("{}: {}", i.kind.name(), or_dash(&i.make)),
-                n.to_string(),
-                i.rated_a.normalize().to_string(),
-                kw.round_dp(2).normalize().to_string(),
-                if i.phases == Phases::Three {
-                    Lines::All.name().to_string()
-                } else {
-                    or_dash(&unique(&lines).join(", "))
-                },
-            ])
-        })
-        .chain(sheet.job.grid.existing.iter().map(|e| {
-            let phases = if e.lines == Lines::All { 3 } else { 1 };
-            let kw = e.rated_a * u0 * Decimal::from(phases) / Decimal::from(1000);
-            Row::cells([
-                or_dash(""),
-                format!("there before: {}", or_dash(&e.what)),
-                or_dash(""),
-                e.rated_a.normalize().to_string(),
-                kw.round_dp(2).normalize().to_string(),
-                e.lines.name().to_string(),
-            ])
-        }))
-        .collect();
-    let mut blocks = vec![
-        Block::heading(2, "Generating and storage units"),
-        Block::Table(Table::new(
-            vec![
-                Column::mm("Id", 16.0),
-                Column::share("Unit", 1.0),
-                Column::mm("Number", 16.0),
-                Column::mm("A per phase, each", 29.0),
-                Column::mm("kW, each", 19.0),
-                Column::mm("Lines", 22.0),
-            ],
-            rows,
-        )),
-    ];
-    blocks.extend(total(sheet));
-    vec![Block::Together(blocks)]
-}
-
-fn unique<'w>(words: &[&'w str]) -> Vec<&'w str> {
-    let mut seen: Vec<&str> = Vec::new();
-    for word in words {
-        if !seen.contains(word) {
-            seen.push(word);
-        }
-    }
-    seen
 }
 
 /// The sum per phase, and the procedure that it asks for.
@@ -167,7 +102,8 @@ fn total(sheet: &Sheet<'_>) -> Option<Block> {
             listed.join(", ")
         ),
         format!(
-            "The largest is {words} [{}: {}]. Whatever stood on the premises before and is not recorded here has to be added.",
+            "The largest is {words} [{}: {}]. The units stand under Other sources of supply; \
+             whatever stood on the premises before and is not recorded there has to be added.",
             edge.source.mark, edge.source.text
         ),
     ))
@@ -181,7 +117,6 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         .ok()
         .and_then(|profile| protection_stages(sheet.forms, profile).ok())
         .unwrap_or_default();
-    let show = |limit: &Limit| limit.unit.with(limit.value);
     let mut notes = Notes::default();
     let tests = Test::ALL.iter().copied().filter(|t| t.is_setting());
     let rows: Vec<Row> = tests
@@ -189,14 +124,11 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
             let place = Place::of(Group::Grid.key(), test);
             sheet.finding(&place)?;
             let stage = stages.iter().find(|s| s.test == test);
-            let of = |text: Option<String>| or_dash(&text.unwrap_or_default());
-            Some(Row::cells::<Cell>([
-                stage.map_or(test.heading(), |s| s.name).into(),
-                of(stage.map(|s| show(s.edge))).into(),
-                of(stage.map(|s| show(s.time))).into(),
-                sheet.cell(&place, &mut notes),
-                of(stage.map(|s| s.edge.source.mark.name().to_string())).into(),
-            ]))
+            let of = |text: Option<&str>| or_dash(text.unwrap_or_default());
+            let mut cells: Vec<Cell> = vec![stage.map_or(test.heading(), |s| s.name).into()];
+            cells.extend(sheet.across(&place, &mut notes));
+            cells.push(of(stage.map(|s| s.edge.source.mark.name())).into());
+            Some(Row::cells(cells))
         })
         .collect();
     if rows.is_empty() {
@@ -228,15 +160,17 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         Block::Table(Table::new(
             vec![
                 Column::share("Stage", 1.0),
-                Column::mm("Setting", 26.0),
-                Column::mm("Trip time", 24.0),
-                Column::mm("Read back", 36.0),
-                Column::mm("How known", 30.0),
+                Column::mm("Read back", 30.0),
+                Column::mm("Required", 34.0),
+                Column::mm("Verdict", 24.0),
+                Column::mm("How known", 26.0),
             ],
             rows,
         )),
-        Block::Paragraph(small(or_dash(&source)).size(6.8)),
     ];
+    if !source.is_empty() {
+        blocks.push(Block::Paragraph(small(source).size(6.8)));
+    }
     blocks.extend(notes.blocks());
     vec![Block::Together(blocks)]
 }

@@ -35,7 +35,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             };
             let (by, at) = seat.readings.get(test).map_or_else(
                 || (words::DASH.to_string(), words::DASH.to_string()),
-                |e| (sheet.person(&e.now.by), words::minute(e.now.at)),
+                |e| (sheet.sign(&e.now.by), words::minute(e.now.at)),
             );
             let outcome = format!("{answer} {}", verdict(finding.verdict));
             let outcome: Cell = Styled::new(outcome.trim_start()).bold().into();
@@ -59,10 +59,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
                 vec![
                     Column::mm("No.", 9.0),
                     Column::share("Item", 1.0),
-                    Column::mm("Outcome", 25.0),
-                    Column::share("Reason", 0.8),
-                    Column::mm("Entered by", 40.0),
-                    Column::mm("When", 30.0),
+                    Column::mm("Outcome", 22.0),
+                    Column::share("Reason", 1.3),
+                    Column::mm("Entered by", 19.0),
+                    Column::mm("When", 31.0),
                 ],
                 rows,
             )

@@ -8,6 +8,7 @@ mod certificate;
 mod circuits;
 mod findings;
 mod grid;
+mod history;
 mod inspection;
 mod notes;
 mod record;

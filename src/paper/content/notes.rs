@@ -40,11 +40,11 @@ impl Notes {
 pub(super) fn key() -> Block {
     Block::Paragraph(
         Styled::new(
-            "Under each reading: its limit and the verdict. = within   ~ close: nearer to the limit than the uncertainty of the \
-             instrument   ? query: contradicts another entry   ! outside   . open: not yet taken   - excused: see the note. \
-             A dash (–) means that nothing is to be recorded there. Entered by: (a) apprentice, (q) qualified.",
+            "Under a reading: its limit and the verdict. = within  ~ close: nearer to the limit than the instrument is certain  \
+             ? query: contradicts another entry, or can't be judged  ! outside  . open: not yet taken  - excused  \
+             – nothing to record  (a) apprentice  (q) qualified",
         )
-        .size(6.5)
+        .size(6.2)
         .grey(Grey::LABEL),
     )
 }

@@ -1,15 +1,16 @@
-//! What was inspected, who confirmed what and when, what was corrected, and what it was measured with.
+//! What was inspected, who confirmed what and when, what was corrected or changed, and what it was measured with.
 
 use std::collections::BTreeSet;
 
-use crate::job::{Function, Instrument, Owner, Reading};
+use crate::job::{Function, Instrument, Owner};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
+use super::history;
 use super::inspection;
 use super::sheet::{Sheet, small, verdict};
 use super::words::{self, or_dash};
 
-/// Inspections, confirmations, corrections and instruments.
+/// Inspections, confirmations, corrections, changes and instruments.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(1, "Record", "record"),
@@ -18,10 +19,11 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.extend(inspection::blocks(sheet));
     blocks.push(Block::heading(2, "Confirmations"));
     blocks.extend(confirmations(sheet));
-    blocks.push(Block::heading(2, "Corrections"));
-    blocks.extend(corrections(sheet));
-    blocks.push(Block::heading(2, "Instruments"));
-    blocks.extend(instruments(sheet));
+    blocks.push(names(sheet));
+    blocks.extend(history::blocks(sheet));
+    let mut used = vec![Block::heading(2, "Instruments")];
+    used.extend(instruments(sheet));
+    blocks.push(Block::Together(used));
     blocks
 }
 
@@ -47,7 +49,7 @@ fn confirmations(sheet: &Sheet<'_>) -> Vec<Block> {
                 .map_or(test.heading(), |s| s.name.as_str());
             let (by, at) = seat.readings.get(test).map_or_else(
                 || (words::DASH.to_string(), words::DASH.to_string()),
-                |e| (sheet.person(&e.now.by), words::minute(e.now.at)),
+                |e| (sheet.sign(&e.now.by), words::minute(e.now.at)),
             );
             rows.push(Row::cells::<Cell>([
                 name.into(),
@@ -60,63 +62,35 @@ fn confirmations(sheet: &Sheet<'_>) -> Vec<Block> {
             ]));
         }
     }
-    vec![Block::Table(Table::new(
-        vec![
-            Column::share("What", 1.0),
-            Column::share("Answer", 0.8),
-            Column::mm("Verdict", 19.0),
-            Column::mm("Entered by", 42.0),
-            Column::mm("When", 31.0),
-        ],
-        rows,
-    ))]
+    vec![Block::Table(
+        Table::new(
+            vec![
+                Column::share("What", 1.0),
+                Column::share("Answer", 1.0),
+                Column::mm("Verdict", 22.0),
+                Column::mm("Entered by", 19.0),
+                Column::mm("When", 31.0),
+            ],
+            rows,
+        )
+        .size(7.2),
+    )]
 }
 
-fn corrections(sheet: &Sheet<'_>) -> Vec<Block> {
-    let who = |r: &Reading| vec![small(sheet.person(&r.by)), small(words::minute(r.at))];
-    let mut rows = Vec::new();
-    for seat in sheet.job.seats() {
-        for (test, entry) in seat.readings.iter() {
-            let mut after = entry.struck.iter().skip(1).chain([&entry.now]);
-            for old in &entry.struck {
-                let Some(new) = after.next() else { continue };
-                let typed = |r: &Reading, bold: bool| {
-                    let text = Styled::new(shown(r));
-                    let mut lines = vec![if bold { text.bold() } else { text }];
-                    lines.extend(who(r));
-                    lines
-                };
-                rows.push(Row::cells::<Cell>([
-                    seat.title().into(),
-                    test.heading().into(),
-                    typed(old, false).into(),
-                    typed(new, true).into(),
-                ]));
-            }
-        }
-    }
-    if rows.is_empty() {
-        return vec![Block::paragraph("None: no reading was struck out.")];
-    }
-    vec![Block::Table(Table::new(
-        vec![
-            Column::share("Where", 1.0),
-            Column::mm("Test", 26.0),
-            Column::mm("Struck out", 46.0),
-            Column::mm("Replaced by", 46.0),
-        ],
-        rows,
-    ))]
-}
-
-/// A reading with its unit where it is a figure.
-fn shown(reading: &Reading) -> String {
-    let typed = reading.typed.trim();
-    if typed.contains(':') || !typed.chars().any(|c| c.is_ascii_digit()) {
-        typed.to_string()
-    } else {
-        reading.unit.with(typed)
-    }
+/// Who the signs in the tables above stand for.
+fn names(sheet: &Sheet<'_>) -> Block {
+    let seats = sheet.job.seats();
+    let these = seats.iter().filter(|s| {
+        matches!(
+            s.owner,
+            Owner::Inspect | Owner::Safe | Owner::Close | Owner::Sign
+        )
+    });
+    let words = match sheet.people_of(these.map(|s| s.readings)).as_str() {
+        words::DASH => "No inspection or confirmation was entered yet.".to_string(),
+        names => format!("Entered by {names}."),
+    };
+    Block::Paragraph(Styled::new(words).size(6.8))
 }
 
 fn instruments(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -128,8 +102,7 @@ fn instruments(sheet: &Sheet<'_>) -> Vec<Block> {
             Row::cells::<Cell>([
                 vec![
                     Styled::new(or_dash(&i.make)),
-                    small(or_dash(&i.kind)),
-                    small(format!("id {}", i.id)),
+                    small(format!("id {}: {}", i.id, or_dash(&i.kind))),
                 ]
                 .into(),
                 or_dash(&i.serial).into(),
@@ -150,15 +123,16 @@ fn instruments(sheet: &Sheet<'_>) -> Vec<Block> {
     vec![
         Block::Table(Table::new(
             vec![
-                Column::share("Instrument", 1.0),
-                Column::mm("Serial number", 25.0),
-                Column::mm("Calibration counts", 29.0),
-                Column::mm("Leads nulled", 16.0),
-                Column::mm("Functions, with the uncertainty reckoned with", 44.0),
-                Column::mm("Used for", 27.0),
+                Column::mm("Instrument", 44.0),
+                Column::mm("Serial number", 22.0),
+                Column::mm("Calibration counts", 27.0),
+                Column::mm("Leads nulled", 13.0),
+                Column::share("Functions, with the uncertainty reckoned with", 1.0),
+                Column::mm("Used for", 29.0),
             ],
             rows,
-        )),
+        )
+        .size(7.2)),
         Block::Paragraph(
             Styled::new(
                 "Uncertainty is the operating uncertainty in percent of the reading. An asterisk marks the value of the limit files, \

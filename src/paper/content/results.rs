@@ -117,7 +117,7 @@ pub(super) fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
 fn columns(taken: &[&Reading]) -> Vec<Column> {
     // Few columns are set wider, rather than leaving all the room to the names.
     let asked: f64 = taken.iter().map(|t| t.width).sum();
-    let wider = (ROOM / asked.max(1.0)).clamp(1.0, 1.5);
+    let wider = (ROOM / asked.max(1.0)).clamp(1.0, 1.8);
     let mut columns = vec![Column::mm("No.", 10.0), Column::share("Circuit", 1.0)];
     for column in taken {
         if column.test == Test::IrLl || is_lone_earth(column, taken) {

@@ -94,18 +94,49 @@ impl<'a> Sheet<'a> {
         }
     }
 
-    /// The same in two lines, for entries of the record that are judged.
+    /// Reading, limit and verdict in three cells beside each other, for tables with one test in each row.
+    pub(super) fn across(&self, place: &Place, notes: &mut Notes) -> Vec<Cell> {
+        let Some(finding) = self.finding(place) else {
+            return vec![nothing(), nothing(), nothing()];
+        };
+        let bold = !matches!(finding.verdict, Verdict::Within | Verdict::Excused);
+        let shade = (finding.verdict == Verdict::Outside).then(|| Grey::new(ALARM));
+        let limit = match &finding.limit {
+            Some(_) => words::held(&finding.limit_text()),
+            None => "no limit".into(),
+        };
+        let (reading, word) = match &finding.value {
+            None => (DASH.to_string(), verdict(Verdict::Open)),
+            Some(typed) => (reading(finding, typed, false, notes), judged(finding)),
+        };
+        let word = Styled::new(word);
+        let lines = [
+            Styled::new(reading).bold(),
+            Styled::new(limit),
+            if bold { word.bold() } else { word },
+        ];
+        let shaded = |line| Cell {
+            shade,
+            ..Cell::from(line)
+        };
+        lines.into_iter().map(shaded).collect()
+    }
+
+    /// The same for entries of the record that are judged: what is recorded, limit, verdict.
     pub(super) fn record(&self, place: &Place, record: &str) -> Cell {
         let Some(finding) = self.finding(place) else {
             return record.into();
         };
-        let limit = words::held(&finding.limit_text());
-        let judged = small(format!("{limit} {}", verdict(finding.verdict)));
-        let cell = |judged| Cell::from(vec![Styled::new(record).bold(), judged]);
+        let limit = match &finding.limit {
+            Some(_) => small(words::held(&finding.limit_text())),
+            None => small("no limit"),
+        };
+        let word = small(judged(finding));
+        let cell = |word| Cell::from(vec![Styled::new(record).bold(), limit, word]);
         match finding.verdict {
-            Verdict::Within => cell(judged),
-            Verdict::Outside => cell(judged.bold()).shaded(Grey::new(ALARM)),
-            _ => cell(judged.bold()),
+            Verdict::Within => cell(word),
+            Verdict::Outside => cell(word.bold()).shaded(Grey::new(ALARM)),
+            _ => cell(word.bold()),
         }
     }
 
@@ -138,15 +169,17 @@ impl<'a> Sheet<'a> {
     /// Who entered some readings: initials with the first letter of the role, one below the other.
     pub(super) fn entered_by(&self, readings: &Readings) -> String {
         let ids: BTreeSet<&str> = readings.iter().map(|(_, e)| e.now.by.as_str()).collect();
-        let words: Vec<String> = ids
-            .iter()
-            .map(|id| match self.job.person(id).map(|p| p.role) {
-                Some(Role::Qualified) => format!("{id} (q)"),
-                Some(Role::Apprentice) => format!("{id} (a)"),
-                None => (*id).to_string(),
-            })
-            .collect();
+        let words: Vec<String> = ids.iter().map(|id| self.sign(id)).collect();
         words::or_dash(&words.join("\n"))
+    }
+
+    /// A person by initials with the first letter of the role, such as `at (q)`.
+    pub(super) fn sign(&self, id: &str) -> String {
+        match self.job.person(id).map(|p| p.role) {
+            Some(Role::Qualified) => format!("{id} (q)"),
+            Some(Role::Apprentice) => format!("{id} (a)"),
+            None => id.to_string(),
+        }
     }
 
     /// The same with names in full, for all of several owners.
@@ -250,6 +283,18 @@ fn judged(finding: &Finding) -> String {
     }
 }
 
+/// A reading as it was typed; the reason of one that was excused goes to the notes.
+fn reading(finding: &Finding, typed: &str, units: bool, notes: &mut Notes) -> String {
+    match Value::parse(finding.place.test.answer(), typed) {
+        Ok(Value::Limitation(why)) => format!("lim {}", notes.sign(format!("Limitation: {why}"))),
+        Ok(Value::NotApplicable(why)) => {
+            format!("n/a {}", notes.sign(format!("Not applicable: {why}")))
+        }
+        _ if units => finding.value_text(),
+        _ => typed.to_string(),
+    }
+}
+
 /// Reading, limit and verdict below each other. `units` adds the unit to the reading.
 pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<Styled> {
     let limit = match &finding.limit {
@@ -259,14 +304,7 @@ pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<St
     let Some(typed) = &finding.value else {
         return vec![Styled::new(verdict(Verdict::Open)).bold(), limit];
     };
-    let reading = match Value::parse(finding.place.test.answer(), typed) {
-        Ok(Value::Limitation(why)) => format!("lim {}", notes.sign(format!("Limitation: {why}"))),
-        Ok(Value::NotApplicable(why)) => {
-            format!("n/a {}", notes.sign(format!("Not applicable: {why}")))
-        }
-        _ if units => finding.value_text(),
-        _ => typed.clone(),
-    };
+    let reading = reading(finding, typed, units, notes);
     let word = small(judged(finding));
     let word = if matches!(finding.verdict, Verdict::Within | Verdict::Excused) {
         word

@@ -2,14 +2,17 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::forms::{Limit, Source};
-use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
+use crate::forms::{Limit, Mark, Source};
+use crate::paper::flow::{Align, Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::Sheet;
 use super::words::{self, or_dash};
 
 /// Stands in limit files where a value belongs to no document.
 const NO_EDITION: &str = "none";
+
+/// How many editions the first pages name.
+const NAMED: usize = 4;
 
 /// The editions that the limits of this paper belong to, for the first pages.
 pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -22,6 +25,21 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let mut ordered: Vec<(&str, usize)> = editions.into_iter().collect();
     ordered.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
+    // Whoever relies on an edition of their own has to see its name here, however few entries belong to it.
+    let own: BTreeSet<&str> = sheet
+        .forms
+        .own()
+        .iter()
+        .filter_map(|o| sheet.forms.limit(&o.id).ok())
+        .map(|l| l.source.edition.as_str())
+        .collect();
+    let mut at = 0;
+    let all = ordered.len();
+    ordered.retain(|(edition, _)| {
+        at += 1;
+        at <= NAMED || own.contains(edition)
+    });
+    let more = all - ordered.len();
     let listed: Vec<String> = ordered
         .iter()
         .map(|(edition, n)| format!("{edition} ({n})"))
@@ -30,8 +48,13 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
         "No limit that belongs to an edition was used.".to_string()
     } else {
         format!(
-            "Entries of the limit files used here belong to, with their number: {}.",
-            listed.join("; ")
+            "Entries of the limit files used here belong to, with their number: {}{}.",
+            listed.join("; "),
+            match more {
+                0 => String::new(),
+                1 => "; and 1 other edition, listed with the sources".into(),
+                _ => format!("; and {more} other editions, listed with the sources"),
+            }
         )
     };
     let replaced: Vec<&str> = sheet
@@ -63,11 +86,7 @@ pub(super) fn editions(sheet: &Sheet<'_>) -> Vec<Block> {
             entries(changed)
         ));
     }
-    let mut lines = vec![
-        Styled::new(from),
-        Styled::new(compared(sheet)),
-        Styled::new(own),
-    ];
+    let mut lines = vec![Styled::new(format!("{from} {own}"))];
     if sheet.forms.unchecked().0 > 0 {
         lines.push(Styled::new(
             "BS 7671:2018+A4:2026 replaced the text of A2:2022 and A3:2024 in 2026. A person who holds it has to compare \
@@ -140,42 +159,36 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         }
     }
     sources.sort_by_key(|(_, _, places)| std::cmp::Reverse(*places));
-    let rows: Vec<Row> = sources
-        .iter()
-        .map(|(source, ids, places)| {
-            Row::cells::<Cell>([
-                or_dash(&source.text).into(),
-                edition_of(source).into(),
-                source.mark.in_words().into(),
-                compared_word(source).into(),
-                ids.len().to_string().into(),
-                places.to_string().into(),
-            ])
-        })
-        .collect();
     let mut blocks = vec![Block::heading(2, "Sources of the limits in this paper")];
-    if rows.is_empty() {
+    if sources.is_empty() {
         blocks.push(Block::paragraph("No limit of the files was used."));
     } else {
         let (unchecked, all) = used_unchecked(sheet);
-        blocks.push(Block::paragraph(format!(
-            "Readings here were judged by {} of the limit files: limits, factors, tolerances and table values. {unchecked} of them were not \
-             compared with the edition in force.",
-            entries(all)
-        )));
+        // Said once where it goes for all of them, rather than in every row.
+        let each = if unchecked == all || unchecked == 0 {
+            ""
+        } else {
+            " Those that were compared say so."
+        };
+        blocks.push(Block::Paragraph(
+            Styled::new(format!(
+                "Readings here were judged by {} of the limit files: limits, factors, tolerances and table values. {unchecked} of \
+                 them were not compared with the edition in force.{each} Entries: how many a source gave; places: where they were used.",
+                entries(all)
+            ))
+            .size(7.0),
+        ));
         blocks.push(Block::Table(
             Table::new(
                 vec![
                     Column::share("Source", 1.0),
-                    Column::mm("Edition", 44.0),
-                    Column::mm("How known", 23.0),
-                    Column::mm("Compared with the edition in force", 21.0),
-                    Column::mm("Entries", 13.0),
-                    Column::mm("Places", 13.0),
+                    Column::mm("Edition", 38.5),
+                    Column::mm("Entries", 11.0).align(Align::Right),
+                    Column::mm("Places", 11.0).align(Align::Right),
                 ],
-                rows,
+                by_mark(&sources, each.is_empty()),
             )
-            .size(7.0),
+            .size(6.4),
         ));
     }
     let own = sheet.findings.iter().filter(|f| f.basis.is_empty()).count();
@@ -184,6 +197,37 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     )));
     blocks.extend(changed(sheet));
     blocks
+}
+
+/// The sources under how well each is known, those used most first. `alike` where it needs no word for each whether it was
+/// compared with the edition in force.
+fn by_mark(sources: &[(&Source, BTreeSet<&str>, usize)], alike: bool) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for mark in [
+        Mark::Published,
+        Mark::Derived,
+        Mark::Memory,
+        Mark::CommonPractice,
+    ] {
+        let these: Vec<_> = sources.iter().filter(|(s, ..)| s.mark == mark).collect();
+        if !these.is_empty() {
+            rows.push(Row::section(mark.in_words()));
+        }
+        rows.extend(these.iter().map(|(source, ids, places)| {
+            let text = if source.checked_against_current && !alike {
+                format!("{} (compared)", or_dash(&source.text))
+            } else {
+                or_dash(&source.text)
+            };
+            Row::cells::<Cell>([
+                text.into(),
+                edition_of(source).into(),
+                ids.len().to_string().into(),
+                places.to_string().into(),
+            ])
+        }));
+    }
+    rows
 }
 
 /// Entries that aren't as shipped, those used in this paper and the others.

@@ -22,7 +22,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
         None => or_dash(&s.inverter),
     };
     let usable = s.usable_kwh * Decimal::from(s.modules);
-    let record = vec![
+    let mut record = vec![
         Field::new("Maker and model", or_dash(&s.make)).wide(2),
         Field::new("Serial number", or_dash(&s.serial)),
         Field::new("Modules", s.modules.to_string()),
@@ -48,10 +48,6 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
                 "none"
             },
         ),
-        Field::new(
-            "Kind of place",
-            or_dash(s.place.map_or("", crate::job::StoragePlace::name)),
-        ),
         Field::new("To openings", with_unit(s.opening_m, "m")),
         Field::new("To stored flammables", with_unit(s.flammables_m, "m")),
         Field::new(
@@ -63,6 +59,14 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
             },
         ),
     ];
+    // Once the siting is judged, the place stands with its verdict among the readings.
+    if sheet
+        .finding(&Place::of(&s.id, Test::SitingRules))
+        .is_none_or(|f| f.value.is_none())
+    {
+        let place = s.place.map_or("", crate::job::StoragePlace::name);
+        record.push(Field::new("Kind of place", or_dash(place)));
+    }
     let tests = [
         Test::Siting,
         Test::SitingRules,

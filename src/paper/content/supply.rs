@@ -2,7 +2,8 @@
 
 use rust_decimal::Decimal;
 
-use crate::job::{Bond, Earthing, Group, InverterKind, Layout, Phases, Place, Test};
+use crate::checks::units_by_line;
+use crate::job::{Bond, Earthing, Group, InverterKind, Layout, Lines, Phases, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
@@ -142,10 +143,10 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
             ])
         })
         .collect();
-    let mut blocks = vec![
+    let mut blocks = vec![Block::Together(vec![
         Block::heading(2, "Earthing and bonding"),
         Block::Grid { columns, fields },
-    ];
+    ])];
     if rows.is_empty() {
         blocks.push(Block::paragraph(
             "No bonding conductor is recorded: state why under observations.",
@@ -201,9 +202,17 @@ fn people(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks
 }
 
-/// Inverters and storage.
+/// Inverters, storage, and what stood there before: the one list of them.
 fn others(sheet: &Sheet<'_>) -> Vec<Block> {
     let job = sheet.job;
+    let u0 = job.supply.u0_v;
+    let kw = |amps: Decimal, phases: u8| {
+        let watts = amps
+            .checked_mul(u0)
+            .and_then(|w| w.checked_mul(Decimal::from(phases)))
+            .and_then(|w| w.checked_div(Decimal::from(1000)));
+        words::plain(watts.map(|w| w.round_dp(2)))
+    };
     let mut rows: Vec<Row> = Vec::new();
     for i in &job.inverters {
         let (units, circuits) = if i.kind == InverterKind::Micro {
@@ -211,6 +220,13 @@ fn others(sheet: &Sheet<'_>) -> Vec<Block> {
         } else {
             (1, i.circuit.clone())
         };
+        let three = i.phases == Phases::Three;
+        let mut lines: Vec<&str> = Vec::new();
+        for (line, _) in units_by_line(job, i) {
+            if !three && !lines.contains(&line.name()) {
+                lines.push(line.name());
+            }
+        }
         rows.push(Row::cells::<Cell>([
             i.id.clone().into(),
             format!("{}: {}", i.kind.name(), or_dash(&i.make)).into(),
@@ -221,7 +237,25 @@ fn others(sheet: &Sheet<'_>) -> Vec<Block> {
             },
             or_dash(&circuits).into(),
             units.to_string().into(),
-            format!("{} A, {}", i.rated_a.normalize(), i.phases.name()).into(),
+            i.rated_a.normalize().to_string().into(),
+            kw(i.rated_a, if three { 3 } else { 1 }).into(),
+            if three {
+                Lines::All.name().into()
+            } else {
+                or_dash(&lines.join(", ")).into()
+            },
+        ]));
+    }
+    for e in &job.grid.existing {
+        rows.push(Row::cells::<Cell>([
+            nothing(),
+            format!("there before: {}", or_dash(&e.what)).into(),
+            nothing(),
+            nothing(),
+            nothing(),
+            e.rated_a.normalize().to_string().into(),
+            kw(e.rated_a, if e.lines == Lines::All { 3 } else { 1 }).into(),
+            e.lines.name().into(),
         ]));
     }
     for s in &job.storage {
@@ -235,26 +269,29 @@ fn others(sheet: &Sheet<'_>) -> Vec<Block> {
             )
             .into(),
             or_dash(&s.serial).into(),
-            format!("by inverter {}", s.inverter).into(),
-            "1".into(),
-            nothing(),
+            Cell::from(format!("by inverter {}", s.inverter)).wide(5),
         ]));
     }
     let mut blocks = vec![Block::heading(2, "Other sources of supply")];
     if rows.is_empty() {
         blocks.push(Block::paragraph("None recorded."));
     } else {
-        blocks.push(Block::Table(Table::new(
-            vec![
-                Column::mm("Id", 14.0),
-                Column::share("Source", 1.0),
-                Column::mm("Serial number", 32.0),
-                Column::mm("Circuit", 24.0),
-                Column::mm("Units", 11.0),
-                Column::mm("Rated output, each", 33.0),
-            ],
-            rows,
-        )));
+        blocks.push(Block::Table(
+            Table::new(
+                vec![
+                    Column::mm("Id", 13.0),
+                    Column::share("Source", 1.0),
+                    Column::mm("Serial number", 29.0),
+                    Column::mm("Circuit", 20.0),
+                    Column::mm("Units", 10.0),
+                    Column::mm("A per phase", 18.0).group("Rated output, each"),
+                    Column::mm("kW", 11.0).group("Rated output, each"),
+                    Column::mm("Lines", 16.0),
+                ],
+                rows,
+            )
+            .size(7.2),
+        ));
     }
     vec![Block::Together(blocks)]
 }

@@ -273,10 +273,10 @@ impl Composer {
     /// Role in bold over four lines to sign on, each with its label below.
     fn signature(&mut self, person: &Signature) {
         let parts = [
-            ("Name", person.name.as_str(), 0.27),
-            ("Position and company", person.position.as_str(), 0.27),
-            ("Signature", "", 0.30),
-            ("Date", person.date.as_str(), 0.16),
+            ("Name", person.name.as_str(), 0.21),
+            ("Position and company", person.position.as_str(), 0.39),
+            ("Signature", "", 0.27),
+            ("Date", person.date.as_str(), 0.13),
         ];
         let (gutter, room) = (4.0, self.width);
         let mut x = 0.0;

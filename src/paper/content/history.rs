@@ -1,0 +1,135 @@
+//! What was changed after it was entered: readings that were struck out, and edits of the record itself.
+
+use crate::job::{Entry, Place, Reading};
+use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
+
+use super::sheet::{Sheet, small};
+use super::words::{self, or_dash};
+
+/// Readings struck out, then changes of the record.
+pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
+    let (corrected, edited) = (corrections(sheet), edits(sheet));
+    let mut blocks = Vec::new();
+    let none = match (corrected.is_empty(), edited.is_empty()) {
+        (true, true) => {
+            "None: no reading was struck out, and no part of the record was changed later."
+        }
+        (true, false) => "No reading was struck out.",
+        (false, true) => "No part of the record was changed later.",
+        (false, false) => "",
+    };
+    if !corrected.is_empty() {
+        blocks.push(Block::Table(Table::new(
+            vec![
+                Column::share("Where", 1.0),
+                Column::mm("Test", 26.0),
+                Column::mm("Struck out", 46.0),
+                Column::mm("Replaced by", 46.0),
+            ],
+            corrected,
+        )));
+    }
+    if !edited.is_empty() {
+        blocks.push(Block::Table(
+            Table::new(
+                vec![
+                    Column::mm("Changed by", 42.0),
+                    Column::mm("Part", 30.0),
+                    Column::share("Change of the record, from -> to", 1.0),
+                    Column::mm("Readings set aside by it", 46.0),
+                ],
+                edited,
+            )
+            .size(7.2),
+        ));
+    }
+    if !none.is_empty() {
+        blocks.push(Block::paragraph(none));
+    }
+    blocks.insert(0, Block::heading(2, "Corrections and changes"));
+    blocks
+}
+
+fn corrections(sheet: &Sheet<'_>) -> Vec<Row> {
+    let typed = |r: &Reading, bold: bool| {
+        let text = Styled::new(shown(r));
+        vec![
+            if bold { text.bold() } else { text },
+            small(sheet.person(&r.by)),
+            small(words::minute(r.at)),
+        ]
+    };
+    let mut rows = Vec::new();
+    for seat in sheet.job.seats() {
+        for (test, entry) in seat.readings.iter() {
+            let mut after = entry.struck.iter().skip(1).chain([&entry.now]);
+            for old in &entry.struck {
+                let Some(new) = after.next() else { continue };
+                rows.push(Row::cells::<Cell>([
+                    seat.title().into(),
+                    test.heading().into(),
+                    typed(old, false).into(),
+                    typed(new, true).into(),
+                ]));
+            }
+        }
+    }
+    rows
+}
+
+/// Every edit in the order it was made, an undone one with what undid it.
+fn edits(sheet: &Sheet<'_>) -> Vec<Row> {
+    let each = sheet.job.edits.iter();
+    each.map(|e| {
+        let how: Vec<Styled> = e.how.iter().map(|h| Styled::new(h.as_str())).collect();
+        let aside: Vec<Styled> = e
+            .set_aside
+            .iter()
+            .flat_map(|(place, entry)| aside(sheet, place, entry))
+            .collect();
+        let or_none = |lines: Vec<Styled>| {
+            if lines.is_empty() {
+                vec![Styled::new(words::DASH)]
+            } else {
+                lines
+            }
+        };
+        Row::cells::<Cell>([
+            vec![
+                Styled::new(sheet.person(&e.by)),
+                Styled::new(words::minute(e.at)),
+            ]
+            .into(),
+            or_dash(&e.what).into(),
+            or_none(how).into(),
+            or_none(aside).into(),
+        ])
+    })
+    .collect()
+}
+
+/// A reading that lost its place, with those that had been struck out before it.
+fn aside(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
+    let whose = |r: &Reading| format!("{}, {}", sheet.person(&r.by), words::minute(r.at));
+    let mut lines = vec![
+        Styled::new(format!("{place}: {}", shown(&entry.now))),
+        small(whose(&entry.now)),
+    ];
+    lines.extend(
+        entry
+            .struck
+            .iter()
+            .map(|old| small(format!("struck out before: {}, {}", shown(old), whose(old)))),
+    );
+    lines
+}
+
+/// A reading with its unit where it is a figure.
+fn shown(reading: &Reading) -> String {
+    let typed = reading.typed.trim();
+    if typed.contains(':') || !typed.chars().any(|c| c.is_ascii_digit()) {
+        typed.to_string()
+    } else {
+        reading.unit.with(typed)
+    }
+}
