@@ -233,7 +233,7 @@ impl<'a> Tree<'a> {
         self.node(board)?.circuits.get(circuit.id.as_str()).copied()
     }
 
-    /// Whether power can come back through a circuit: as [`Job::power_may_return`], at once.
+    /// Whether power can come back through a circuit: a source is on it, or on a board that it feeds.
     pub(super) fn power_may_return(&self, board: &Board, circuit: &Circuit) -> bool {
         match circuit.kind {
             CircuitKind::Source => true,

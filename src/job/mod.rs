@@ -254,34 +254,6 @@ impl Job {
         Some((board, circuit))
     }
 
-    /// Whether power can come back through a circuit: a source is on it, or on a board that it feeds.
-    pub fn power_may_return(&self, board: &Board, circuit: &Circuit) -> bool {
-        match circuit.kind {
-            CircuitKind::Source => true,
-            CircuitKind::Distribution => {
-                let mut reached = vec![format!("{}/{}", board.id, circuit.id)];
-                let mut at = 0;
-                while let Some(path) = reached.get(at).cloned() {
-                    at += 1;
-                    for fed in self.boards.iter().filter(|b| b.fed_from == path) {
-                        for c in &fed.circuits {
-                            let next = format!("{}/{}", fed.id, c.id);
-                            match c.kind {
-                                CircuitKind::Source => return true,
-                                CircuitKind::Distribution if !reached.contains(&next) => {
-                                    reached.push(next);
-                                }
-                                _ => {}
-                            }
-                        }
-                    }
-                }
-                false
-            }
-            _ => false,
-        }
-    }
-
     /// Whether anything on the premises can feed back: an inverter or storage.
     pub fn has_sources(&self) -> bool {
         !self.inverters.is_empty() || !self.storage.is_empty()
