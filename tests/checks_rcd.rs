@@ -164,7 +164,7 @@ fn additional_protection_of_sockets() {
     const PLACE: &str = "M/3/additional-protection";
     let sockets = |own: Option<(&str, RcdType, bool)>, ahead: Option<(&str, RcdType, bool)>| {
         let mut job = tn();
-        let made = |(idn, kind, selective): (&str, RcdType, bool)| wanderlead::job::Rcd {
+        let made = |(idn, kind, selective): (&str, RcdType, bool)| Rcd {
             kind,
             selective,
             ..rcd(idn)
