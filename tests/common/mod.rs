@@ -236,7 +236,7 @@ pub fn answer(state: &State, place: &wanderlead::job::Place) -> String {
         Answer::Text if place.test.is_signature() => {
             state.job.person(&state.who).unwrap().name.clone()
         }
-        Answer::Text => "G98 as shipped".into(),
+        Answer::Text => "G99 as shipped".into(),
         Answer::List | Answer::SignedList => several(state, place, expected),
         _ => match (place.test, &rule.bound) {
             (Test::IrLl | Test::IrLe | Test::IrPos | Test::IrNeg | Test::IrJoined, _) => {
