@@ -486,3 +486,14 @@ fn the_smallest_change_is_named() {
         "{why}"
     );
 }
+
+/// A line that a single-phase supply doesn't have hides nothing from the sum.
+#[test]
+fn a_wrong_line_takes_nothing_out_of_the_sum() {
+    let mut job = connected("26.1", &[]);
+    let path = job.inverters[0].circuit.clone();
+    circuit(&mut job, &path).lines = Lines::L2;
+    let found = at(&job, "grid/connection");
+    assert_eq!(found.value.as_deref(), Some("26.1"));
+    assert_eq!(found.verdict, Outside, "{}", found.why);
+}

@@ -26,18 +26,19 @@ pub fn connection(job: &Job, forms: &Forms) -> Option<Connection> {
         Phases::Three => &[Lines::L1, Lines::L2, Lines::L3],
     };
     let mut sums: Vec<(Lines, Decimal)> = lines.iter().map(|l| (*l, Decimal::ZERO)).collect();
+    // On one line everything counts, whatever line its record names.
+    let single = sums.len() == 1;
     for inverter in &job.inverters {
         for (on, units) in units_by_line(job, inverter) {
             let amps = inverter.rated_a.checked_mul(Decimal::from(units))?;
             for (_, sum) in sums
                 .iter_mut()
-                .filter(|(line, _)| on == Lines::All || on == *line)
+                .filter(|(line, _)| single || on == Lines::All || on == *line)
             {
                 *sum = sum.checked_add(amps)?;
             }
         }
     }
-    let single = sums.len() == 1;
     for unit in &job.grid.existing {
         for (_, sum) in sums
             .iter_mut()
