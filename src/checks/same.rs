@@ -176,11 +176,6 @@ pub(super) fn rcd_times(
     value: &Value,
 ) -> Option<Doubt> {
     let n = value.number()?;
-    let (board, name) = match seat.owner {
-        Owner::Circuit(board, circuit) => (board, circuit.id.as_str()),
-        Owner::Board(board) => (board, MAIN),
-        _ => return None,
-    };
     let fastest = judge.forms.limit("cross/rcd-least").ok()?;
     if n < fastest.value {
         return Some(Doubt::query(format!(
@@ -188,6 +183,12 @@ pub(super) fn rcd_times(
             fastest.value.normalize()
         )).by(fastest));
     }
+    // A backup output has one RCD and nothing beside it.
+    let (board, name) = match seat.owner {
+        Owner::Circuit(board, circuit) => (board, circuit.id.as_str()),
+        Owner::Board(board) => (board, MAIN),
+        _ => return None,
+    };
     let least = judge.forms.limit("cross/rcd-same").ok()?;
     let share = judge.forms.limit("cross/rcd-same-share").ok()?;
     if digits(n) < 3 {
