@@ -88,15 +88,16 @@ fn verdicts(job: &Job, place: &Place, values: &[Decimal]) -> Vec<(Decimal, Verdi
         .collect()
 }
 
-/// Whether a loop was queried for being lower than it can be: under the resistance of the line conductor alone, or far under
+/// Whether a reading was queried for being lower than it can be: an RCD that opens at once, a loop under the resistance of the line conductor alone, or far under
 /// the electrode that it goes through, or a tenth or a hundredth of its parts on TT. A higher one is then the better one.
 fn is_too_low(test: Test, (_, verdict, why): &(Decimal, Verdict, String)) -> bool {
     let doubted = [
         "which no parallel path bypasses",
         "which this loop goes through",
         "say what other earth it has",
+        "no RCD opens within",
     ];
-    matches!(test, Test::Zs | Test::Ze)
+    matches!(test, Test::Zs | Test::Ze | Test::RcdTime | Test::RcdFive)
         && *verdict == Query
         && doubted.iter().any(|words| why.contains(words))
 }
