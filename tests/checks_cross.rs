@@ -333,6 +333,35 @@ fn live_tests_come_after_energising_and_the_dead_tests() {
     }
 }
 
+/// A running inverter falsifies loop, fault current and RCD readings (common mistake).
+#[test]
+fn live_tests_come_after_the_inverters_are_confirmed_isolated() {
+    for (place, text) in [
+        ("M/3/zs", "37.4"),
+        ("M/zdb", "37.2"),
+        ("M/pfc", "0.93"),
+        ("M/3/rcd-time", "28.1"),
+    ] {
+        for (hour, verdict) in [("10:59", Query), ("11:00", Within), ("11:01", Within)] {
+            let mut job = tt();
+            put_at(&mut job, "safe/inverters-off", "pass", "11:00");
+            put_at(&mut job, place, text, hour);
+            let finding = at(&job, place);
+            assert_eq!(finding.verdict, verdict, "{place} {hour}: {}", finding.why);
+            // The first confirmation counts; another one later doesn't spoil what came after it.
+            put_at(&mut job, "safe/inverters-off", "pass", "13:00");
+            assert_eq!(at(&job, place).verdict, verdict, "{place} {hour}, again");
+        }
+    }
+    // Dead tests, and the supply with the main switch off, don't wait for it.
+    for (place, text) in [("supply/ze", "38.4"), ("M/3/r1r2", "0.47")] {
+        let mut job = tt();
+        put_at(&mut job, place, text, "10:00");
+        put_at(&mut job, "safe/inverters-off", "pass", "11:00");
+        assert_eq!(at(&job, place).verdict, Within, "{place}");
+    }
+}
+
 /// Physics: the loop goes through the electrode. Bonding left on makes it far lower (common mistake).
 #[test]
 fn ze_on_tt_is_not_far_below_the_electrode() {

@@ -4,7 +4,7 @@
 mod checks_help;
 
 use checks_help::*;
-use wanderlead::job::{Job, Phases};
+use wanderlead::job::{Job, Phases, Test};
 
 const KA: &str = "M/3/breaking-capacity";
 
@@ -177,7 +177,8 @@ fn earth_fault_current_against_ze() {
     table(&job, "supply/pfc-le", &[("0.00", Query)]);
 }
 
-/// Common practice: half of what the origin has is a decimal slip.
+/// Common practice: half of what the origin has is a decimal slip. Physics: conductors only lower it, so more than the origin has
+/// is a slip too, with half as much again for what two readings scatter (common practice).
 #[test]
 fn a_board_at_the_origin_against_the_origin() {
     let mut job = tn();
@@ -193,8 +194,14 @@ fn a_board_at_the_origin_against_the_origin() {
             ("1.00", Within),
             ("0.18", Query),
             ("1.9", Within),
+            ("3.00", Within),
+            ("3.01", Query),
         ],
     );
+    // Nothing to compare with where the larger loop wasn't read at the origin.
+    let mut half = tn();
+    put(&mut half, &[("supply/pfc-le", "0.01")]);
+    table(&half, "M/pfc", &[("1.9", Within)]);
     // A board behind a sub-main may have less.
     job.boards[0].fed_from = "M/4".into();
     table(&job, "M/pfc", &[("0.18", Within)]);
@@ -208,4 +215,9 @@ fn a_board_at_the_origin_against_the_origin() {
     table(&job, "M/pfc", &[("1.00", Within), ("0.99", Query)]);
     job.boards[0].phases = Phases::Three;
     table(&job, "M/pfc", &[("1.75", Within), ("1.74", Query)]);
+    // 3.5 kA between lines; without that reading 2.0 kA says nothing of it.
+    job.boards[0].circuits.clear();
+    table(&job, "M/pfc", &[("5.25", Within), ("5.26", Query)]);
+    job.supply.readings.put(Test::PfcLl, None);
+    table(&job, "M/pfc", &[("3.5", Within)]);
 }

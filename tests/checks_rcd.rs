@@ -246,3 +246,25 @@ fn an_rcd_to_an_old_standard_has_the_times_of_that() {
     circuit(&mut job, "M/2").rcd = Some(rcd("30"));
     table(&job, "M/2/rcd-time", &[("290", Within)]);
 }
+
+/// Physics: more residual current makes no RCD slower; where in the wave a test begins moves a time by half a wave, 10 ms.
+#[test]
+fn five_times_is_not_slower_than_once() {
+    let mut job = tt();
+    table(&job, "M/3/rcd-5x", &[("36.2", Within)]);
+    put(&mut job, &[("M/3/rcd-time", "25.5")]);
+    for (five, want) in [
+        ("9.8", Within),
+        ("25.5", Within),
+        ("35.5", Within),
+        ("35.6", Query),
+    ] {
+        let found = typed(&job, "M/3/rcd-5x", five);
+        assert_eq!(found.verdict, want, "{five}: {}", found.why);
+        assert_eq!(found.why.contains("25.5 ms at IΔn"), want == Query);
+    }
+    // Past its own limit that counts; a limitation is no number.
+    table(&job, "M/3/rcd-5x", &[("40.1", Outside)]);
+    put(&mut job, &[("M/3/rcd-time", "lim: supply failed")]);
+    table(&job, "M/3/rcd-5x", &[("36.2", Within)]);
+}

@@ -177,16 +177,36 @@ pub(super) fn second_look(
             let origin = at_origin(judge, board)?;
             let share = judge.forms.limit("supply/pfc-board-share").ok()?;
             let least = origin * share.value / Decimal::ONE_HUNDRED;
-            (n < least).then(|| {
-                Doubt::query(format!(
+            if n < least {
+                return Some(Doubt::query(format!(
                         "{n} kA is less than {} % of the {origin} kA at the origin, which feeds this board [{}]: a wrong decimal place, or a loose tail",
                         share.value.normalize(),
                         share.source.mark
-                    )).by(share)
-            })
+                    )).by(share));
+            }
+            above_origin(judge, board, n, origin)
         }
         _ => None,
     }
+}
+
+/// More at a board than the origin has to give. Only where the loop that gives the most was read at the origin as a number.
+fn above_origin(judge: &Judge<'_>, board: &Board, n: Decimal, origin: Decimal) -> Option<Doubt> {
+    let largest = match board.phases {
+        Phases::Three => Test::PfcLl,
+        Phases::Single => Test::PfcLn,
+    };
+    judge.job.supply.readings.value(largest)?.number()?;
+    let factor = judge.forms.limit("supply/pfc-board-most").ok()?;
+    let most = origin.checked_mul(factor.value)?;
+    (n > most).then(|| {
+        Doubt::query(format!(
+            "{n} kA is more than {} times the {origin} kA at the origin, which feeds this board [{}]: a wrong decimal place in one of the two, or the origin was read through a bad contact",
+            factor.value.normalize(),
+            factor.source.mark
+        ))
+        .by(factor)
+    })
 }
 
 /// The highest reading that `breaking_ka` allows. Between lines an instrument reads the current of two lines; the fault

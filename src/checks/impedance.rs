@@ -162,7 +162,7 @@ pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt>
         .checked_div(Decimal::ONE_HUNDRED)?;
     (n < least).then(|| {
         Doubt::query(format!(
-            "{n} Ω is less than {} % of RA {ra} Ω, which this loop goes through: bonding or another earth was still connected, so it reads that path: take it off and read again",
+            "{n} Ω is less than {} % of RA {ra} Ω, which this loop goes through: bonding or another earth was still connected, so it reads that path: take it off and read again, or RA is mistyped",
             share.value.normalize()
         )).by(share)
     })

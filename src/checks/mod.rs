@@ -288,7 +288,8 @@ impl<'a> Judge<'a> {
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
             Test::Ze => impedance::below_electrode(self, value),
             Test::Zdb => impedance::against_upstream(self, seat, value),
-            Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value),
+            Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)
+                .or_else(|| rcd::slower_at_five(self, seat, test, value)),
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),

@@ -3,9 +3,9 @@
 use rust_decimal::Decimal;
 
 use super::rule::Outcome;
-use super::{Bound, Finding, Judge, Rule, Ruled, Verdict};
+use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict};
 use crate::forms::Forms;
-use crate::job::{Board, Circuit, CircuitKind, Owner, Rcd, RcdType, Seat, Test};
+use crate::job::{Board, Circuit, CircuitKind, Owner, Rcd, RcdType, Seat, Test, Value};
 
 /// Time window by kind of RCD and multiple of IΔn.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -72,6 +72,28 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
 fn is_to_an_old_standard(rcd: &Rcd) -> bool {
     let mut numbers = rcd.standard.split(|c: char| !c.is_ascii_digit());
     numbers.any(|n| matches!(n, "4293" | "7288"))
+}
+
+/// A time at five times the residual current that is longer than that at once: the two were entered in each other's place, or one
+/// was mistyped.
+pub(super) fn slower_at_five(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    test: Test,
+    value: &Value,
+) -> Option<Doubt> {
+    if test != Test::RcdFive {
+        return None;
+    }
+    let five = value.number()?;
+    let once = seat.readings.value(Test::RcdTime)?.number()?;
+    let later = judge.forms.limit("cross/rcd-five-later").ok()?;
+    (five > once.checked_add(later.value)?).then(|| {
+        Doubt::query(format!(
+            "{five} ms at 5 × IΔn, but {once} ms at IΔn: more current makes no RCD slower; entered in each other's place, or one mistyped"
+        ))
+        .by(later)
+    })
 }
 
 /// The type of an RCD that power of an inverter can come back through: own of a circuit, or ahead of a board.

@@ -67,6 +67,11 @@ impl Running {
         self.parallel.as_ref()
     }
 
+    /// Whether they were confirmed to be isolated only after `at`. Where they never were, that confirmation is open itself.
+    fn confirmed_later(&self, at: DateTime<FixedOffset>) -> bool {
+        self.isolated.iter().min().is_some_and(|off| *off > at)
+    }
+
     /// The latest sign of running after `at`.
     fn after(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
         let last = self.ran.last();
@@ -83,6 +88,14 @@ pub(super) fn spoilt(
 ) -> Option<Doubt> {
     if !needs_isolation(judge.job, seat, test) || !by_loop(judge.job, test, reading) {
         return None;
+    }
+    // The supply is tested with the main switch off, which isolates them.
+    let behind_main_switch = matches!(seat.owner, Owner::Board(_) | Owner::Circuit(..));
+    if behind_main_switch && judge.job.has_sources() && judge.running.confirmed_later(reading.at) {
+        return Some(Doubt::query(format!(
+            "taken before {} was confirmed: nothing says that no inverter ran; take it again",
+            isolated()
+        )));
     }
     let ran = judge.running.before(reading.at)?;
     Some(Doubt::query(format!(

@@ -116,14 +116,14 @@ fn take(
         now.instrument = job.usual_instrument(place.test).map(|i| i.id.clone());
     }
     change(&mut now);
-    put(
-        job,
-        place,
-        Some(Entry {
-            now,
-            struck: Vec::new(),
-        }),
-    )
+    // A confirmation given again stays in the record beside the first; a reading at another time is the same one, only then.
+    let struck = match job.entry(&place) {
+        Some(before) if place.top == "safe" && before.now.at != now.at => {
+            [&before.struck[..], &[before.now.clone()]].concat()
+        }
+        _ => Vec::new(),
+    };
+    put(job, place, Some(Entry { now, struck }))
 }
 
 fn field(job: &mut Job, path: &str, text: Option<&str>, add: bool) -> Result<(), Stop> {
