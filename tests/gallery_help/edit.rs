@@ -119,7 +119,7 @@ fn take(
     // A confirmation given again stays in the record beside the first; a reading at another time is the same one, only then.
     let struck = match job.entry(&place) {
         Some(before) if place.top == "safe" && before.now.at != now.at => {
-            [&before.struck[..], &[before.now.clone()]].concat()
+            [&before.struck[..], std::slice::from_ref(&before.now)].concat()
         }
         _ => Vec::new(),
     };
