@@ -24,6 +24,8 @@ fn where_words(when: When) -> &'static str {
         When::EmptyNumber => "number, nothing typed",
         When::EmptyReading => "reading, nothing typed",
         When::Left => "left to do",
+        When::Record => "record",
+        When::Form => "a part of the record",
         When::Why => "why",
         When::Help => "keys",
         When::Choice => "a list of choices",

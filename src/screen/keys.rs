@@ -52,6 +52,20 @@ pub enum Action {
     ShowSheet,
     /// What is left before leaving.
     ShowLeft,
+    /// The parts of the record.
+    ShowRecord,
+    /// Add a part to the record.
+    Add,
+    /// Copy a part.
+    Copy,
+    /// Take a part out of the record, after a question.
+    Remove,
+    /// Put a part one place up in its list.
+    MoveUp,
+    /// Put a part one place down in its list.
+    MoveDown,
+    /// A line end in a text of several lines.
+    LineEnd,
     /// Draft the PDF.
     Draft,
     /// Choose who is entering.
@@ -83,6 +97,10 @@ pub enum When {
     EmptyReading,
     /// On the list of what is left.
     Left,
+    /// On the parts of the record.
+    Record,
+    /// In the form of a part.
+    Form,
     /// On the page that says why.
     Why,
     /// On the help.
@@ -237,6 +255,105 @@ pub const KEYS: &[Key] = &[
     ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Record,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "open",
+        "Open the form of the part, or add to the list"
+    ),
+    key!(Record, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
+    key!(Record, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(
+        Record,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "",
+        "A page down"
+    ),
+    key!(Record, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Record, [KeyCode::Insert, NONE; Char('+'), NONE; Char('a'), CTRL], "+ Ins", Add, "add", "Add a part from a list of starting points (or Ctrl-A)"),
+    key!(
+        Record,
+        [Char('k'), CTRL],
+        "Ctrl-K",
+        Copy,
+        "copy",
+        "Copy the part, without readings and serial numbers, under a new id"
+    ),
+    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "up", "Move the part up in its list (or Ctrl-Up)"),
+    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(
+        Record,
+        [Char('x'), CTRL],
+        "Ctrl-X",
+        Remove,
+        "remove",
+        "Take the part out of the record; asks first"
+    ),
+    key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Form,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "keep, choose",
+        "Keep what is typed; with nothing typed, choose from the list of the field or edit what is there"
+    ),
+    key!(Form, [Down, NONE; Tab, NONE], "Down", Next, "next", "Field below"),
+    key!(Form, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Field above; Shift-Tab does the same"),
+    key!(Form, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
+    key!(Form, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(
+        Form,
+        [Esc, NONE],
+        "Esc",
+        Back,
+        "the parts",
+        "Drop what is typed; with nothing typed, back to the parts"
+    ),
+    key!(
+        Form,
+        [KeyCode::Delete, NONE],
+        "Delete",
+        Delete,
+        "empty",
+        "With nothing typed, empty the field (Enter keeps that); in a typed value, delete the character at the cursor"
+    ),
+    key!(
+        Form,
+        [Enter, KeyModifiers::ALT],
+        "Alt-Enter",
+        LineEnd,
+        "",
+        "A line end in a text of several lines; typing \u{b6} does the same"
+    ),
+    key!(
+        Form,
+        [Char('a'), CTRL],
+        "Ctrl-A",
+        Add,
+        "add",
+        "Add a part from a list of starting points"
+    ),
+    key!(
+        Form,
+        [Char('k'), CTRL],
+        "Ctrl-K",
+        Copy,
+        "copy",
+        "Copy this part, without readings and serial numbers, under a new id"
+    ),
+    key!(
+        Form,
+        [Char('x'), CTRL],
+        "Ctrl-X",
+        Remove,
+        "",
+        "Take the selected serial number, or other line of a list, out; asks first"
+    ),
     key!(Why, [Enter, NONE; F(8), NONE; Char('g'), CTRL], "Enter", Take, "back", "Back to where it was opened"),
     key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
@@ -307,6 +424,7 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
     key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
+    key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
@@ -434,6 +552,8 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Walk => When::Walk,
         View::Sheet => When::Sheet,
         View::Left => When::Left,
+        View::Record => When::Record,
+        View::Form => When::Form,
         View::Why => When::Why,
         View::Help => When::Help,
     }];
@@ -479,7 +599,15 @@ mod tests {
 
     #[test]
     fn every_view_has_help_leave_and_a_way_back() {
-        for view in [View::Walk, View::Sheet, View::Left, View::Why, View::Help] {
+        for view in [
+            View::Walk,
+            View::Sheet,
+            View::Left,
+            View::Record,
+            View::Form,
+            View::Why,
+            View::Help,
+        ] {
             let now = places(view, false, None);
             for (code, action) in [
                 (F(1), Action::Help),
