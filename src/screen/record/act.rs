@@ -7,9 +7,10 @@ use crate::screen::keys::Action;
 use crate::screen::state::{State, View};
 use crate::screen::update::close_reasons;
 
+use super::copy::copy_of;
 use super::entry::Kind;
 use super::form::{Field, describe_change, rows_of};
-use super::starts::{copy_of, make, starts};
+use super::starts::{make, starts};
 use super::{List, Row, rows};
 
 /// Longest text that a field of the record takes, in characters: a list of serial numbers, or prose.

@@ -3,7 +3,7 @@
 use crate::job::{CircuitKind, Job, Rcd, RcdType};
 
 use super::entry::{Choices, Entry, Kind, NONE, choices_or_none, field, gate, member};
-use super::starts::unknown_rcd;
+use super::unknown::unknown_rcd;
 
 /// Circuits that may feed a board, and the origin.
 fn feeds(job: &Job) -> Choices {

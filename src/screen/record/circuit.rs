@@ -5,7 +5,7 @@ use rust_decimal::Decimal;
 use crate::job::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Job, Part, Rcd, RcdType};
 
 use super::entry::{Choices, Entry, Kind, NONE, Typed, choices_or_none, field, gate, member};
-use super::starts::{unknown_cable, unknown_device, unknown_rcd};
+use super::unknown::{unknown_cable, unknown_device, unknown_rcd};
 
 /// Reference methods that the tables of capacities are made for; own words otherwise.
 fn methods(_: &Job) -> Choices {

@@ -3,7 +3,7 @@
 use crate::job::{DcInput, Job};
 
 use super::entry::{Choices, Entry, Kind, field, gate, member};
-use super::starts::unknown_input;
+use super::unknown::unknown_input;
 
 fn circuits(job: &Job) -> Choices {
     let mut out = vec![(

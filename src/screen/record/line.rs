@@ -4,7 +4,7 @@ use crate::job::array::Unit;
 use crate::job::{CircuitKind, Job, Part, Trunk};
 
 use super::entry::{Choices, Entry, Kind, field, gate, member};
-use super::starts::unknown_trunk;
+use super::unknown::unknown_trunk;
 
 /// Circuits that a source may be on.
 pub(super) fn sources(job: &Job) -> Choices {
