@@ -85,7 +85,9 @@ fn set(screen: &mut Screen, heading: &str, value: &str) {
         screen.code(KeyCode::Enter);
         return;
     }
-    screen.code(KeyCode::Esc);
+    if screen.sitting.state.record.typing {
+        screen.code(KeyCode::Esc);
+    }
     if value.is_empty() {
         screen.code(KeyCode::Delete);
         screen.code(KeyCode::Enter);
@@ -282,10 +284,9 @@ fn every_kind_of_part_is_edited_by_keys() {
                 ("started", "2026-06-02"),
                 ("ambient temperature", "18.5"),
                 ("extent", "one line¶and another"),
-                ("next inspection", ""),
             ],
         ),
-        (Spot::Supply, &[("tails", "35"), ("max", "")][..1]),
+        (Spot::Supply, &[("tails", "35")]),
         (
             Spot::Grid,
             &[
@@ -329,7 +330,7 @@ fn every_kind_of_part_is_edited_by_keys() {
         (
             string,
             &[
-                ("name", "upper row"),
+                ("name", "top row"),
                 ("module 2", "SN-2"),
                 ("string fuse", "15"),
             ],
@@ -350,13 +351,25 @@ fn every_kind_of_part_is_edited_by_keys() {
         open(&mut screen, spot);
         for (heading, wanted) in *fields {
             set(&mut screen, heading, wanted);
+            assert!(
+                screen.message().starts_with("kept"),
+                "{spot} {heading}: {}",
+                screen.message()
+            );
             kept(&screen);
             assert_eq!(value(&screen, spot, heading), *wanted, "{spot} {heading}");
         }
         screen.code(KeyCode::Esc);
     }
-    // Also the reference, which each line of the journal names, survives a fall.
-    let screen = screen.reopen();
+    // The reference is in each line of the journal: with the job file as it was, the journal brings everything back.
+    let now = shown(&screen);
+    let path = screen.path.clone();
+    let journal = std::fs::read(path.with_extension("ron.journal")).unwrap();
+    let (folder, _) = screen.close();
+    std::fs::copy(common::root().join("sample-jobs").join(CLEAN), &path).unwrap();
+    std::fs::write(path.with_extension("ron.journal"), journal).unwrap();
+    let screen = Screen::at(folder, path, 80, 24, true);
+    assert_eq!(shown(&screen), now);
     assert_eq!(value(&screen, &circuit("M", "3"), "device rating"), "16");
     assert_eq!(value(&screen, &Spot::Visit, "reference"), "HR-2026-061b");
 }
@@ -527,13 +540,16 @@ fn every_starting_point_is_sound_and_none_passes_by_itself() {
     for name in [CLEAN, FAULTY, HALF_DONE] {
         let mut screen = Screen::open(name, 80, 24);
         screen.code(KeyCode::F(9));
+        go_to(&mut screen, 0);
         screen.ctrl('a');
         let lines = screen.sitting.state.choice.clone().unwrap().lines;
         screen.code(KeyCode::Esc);
+        go_to(&mut screen, 0);
         assert!(lines.len() >= 20, "{lines:?}");
         let mut added = 0;
         for (_, shown) in &lines {
             screen.code(KeyCode::F(9));
+            go_to(&mut screen, 0);
             add(&mut screen, shown);
             if screen.message().contains("it needs") {
                 continue;
@@ -872,7 +888,7 @@ fn pictures_of_the_record() {
     let mut screen = Screen::open(CLEAN, 79, 24);
     screen.code(KeyCode::F(9));
     assert!(screen.picture().contains("needs 80 by 24"));
-    assert_eq!(screen.sitting.state.view, View::Walk);
+    assert_ne!(screen.sitting.state.view, View::Record);
 }
 
 /// A new job from a starter, its placeholders replaced by keys alone.
@@ -902,6 +918,7 @@ fn a_starter_becomes_a_job_without_a_text_editor() {
             ]
             .iter()
             .any(|w| old.contains(w))
+                && matches!(row, wanderlead::screen::record::Field::Whole(_))
                 && row.heading() != "id"
                 && !matches!(row.entry().kind, wanderlead::screen::record::Kind::Pick(_))
             {

@@ -283,8 +283,8 @@ pub const KEYS: &[Key] = &[
         "copy",
         "Copy the part, without readings and serial numbers, under a new id"
     ),
-    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "up", "Move the part up in its list (or Ctrl-Up)"),
-    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "move up", "Move the part up in its list (or Ctrl-Up)"),
+    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "move down", "Move the part down in its list (or Ctrl-Down)"),
     key!(
         Record,
         [Char('x'), CTRL],
@@ -424,8 +424,8 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
     key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
-    key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
+    key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
     key!(Always, [F(7), NONE; Char('r'), CTRL], "F7", Instrument, "instrument", "Choose the instrument for this kind of reading (or Ctrl-R)"),

@@ -510,6 +510,9 @@ pub(in crate::screen) fn kept(state: &mut State, edit: &Edit) {
     match left_by(state, edit) {
         Some(spot) if state.record.adding => {
             open(state, spot);
+            // Its id is proposed already.
+            let named = field(state).is_some_and(|(_, _, f)| f.entry().path == "id.");
+            step(state, isize::from(named));
         }
         Some(spot) => {
             let moved = edit.to.is_some();

@@ -270,7 +270,7 @@ fn circuit_words(c: &Circuit) -> String {
     let cable = c.cable.as_ref().map_or(String::new(), |x| {
         format!(", {} mm²", x.line_mm2.normalize())
     });
-    format!("{}, {}{cable}", c.kind.name(), device.describe())
+    format!("{}{cable}", device.describe())
 }
 
 /// The fields of a kind of part, in the order of the form.

@@ -136,8 +136,8 @@ fn foot_lines(state: &State, field: &Field, value: &str, width: usize) -> Vec<Li
         (_, Kind::List { .. }, Field::More(_)) => {
             "type one, then Enter; the next can follow at once"
         }
-        (_, Kind::Prose, _) => "Enter or Left edits it, typing begins anew; ¶ is a line end",
-        _ => "typing begins anew, Enter or Left edits what is there, Delete empties it",
+        (_, Kind::Prose, _) => "Enter edits it, typing begins anew; ¶ is a line end",
+        _ => "typing begins anew, Enter edits what is there, Delete empties it",
     };
     lines.extend(text::hanging(
         "keys",
