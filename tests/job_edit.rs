@@ -218,7 +218,6 @@ proptest! {
         for sample in ["harbour-row.ron", "orchard-cottage.ron", "mill-yard.ron"] {
             let mut job = full(sample);
             let by = job.people[0].id.clone();
-            let before = content(&job);
             let mut spots: Vec<Spot> = job.boards.iter()
                 .flat_map(|b| b.circuits.iter().map(|c| at(&b.id, &c.id)))
                 .collect();
@@ -229,6 +228,11 @@ proptest! {
                     Layout::Strings(l) => spots.extend(l.iter().map(|x| Spot::Line(a.id.clone(), x.id.clone()))),
                 }
             }
+            for text in ["first", "second", "third"] {
+                job.observations.push(wanderlead::job::Observation { text: text.into(), by: by.clone(), departure: false, photos: Vec::new() });
+            }
+            let before = content(&job);
+            spots.extend((0..job.observations.len()).map(Spot::Observation));
             spots.extend(job.storage.iter().map(|s| Spot::Storage(s.id.clone())));
             let mut inverses = Vec::new();
             for (pick, to, remove) in &picks {

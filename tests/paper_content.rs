@@ -65,6 +65,7 @@ fn extreme() -> Job {
         text: "W".repeat(300),
         by: "mk".into(),
         departure: true,
+        photos: vec!["P-17.jpg".into(), "P-18.jpg".into()],
     });
     for person in &mut job.people {
         if person.id == "jt" {

@@ -10,9 +10,9 @@ use assert_cmd::Command;
 use common::{read, root};
 use wanderlead::screen::keys::{KEYS, When};
 
-/// A snapshot without its head.
-fn snapshot(name: &str) -> String {
-    let text = read(&root().join(format!("tests/snapshots/screen__{name}.snap")));
+/// A snapshot of a test file without its head.
+fn snapshot(test: &str, name: &str) -> String {
+    let text = read(&root().join(format!("tests/snapshots/{test}__{name}.snap")));
     let body = text.splitn(3, "---\n").nth(2).unwrap();
     format!("{}\n", body.trim_end())
 }
@@ -24,6 +24,8 @@ fn where_words(when: When) -> &'static str {
         When::EmptyNumber => "number, nothing typed",
         When::EmptyReading => "reading, nothing typed",
         When::Left => "left to do",
+        When::Record => "record",
+        When::Form => "a part of the record",
         When::Why => "why",
         When::Help => "keys",
         When::Choice => "a list of choices",
@@ -52,15 +54,16 @@ fn wanted(readme: &str) -> String {
     while let Some(line) = lines.next() {
         out.push_str(line);
         out.push('\n');
-        if let Some(name) = line
-            .strip_prefix("<!-- screen: ")
+        if let Some((test, name)) = line
+            .strip_prefix("<!-- ")
             .and_then(|l| l.strip_suffix(" -->"))
+            .and_then(|l| l.split_once(": "))
         {
             assert_eq!(lines.next(), Some("```text"), "after {line}");
             while lines.peek().is_some_and(|l| *l != "```") {
                 lines.next();
             }
-            out.push_str(&format!("```text\n{}", snapshot(name)));
+            out.push_str(&format!("```text\n{}", snapshot(test, name)));
         } else if line == "<!-- keys -->" {
             while lines
                 .peek()

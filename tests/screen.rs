@@ -123,7 +123,7 @@ fn a_device_that_was_not_looked_at_is_named_where_it_holds_things_up() {
     screen.go("safe/energise");
     let shown = screen.picture();
     assert!(
-        shown.contains("waits for M/1/both-ways") && shown.contains("job file"),
+        shown.contains("waits for M/1/both-ways") && shown.contains("F9"),
         "{shown}"
     );
 }
@@ -259,7 +259,15 @@ fn help_shows_every_key_that_counts_there_and_does_what_is_chosen() {
 
 #[test]
 fn footer_entries_are_never_cut_and_always_name_the_way_out() {
-    for view in [View::Walk, View::Sheet, View::Left, View::Why, View::Help] {
+    for view in [
+        View::Walk,
+        View::Sheet,
+        View::Left,
+        View::Record,
+        View::Form,
+        View::Why,
+        View::Help,
+    ] {
         for columns in [80, 93, 120] {
             let mut screen = Screen::open(HALF_DONE, columns, 24);
             screen.sitting.state.view = view;

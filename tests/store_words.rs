@@ -19,6 +19,7 @@ fn whole(name: &str) -> Job {
         text: "seen".into(),
         by: job.people[0].id.clone(),
         departure: false,
+        photos: vec!["1.jpg".into()],
     });
     for b in &mut job.boards {
         b.spd = "type 2".into();

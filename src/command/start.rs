@@ -27,7 +27,7 @@ pub(super) fn run(args: &StartArgs) -> Result<Reply> {
     store::start(&args.file, &args.like)?;
     Ok(Reply {
         messages: vec![format!(
-            "made {}: put the job's own data in with a text editor, then open it",
+            "made {}: open it, and put the job's own data in (F9)",
             args.file.display()
         )],
         ..Reply::default()

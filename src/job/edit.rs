@@ -107,7 +107,8 @@ impl Job {
         }
         let index = before.as_ref().map(|(_, i)| *i);
         let how = history(before.as_ref().map(|(p, _)| p), now.as_ref());
-        let mut set_aside = if now.is_none() {
+        let removed = now.is_none();
+        let mut set_aside = if removed {
             self.readings_at(spot)
         } else {
             Vec::new()
@@ -116,6 +117,15 @@ impl Job {
         if new_spot != *spot && before.is_some() {
             self.rename(spot, &new_spot)?;
         }
+        // Observations have no id: the inverse of a removal adds, and so names a position that is not there.
+        let new_spot = match new_spot {
+            Spot::Observation(_) if removed => Spot::Observation(self.observations.len()),
+            Spot::Observation(at) => {
+                let last = self.observations.len().saturating_sub(1);
+                Spot::Observation(edit.to.unwrap_or(at).min(last))
+            }
+            spot => spot,
+        };
         for (place, entry) in &edit.back {
             if let Some(readings) = self.readings_mut(place) {
                 readings.put(place.test, Some(entry.clone()));

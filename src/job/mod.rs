@@ -122,6 +122,9 @@ pub struct Observation {
     /// Departure from the standard, intended and justified in the text.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub departure: bool,
+    /// Names of the files of photos that show it; the files stay where they are.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub photos: Vec<String>,
 }
 
 /// Everything recorded about one visit. Saved as RON.

@@ -8,10 +8,12 @@ use serde::{Deserialize, Serialize};
 
 use super::array::{Array, Branch, Inverter, Layout, PvString, Storage};
 use super::board::{Board, Circuit};
+use super::owner::Group;
 use super::people::{Instrument, Person};
+use super::place::Place;
 use super::reading::Readings;
 use super::supply::{Bond, Grid, Supply};
-use super::{Client, Job, Observation, Work};
+use super::{Client, Job, Observation, Premises, Work};
 
 /// Address of a part.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -78,6 +80,9 @@ pub struct Visit {
     pub address: String,
     /// New, addition or alteration.
     pub work: Work,
+    /// What the building is used for.
+    #[serde(default)]
+    pub premises: Premises,
     /// What was worked on, and what wasn't.
     pub extent: String,
     /// First day of the work.
@@ -191,7 +196,7 @@ impl Part {
     }
 
     /// The address this part has by its own id, next to or in place of the one at `spot`; `None` where it doesn't fit there.
-    pub(super) fn spot_like(&self, spot: &Spot) -> Option<Spot> {
+    pub fn spot_like(&self, spot: &Spot) -> Option<Spot> {
         Some(match (self, spot) {
             (Part::Visit(_), Spot::Visit) => Spot::Visit,
             (Part::Supply(_), Spot::Supply) => Spot::Supply,
@@ -267,6 +272,38 @@ impl Job {
         }
     }
 
+    /// The part that a reading, or what is worked out at a place, belongs to.
+    pub fn spot_of(&self, place: &Place) -> Spot {
+        let top = place.top.clone();
+        let groups = [
+            (Group::Supply, Spot::Supply),
+            (Group::Grid, Spot::Grid),
+            (
+                Group::Bond,
+                Spot::Bond(place.part.clone().unwrap_or_default()),
+            ),
+        ];
+        if let Some((_, spot)) = groups.into_iter().find(|(g, _)| g.key() == top) {
+            return spot;
+        }
+        let whole = |top: String| {
+            if self.board(&top).is_some() {
+                Spot::Board(top)
+            } else if self.arrays.iter().any(|a| a.id == top) {
+                Spot::Array(top)
+            } else if self.storage.iter().any(|s| s.id == top) {
+                Spot::Storage(top)
+            } else {
+                Spot::Visit
+            }
+        };
+        match (whole(top.clone()), &place.part) {
+            (Spot::Board(_), Some(part)) => Spot::Circuit(top, part.clone()),
+            (Spot::Array(_), Some(part)) => Spot::Line(top, part.clone()),
+            (whole, _) => whole,
+        }
+    }
+
     fn visit(&self) -> Visit {
         Visit {
             reference: self.reference.clone(),
@@ -274,6 +311,7 @@ impl Job {
             client: self.client.clone(),
             address: self.address.clone(),
             work: self.work,
+            premises: self.premises,
             extent: self.extent.clone(),
             started: self.started,
             next_inspection: self.next_inspection,
@@ -288,6 +326,7 @@ impl Job {
         self.client = v.client;
         self.address = v.address;
         self.work = v.work;
+        self.premises = v.premises;
         self.extent = v.extent;
         self.started = v.started;
         self.next_inspection = v.next_inspection;

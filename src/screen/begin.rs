@@ -196,7 +196,7 @@ fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option
             Some(Asked::Make(path, starter)) => match store::start(&path, starter) {
                 Ok(()) => {
                     let greeting = format!(
-                        "{} is made of placeholders: leave with F10, put the job's own data in with a text editor, and open it again",
+                        "{} is made of placeholders: F9 opens the record, put the job's own data in there",
                         path.display()
                     );
                     return Ok(Some(Chosen { path, greeting }));

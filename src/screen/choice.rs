@@ -13,6 +13,12 @@ pub enum Topic {
     Who,
     /// Which instrument.
     Instrument,
+    /// What a field of the record shall be.
+    Field,
+    /// Which part to add to the record.
+    Start,
+    /// Whether to take a part, or a line of it, out of the record.
+    Remove,
 }
 
 /// An open list.
@@ -85,10 +91,28 @@ impl Choice {
             self.number = Some(c);
             return;
         }
+        if self.own.is_none() {
+            self.jump(c);
+        }
         if let Some(field) = &mut self.own {
             for c in self.number.take().into_iter().chain([c]) {
                 field.insert(c);
             }
+        }
+    }
+
+    /// Selects the next line that begins with a letter.
+    fn jump(&mut self, c: char) {
+        let begins = |i: &usize| {
+            let first = self
+                .lines
+                .get(*i)
+                .and_then(|(_, shown)| shown.chars().next());
+            first.is_some_and(|f| f.to_lowercase().eq(c.to_lowercase()))
+        };
+        let n = self.lines.len();
+        if let Some(i) = (self.selected + 1..n).chain(0..n).find(begins) {
+            self.selected = i;
         }
     }
 

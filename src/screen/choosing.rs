@@ -72,7 +72,7 @@ pub(super) fn open_instruments(state: &mut State) {
         .collect();
     if lines.is_empty() {
         state.complain(format!(
-            "no instrument of this job measures {}: add one to `instruments` in the job file",
+            "no instrument of this job measures {}: F9 opens the record, add one or say there that it does",
             function.key()
         ));
         return;
@@ -121,6 +121,9 @@ fn take_choice(state: &mut State) -> Option<Effect> {
                 NOT_APPLICABLE
             };
             return keep(state, &place, &format!("{prefix} {taken}"));
+        }
+        Topic::Field | Topic::Start | Topic::Remove => {
+            return super::record::act::chosen(state, choice.topic, &taken);
         }
         Topic::Who => {
             state.who = taken;

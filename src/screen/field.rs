@@ -11,6 +11,8 @@ pub struct Field {
     cursor: usize,
     /// The next character replaces everything after the first: set when a whole value was offered.
     offered: bool,
+    /// Longest text, in characters, where it isn't that of a reading.
+    longest: Option<usize>,
 }
 
 impl Field {
@@ -42,6 +44,16 @@ impl Field {
         self.offered = true;
     }
 
+    /// Begins with a text that may be as long as `longest`; the cursor stands behind it.
+    pub fn load(&mut self, text: &str, longest: usize) {
+        *self = Field {
+            text: text.chars().filter(|c| !c.is_control()).collect(),
+            longest: Some(longest),
+            ..Field::default()
+        };
+        self.end();
+    }
+
     /// Types one character; control characters and what is over the longest entry are dropped.
     pub fn insert(&mut self, c: char) {
         if self.offered {
@@ -49,7 +61,7 @@ impl Field {
             self.cursor = self.text.chars().count();
             self.offered = false;
         }
-        if c.is_control() || self.text.chars().count() >= LONGEST {
+        if c.is_control() || self.text.chars().count() >= self.longest.unwrap_or(LONGEST) {
             return;
         }
         let at = self.byte(self.cursor);
@@ -104,6 +116,17 @@ impl Field {
     pub fn end(&mut self) {
         self.offered = false;
         self.cursor = self.text.chars().count();
+    }
+
+    /// Types all of a pasted text, with `between` for each line end or tab.
+    pub fn paste_lines(&mut self, text: &str, between: &str) {
+        let text = text
+            .trim_end()
+            .replace("\r\n", "\n")
+            .replace(['\n', '\r', '\t'], between);
+        for c in text.chars().take(self.longest.unwrap_or(LONGEST)) {
+            self.insert(c);
+        }
     }
 
     fn byte(&self, index: usize) -> usize {

@@ -4,6 +4,7 @@ use crate::checks::Verdict;
 use crate::guide::Plan;
 use crate::job::{Change, Group, Job, Place};
 
+use super::record;
 use super::state::{State, View};
 
 /// Work outside the state.
@@ -23,7 +24,7 @@ pub(super) enum Effect {
 
 /// Whether something is typed that isn't kept; says so. Nothing typed is ever dropped by moving away.
 pub(super) fn holds(state: &mut State) -> bool {
-    let typed = !state.field.is_empty();
+    let typed = !state.field.is_empty() || record::act::types(state);
     if typed {
         state.complain("what is typed isn't kept: Enter keeps it, Esc drops it");
     }
@@ -37,7 +38,7 @@ pub(super) fn leave(state: &mut State) -> Option<Effect> {
         .as_ref()
         .and_then(|c| c.own.as_ref())
         .is_some_and(|f| !f.is_empty());
-    if (own_words || !state.field.is_empty()) && !state.warned {
+    if (own_words || !state.field.is_empty() || record::act::types(state)) && !state.warned {
         state.warned = true;
         state.complain(
             "what is typed isn't kept: Enter keeps it; the same key again leaves without it",
@@ -90,15 +91,15 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         ));
         return;
     }
-    if change.place().is_none() {
-        // Circuits, boards or arrays may have come or gone.
-        state.plan = Plan::new(&state.job, &state.forms);
+    if let Change::Edit(edit) = change {
+        plan_again(state);
+        record::act::kept(state, edit);
+        return;
     }
     state.judge();
     state.field.clear();
     state.choice = None;
     let Some(place) = change.place().cloned() else {
-        state.say(format!("kept on disk: {}", change.what()));
         return;
     };
     let Some(finding) = state.finding(&place).cloned() else {
@@ -126,17 +127,39 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     }
 }
 
+/// Circuits, boards, people or instruments may have come or gone: everything that names them is made again, and the walk and
+/// the sheet stay where they were as far as that is still there.
+fn plan_again(state: &mut State) {
+    let walk = state.step().map(|s| s.place.clone());
+    state.plan = Plan::new(&state.job, &state.forms);
+    state.judge();
+    let last = state.plan.steps().len().saturating_sub(1);
+    let at = walk.and_then(|place| state.plan.position(&place));
+    state.at = at.unwrap_or_else(|| state.at.min(last));
+    state.sheet.stay(&state.job);
+    state.left_line = state.left_line.min(state.left().len().saturating_sub(1));
+    let job = &state.job;
+    state
+        .instruments
+        .retain(|_, id| job.instrument(id).is_some());
+    if state.job.person(&state.who).is_none() {
+        let who = state.job.usual_person().or(state.job.people.first());
+        state.who = who.map(|p| p.id.clone()).unwrap_or_default();
+    }
+}
+
 /// A change was taken back or made again, and is on the disk: shows its place.
 pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: bool) {
     state.job = job;
-    if change.place().is_none() {
-        state.plan = Plan::new(&state.job, &state.forms);
+    let what = if redone { "made again" } else { "taken back" };
+    if let Change::Edit(edit) = change {
+        plan_again(state);
+        record::act::turned(state, edit, what);
+        return;
     }
     state.judge();
     state.field.clear();
-    let what = if redone { "made again" } else { "taken back" };
     let Some(place) = change.place() else {
-        state.say(format!("{what}, on disk: {}", change.what()));
         return;
     };
     state.walk_to(place);

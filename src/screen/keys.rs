@@ -52,6 +52,20 @@ pub enum Action {
     ShowSheet,
     /// What is left before leaving.
     ShowLeft,
+    /// The parts of the record.
+    ShowRecord,
+    /// Add a part to the record.
+    Add,
+    /// Copy a part.
+    Copy,
+    /// Take a part out of the record, after a question.
+    Remove,
+    /// Put a part one place up in its list.
+    MoveUp,
+    /// Put a part one place down in its list.
+    MoveDown,
+    /// A line end in a text of several lines.
+    LineEnd,
     /// Draft the PDF.
     Draft,
     /// Choose who is entering.
@@ -83,6 +97,10 @@ pub enum When {
     EmptyReading,
     /// On the list of what is left.
     Left,
+    /// On the parts of the record.
+    Record,
+    /// In the form of a part.
+    Form,
     /// On the page that says why.
     Why,
     /// On the help.
@@ -237,6 +255,105 @@ pub const KEYS: &[Key] = &[
     ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Record,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "open",
+        "Open the form of the part, or add to the list"
+    ),
+    key!(Record, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
+    key!(Record, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(
+        Record,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "",
+        "A page down"
+    ),
+    key!(Record, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Record, [KeyCode::Insert, NONE; Char('+'), NONE; Char('a'), CTRL], "+ Ins", Add, "add", "Add a part from a list of starting points (or Ctrl-A)"),
+    key!(
+        Record,
+        [Char('k'), CTRL],
+        "Ctrl-K",
+        Copy,
+        "copy",
+        "Copy the part, without readings and serial numbers, under a new id"
+    ),
+    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "move up", "Move the part up in its list (or Ctrl-Up)"),
+    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "move down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(
+        Record,
+        [Char('x'), CTRL],
+        "Ctrl-X",
+        Remove,
+        "remove",
+        "Take the part out of the record; asks first"
+    ),
+    key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Form,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "keep, choose",
+        "Keep what is typed; with nothing typed, choose from the list of the field or edit what is there"
+    ),
+    key!(Form, [Down, NONE; Tab, NONE], "Down", Next, "next", "Field below"),
+    key!(Form, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Field above; Shift-Tab does the same"),
+    key!(Form, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
+    key!(Form, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(
+        Form,
+        [Esc, NONE],
+        "Esc",
+        Back,
+        "the parts",
+        "Drop what is typed; with nothing typed, back to the parts"
+    ),
+    key!(
+        Form,
+        [KeyCode::Delete, NONE],
+        "Delete",
+        Delete,
+        "empty",
+        "With nothing typed, empty the field (Enter keeps that); in a typed value, delete the character at the cursor"
+    ),
+    key!(
+        Form,
+        [Enter, KeyModifiers::ALT],
+        "Alt-Enter",
+        LineEnd,
+        "",
+        "A line end in a text of several lines; typing \u{b6} does the same"
+    ),
+    key!(
+        Form,
+        [Char('a'), CTRL],
+        "Ctrl-A",
+        Add,
+        "add",
+        "Add a part from a list of starting points"
+    ),
+    key!(
+        Form,
+        [Char('k'), CTRL],
+        "Ctrl-K",
+        Copy,
+        "copy",
+        "Copy this part, without readings and serial numbers, under a new id"
+    ),
+    key!(
+        Form,
+        [Char('x'), CTRL],
+        "Ctrl-X",
+        Remove,
+        "",
+        "Take the selected serial number, or other line of a list, out; asks first"
+    ),
     key!(Why, [Enter, NONE; F(8), NONE; Char('g'), CTRL], "Enter", Take, "back", "Back to where it was opened"),
     key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
@@ -308,6 +425,7 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
     key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
+    key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
     key!(Always, [F(7), NONE; Char('r'), CTRL], "F7", Instrument, "instrument", "Choose the instrument for this kind of reading (or Ctrl-R)"),
@@ -434,6 +552,8 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Walk => When::Walk,
         View::Sheet => When::Sheet,
         View::Left => When::Left,
+        View::Record => When::Record,
+        View::Form => When::Form,
         View::Why => When::Why,
         View::Help => When::Help,
     }];
@@ -451,61 +571,4 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use std::collections::HashSet;
-
-    #[test]
-    fn no_key_means_two_things_in_one_place() {
-        let mut seen = HashSet::new();
-        for key in KEYS {
-            for press in key.presses {
-                assert!(
-                    seen.insert((key.when, *press)),
-                    "{:?} {press:?} twice",
-                    key.when
-                );
-            }
-        }
-    }
-
-    #[test]
-    fn every_key_is_explained_and_its_name_is_shown() {
-        for key in KEYS {
-            assert!(key.says.len() > 5 && !key.shown.is_empty(), "{key:?}");
-            assert!(key.short.len() <= 12, "{key:?}");
-        }
-    }
-
-    #[test]
-    fn every_view_has_help_leave_and_a_way_back() {
-        for view in [View::Walk, View::Sheet, View::Left, View::Why, View::Help] {
-            let now = places(view, false, None);
-            for (code, action) in [
-                (F(1), Action::Help),
-                (F(10), Action::Leave),
-                (Esc, Action::Back),
-                (F(2), Action::ShowWalk),
-            ] {
-                assert_eq!(
-                    look_up(&KeyEvent::new(code, NONE), &now),
-                    Some(action),
-                    "{view:?}"
-                );
-            }
-        }
-    }
-
-    #[test]
-    fn letters_stay_text_unless_the_field_is_an_empty_reading() {
-        let l = KeyEvent::new(Char('l'), NONE);
-        assert_eq!(
-            look_up(&l, &places(View::Walk, false, Some(Answer::Text))),
-            None
-        );
-        assert_eq!(
-            look_up(&l, &places(View::Walk, false, Some(Answer::PassFail))),
-            Some(Action::Limitation)
-        );
-    }
-}
+mod tests;

@@ -131,6 +131,15 @@ impl Sheet {
         self.column = clamp(self.column, columns, section.columns.len());
     }
 
+    /// Comes back to a cell that is there, after the record was edited.
+    pub fn stay(&mut self, job: &Job) {
+        let sections = sections(job).len();
+        if self.section >= sections {
+            *self = Sheet::default();
+        }
+        self.step(job, 0, 0);
+    }
+
     /// Moves to another section, round and round.
     pub fn turn(&mut self, job: &Job, forward: bool) {
         let n = sections(job).len().max(1);

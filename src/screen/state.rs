@@ -12,6 +12,7 @@ use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::choice::Choice;
 use super::field::Field;
+use super::record::Record;
 use super::sheet::Sheet;
 
 /// Fewest columns that every function works in.
@@ -28,6 +29,10 @@ pub enum View {
     Sheet,
     /// What is outside, open, queried or close.
     Left,
+    /// The parts of the record.
+    Record,
+    /// The fields of a part.
+    Form,
     /// What the verdict at hand goes by.
     Why,
     /// Keys and cautions.
@@ -74,6 +79,8 @@ pub struct State {
     pub field: Field,
     /// The sheet's cursor.
     pub sheet: Sheet,
+    /// The cursors of the record.
+    pub record: Record,
     /// Selected line of the list of what is left.
     pub left_line: usize,
     /// Selected line of the help.
@@ -121,6 +128,7 @@ impl State {
             scroll: 0,
             field: Field::default(),
             sheet: Sheet::default(),
+            record: Record::default(),
             left_line: 0,
             help_line: 0,
             choice: None,
@@ -195,7 +203,7 @@ impl State {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left | View::Why | View::Help => None,
+            View::Left | View::Record | View::Form | View::Why | View::Help => None,
         }
     }
 
@@ -260,7 +268,8 @@ impl State {
             None => {
                 let why = self.finding(first).map_or("", |f| f.why.as_str());
                 format!(
-                    "{first} ({verdict}): {why}. Put it right in the job file: leave with F10, edit it, open it again"
+                    "{first} ({verdict}): {why}. F9 goes to {}, to put the record right",
+                    self.job.spot_of(first)
                 )
             }
         }

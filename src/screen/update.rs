@@ -10,6 +10,7 @@ use super::choice::Topic;
 use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
+use super::record;
 use super::state::{State, View};
 
 /// Handles a key press.
@@ -44,6 +45,8 @@ pub(super) fn paste(state: &mut State, text: &str) {
     }
     if let Some(choice) = &mut state.choice {
         choice.paste(text);
+    } else if state.view == View::Form {
+        record::act::paste(state, text);
     } else if state.focus().is_some() {
         state.field.paste(text);
     }
@@ -52,6 +55,8 @@ pub(super) fn paste(state: &mut State, text: &str) {
 fn type_char(state: &mut State, c: char) -> Option<Effect> {
     if let Some(choice) = &mut state.choice {
         choice.type_char(c);
+    } else if state.view == View::Form {
+        record::act::type_char(state, c);
     } else if state.focus().is_some() {
         state.field.insert(c);
     } else if state.view == View::Sheet {
@@ -102,6 +107,13 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::ShowWalk => show(state, View::Walk),
         Action::ShowSheet => show(state, View::Sheet),
         Action::ShowLeft => show(state, View::Left),
+        Action::ShowRecord => record::act::show(state),
+        Action::Add => record::act::open_starts(state),
+        Action::Copy => return record::act::copy(state),
+        Action::Remove => record::act::ask_remove(state),
+        Action::MoveUp => return record::act::shift(state, -1),
+        Action::MoveDown => return record::act::shift(state, 1),
+        Action::LineEnd => record::act::line_end(state),
         Action::Draft => return Some(Effect::Draft),
         Action::Who => open_people(state),
         Action::Instrument => open_instruments(state),
@@ -122,7 +134,10 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
 
 /// Edits what is typed, where there is a field on the screen.
 fn edit(state: &mut State, action: Action) {
-    if state.focus().is_none() {
+    if state.view == View::Form && !record::act::begin_editing(state, action) {
+        return;
+    }
+    if state.view != View::Form && state.focus().is_none() {
         return;
     }
     let field = &mut state.field;
@@ -145,6 +160,7 @@ fn take(state: &mut State) -> Option<Effect> {
             go_to(state, &place);
             None
         }
+        View::Record | View::Form => record::act::take(state),
         View::Why => {
             close_reasons(state);
             None
@@ -180,7 +196,7 @@ fn take_reading(state: &mut State) -> Option<Effect> {
 }
 
 fn step(state: &mut State, by: isize) {
-    if matches!(state.view, View::Walk | View::Sheet) && holds(state) {
+    if matches!(state.view, View::Walk | View::Sheet | View::Form) && holds(state) {
         return;
     }
     match state.view {
@@ -194,6 +210,7 @@ fn step(state: &mut State, by: isize) {
             let last = state.left().len().saturating_sub(1);
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
+        View::Record | View::Form => record::act::step(state, by),
         View::Why => {
             // Header, title, message and keys take the rest of the window.
             let room = usize::from(state.size.1).saturating_sub(8);
@@ -239,7 +256,7 @@ fn open_reasons_page(state: &mut State) {
     }
 }
 
-fn close_reasons(state: &mut State) {
+pub(super) fn close_reasons(state: &mut State) {
     if let Some((_, from)) = state.why.take() {
         state.view = from;
     }
@@ -275,7 +292,9 @@ fn go_to(state: &mut State, place: &Place) {
     }
     // What the program works out itself has no step: say what it rests on.
     let why = state.finding(place).map_or("", |f| f.why.as_str());
-    let text = format!("worked out from the record: {why}");
+    let text = format!("worked out from the record, which is put right here: {why}");
+    let spot = state.job.spot_of(place);
+    record::act::open(state, spot);
     state.say(text);
 }
 
@@ -288,8 +307,9 @@ fn back(state: &mut State) {
         close_reasons(state);
         return;
     }
-    if !state.field.is_empty() {
+    if !state.field.is_empty() || record::act::types(state) {
         state.field.clear();
+        state.record.typing = false;
         state.say("dropped what was typed; nothing that was kept is changed");
         return;
     }
@@ -297,6 +317,7 @@ fn back(state: &mut State) {
         View::Walk => {
             state.say("everything kept is on disk; F10 or Ctrl-Q leaves, F1 shows the keys")
         }
+        View::Form => state.view = View::Record,
         _ => show(state, View::Walk),
     }
 }

@@ -146,6 +146,9 @@ impl Job {
         for (i, o) in self.observations.iter().enumerate() {
             f.prose(format!("observations[{i}].text"), &o.text);
             f.name(format!("observations[{i}].by"), &o.by);
+            for (k, photo) in o.photos.iter().enumerate() {
+                f.line(format!("observations[{i}].photos[{k}]"), photo);
+            }
         }
     }
 

@@ -2,7 +2,7 @@
 
 use crate::checks::{Verdict, counts};
 use crate::guide::is_complete;
-use crate::job::{Entry, Group, Job, Place, Test, Value};
+use crate::job::{Entry, Group, Job, Observation, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
@@ -265,9 +265,11 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
             continue;
         }
         rows.push(Row::section(title));
-        rows.extend(these.enumerate().map(|(n, o)| {
-            Row::cells([(n + 1).to_string(), or_dash(&o.text), sheet.person(&o.by)])
-        }));
+        rows.extend(
+            these.enumerate().map(|(n, o)| {
+                Row::cells([(n + 1).to_string(), with_photos(o), sheet.person(&o.by)])
+            }),
+        );
     }
     let (comments, existing) = (job.existing.trim(), "Comments on the existing installation");
     let mut after = Vec::new();
@@ -299,6 +301,16 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     blocks.extend(after);
     blocks
+}
+
+/// What was seen, with the photos that show it.
+fn with_photos(o: &Observation) -> String {
+    let text = or_dash(&o.text);
+    match o.photos.as_slice() {
+        [] => text,
+        [photo] => format!("{text} (photo: {photo})"),
+        photos => format!("{text} (photos: {})", words::listed(photos)),
+    }
 }
 
 /// What else belongs to this paper, in a sentence.

@@ -2,9 +2,11 @@
 
 mod begin;
 mod choice;
+mod form;
 mod help;
 mod left;
 mod reading;
+mod record;
 mod sheet;
 mod style;
 mod text;
@@ -45,6 +47,8 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
         View::Walk => walk::draw(frame, body, state),
         View::Sheet => sheet::draw(frame, body, state),
         View::Left => left::draw(frame, body, state),
+        View::Record => record::draw(frame, body, state),
+        View::Form => form::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
     }
@@ -103,6 +107,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Walk => Action::ShowWalk,
         View::Sheet => Action::ShowSheet,
         View::Left => Action::ShowLeft,
+        View::Record | View::Form => Action::ShowRecord,
         View::Why => Action::Why,
         View::Help => Action::Help,
     };

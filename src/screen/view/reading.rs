@@ -189,7 +189,7 @@ fn hint(state: &State, place: &Place) -> String {
     }
 }
 
-fn skip_columns(text: &str, columns: usize) -> String {
+pub(super) fn skip_columns(text: &str, columns: usize) -> String {
     let mut gone = 0;
     text.chars()
         .skip_while(|c| {
@@ -200,7 +200,7 @@ fn skip_columns(text: &str, columns: usize) -> String {
         .collect()
 }
 
-fn clip(text: &str, columns: usize) -> String {
+pub(super) fn clip(text: &str, columns: usize) -> String {
     let mut used = 0;
     text.chars()
         .take_while(|c| {

@@ -17,7 +17,9 @@ use super::{reading, style, text};
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let Some(step) = state.step() else {
         frame.render_widget(
-            Paragraph::new("This job has no steps: add boards or arrays to the job file."),
+            Paragraph::new(
+                "This job has no steps: F9 opens the record, add boards or arrays there.",
+            ),
             area,
         );
         return;

@@ -1,0 +1,66 @@
+//! Fields of the visit.
+
+use super::entry::{Entry, Kind, field};
+
+/// In the order of the form.
+pub(super) static ENTRIES: &[Entry] = &[
+    field!(
+        Visit.reference,
+        "reference",
+        "",
+        "your number of the job; it is on every page"
+    ),
+    field!(Visit.title, "title", "", "short, for lists"),
+    field!(Visit.client.name, "client", "", "who the work is for"),
+    field!(
+        Visit.client.address,
+        "client's address",
+        "",
+        "postal address, on one line"
+    ),
+    field!(
+        Visit.address,
+        "address",
+        "",
+        "where the installation is, on one line"
+    ),
+    field!(Visit.work, "work", "", "new, or added to what is there"),
+    field!(
+        Visit.premises,
+        "premises",
+        "",
+        "what the building is used for; decides whether sockets need arc fault detection"
+    ),
+    field!(
+        Visit.extent,
+        "extent",
+        "",
+        "what was worked on and what was not",
+        Kind::Prose
+    ),
+    field!(
+        Visit.started,
+        "started",
+        "",
+        "first day of the work, YYYY-MM-DD"
+    ),
+    field!(
+        Visit.next_inspection,
+        "next inspection",
+        "",
+        "day before which it is due, YYYY-MM-DD; empty where nobody has said"
+    ),
+    field!(
+        Visit.ambient_c,
+        "ambient temperature",
+        "°C",
+        "during the dead tests, -40 to 60; empty where it wasn't noted, 20 then counts"
+    ),
+    field!(
+        Visit.existing,
+        "existing",
+        "",
+        "remarks on the installation that was there before",
+        Kind::Prose
+    ),
+];
