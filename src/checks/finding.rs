@@ -7,6 +7,7 @@ use rust_decimal::Decimal;
 use serde::{Serialize, Serializer};
 
 use crate::forms::{Limit, Mark, Source, short};
+use crate::job::value::LIMITATION;
 use crate::job::{Place, Unit};
 
 use super::Doubt;
@@ -145,6 +146,13 @@ impl Uncertainty {
 }
 
 impl Finding {
+    /// Whether the test could not be done, for a reason that is recorded.
+    pub fn is_limitation(&self) -> bool {
+        self.value
+            .as_ref()
+            .is_some_and(|v| v.trim_start().starts_with(LIMITATION))
+    }
+
     /// Nothing taken yet and nothing known of a limit.
     pub(super) fn open(place: Place) -> Finding {
         let test = place.test;

@@ -71,6 +71,9 @@ pub struct StepText {
     pub put_back: String,
     /// Why it is done.
     pub why: String,
+    /// Taken straight after the step above it at the same place, in every order of work.
+    #[serde(default)]
+    pub follows: bool,
     /// Tests of the same place that must be in order before this one.
     #[serde(default)]
     pub needs: Vec<Test>,
@@ -92,6 +95,13 @@ pub struct Reasons {
     pub limitation: Vec<String>,
     /// Why a test does not apply.
     pub not_applicable: Vec<String>,
+}
+
+impl Round {
+    /// Its steps in runs of those that are taken together at one place.
+    pub fn runs(&self) -> impl Iterator<Item = &[StepText]> {
+        self.steps.chunk_by(|_, next| next.follows)
+    }
 }
 
 impl Walk {

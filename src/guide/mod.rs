@@ -8,7 +8,7 @@ use std::ops::Range;
 use crate::checks::{Finding, Verdict};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
-use crate::job::{Job, Need, Place, Test};
+use crate::job::{Job, Need, Place, Seat, Test};
 
 /// One step of the walk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,6 +27,16 @@ pub struct Step {
     pub needs: Vec<Test>,
 }
 
+/// Two ways through a stage. Neither comes before what the other waits for.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Order {
+    /// All tests of a place, then the next place.
+    #[default]
+    ByPlace,
+    /// One test at all places, then the next test: the instrument stays as it is set.
+    ByTest,
+}
+
 /// All steps of a job, in order.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Plan {
@@ -41,31 +51,30 @@ pub struct Plan {
 }
 
 impl Plan {
-    /// Lays the order of work over a job.
+    /// Lays the order of work over a job, place by place.
     pub fn new(job: &Job, forms: &Forms) -> Plan {
+        Plan::in_order(job, forms, Order::ByPlace)
+    }
+
+    /// Lays the order of work over a job.
+    pub fn in_order(job: &Job, forms: &Forms, order: Order) -> Plan {
         let seats = job.seats();
         let walk = &forms.walk().stages;
         let mut plan = Plan::default();
         for (stage, words) in walk.iter().enumerate() {
             let start = plan.steps.len();
             for round in &words.rounds {
-                for seat in seats
+                let visited: Vec<&Seat<'_>> = seats
                     .iter()
                     .filter(|s| round.visits.contains(&s.owner.kind()))
-                {
-                    let wanted = job.wanted(seat.owner);
-                    for text in &round.steps {
-                        let Some((_, need)) = wanted.iter().find(|(t, _)| *t == text.test) else {
-                            continue;
-                        };
-                        plan.steps.push(Step {
-                            place: seat.place(text.test),
-                            kind: seat.owner.kind(),
-                            stage,
-                            need: *need,
-                            title: seat.title(),
-                            needs: text.needs.clone(),
-                        });
+                    .collect();
+                let runs: Vec<&[StepText]> = match order {
+                    Order::ByPlace => vec![round.steps.as_slice()],
+                    Order::ByTest => round.runs().collect(),
+                };
+                for run in runs {
+                    for seat in &visited {
+                        plan.take_in(job, seat, stage, run);
                     }
                 }
             }
@@ -88,6 +97,24 @@ impl Plan {
             .map(|(i, _)| i)
             .collect();
         plan
+    }
+
+    /// Adds the steps of a run that a place needs.
+    fn take_in(&mut self, job: &Job, seat: &Seat<'_>, stage: usize, run: &[StepText]) {
+        let wanted = job.wanted(seat.owner);
+        for text in run {
+            let Some((_, need)) = wanted.iter().find(|(t, _)| *t == text.test) else {
+                continue;
+            };
+            self.steps.push(Step {
+                place: seat.place(text.test),
+                kind: seat.owner.kind(),
+                stage,
+                need: *need,
+                title: seat.title(),
+                needs: text.needs.clone(),
+            });
+        }
     }
 
     /// The steps.

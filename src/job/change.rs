@@ -37,14 +37,26 @@ pub enum Change {
     },
     /// Adds, edits, moves or removes a part of the record.
     Edit(Box<Edit>),
+    /// Several of the two first, made or refused together: one line of the journal, one undo.
+    Together(Vec<Change>),
 }
 
 impl Change {
-    /// The place of a reading that it changes; `None` where it changes the record itself.
-    pub fn place(&self) -> Option<&Place> {
+    /// The places of the readings that it changes; none where it changes the record itself.
+    pub fn places(&self) -> Vec<&Place> {
         match self {
-            Change::Keep { place, .. } | Change::Put { place, .. } => Some(place),
-            Change::Edit(_) => None,
+            Change::Keep { place, .. } | Change::Put { place, .. } => vec![place],
+            Change::Edit(_) => Vec::new(),
+            Change::Together(changes) => changes.iter().flat_map(Change::places).collect(),
+        }
+    }
+
+    /// The readings that it records, with their places.
+    pub fn keeps(&self) -> Vec<(&Place, &Reading)> {
+        match self {
+            Change::Keep { place, reading } => vec![(place, reading)],
+            Change::Put { .. } | Change::Edit(_) => Vec::new(),
+            Change::Together(changes) => changes.iter().flat_map(Change::keeps).collect(),
         }
     }
 
@@ -53,6 +65,10 @@ impl Change {
         match self {
             Change::Keep { place, .. } | Change::Put { place, .. } => place.to_string(),
             Change::Edit(edit) => edit.spot.to_string(),
+            Change::Together(changes) => {
+                let all: Vec<String> = changes.iter().map(Change::what).collect();
+                all.join(", ")
+            }
         }
     }
 
@@ -65,6 +81,11 @@ impl Change {
             Change::Edit(edit) => {
                 edit.by = who.to_string();
                 edit.at = when;
+            }
+            Change::Together(changes) => {
+                for change in changes {
+                    *change = change.clone().in_the_name_of(who, when);
+                }
             }
         }
         self
@@ -289,6 +310,37 @@ impl Job {
                 })
             }
             Change::Edit(edit) => Ok(Change::Edit(Box::new(self.edit(edit)?))),
+            Change::Together(changes) => self.apply_together(changes),
         }
+    }
+
+    fn apply_together(&mut self, changes: &[Change]) -> Result<Change, ChangeError> {
+        let mut seen = std::collections::BTreeSet::new();
+        for change in changes {
+            let of_one = match change {
+                Change::Keep { place, .. } | Change::Put { place, .. } => seen.insert(place),
+                Change::Edit(_) | Change::Together(_) => false,
+            };
+            if !of_one {
+                return Err(ChangeError::NotAllowed(
+                    "readings that are kept together have to be of different places".into(),
+                ));
+            }
+        }
+        let mut inverses = Vec::with_capacity(changes.len());
+        for change in changes {
+            match self.apply(change) {
+                Ok(inverse) => inverses.push(inverse),
+                Err(refused) => {
+                    // Back to where it was; what was just made can be taken back.
+                    for inverse in inverses.iter().rev() {
+                        self.apply(inverse)?;
+                    }
+                    return Err(refused);
+                }
+            }
+        }
+        inverses.reverse();
+        Ok(Change::Together(inverses))
     }
 }

@@ -3,7 +3,7 @@
 use super::field::Field;
 
 /// What is chosen.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Topic {
     /// Why a reading can't be taken.
     Limitation,
@@ -17,6 +17,8 @@ pub enum Topic {
     Field,
     /// Which part to add to the record.
     Start,
+    /// Whether to keep a pasted list.
+    Paste,
     /// Whether to take a part, or a line of it, out of the record.
     Remove,
 }

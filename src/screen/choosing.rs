@@ -6,6 +6,7 @@ use crate::job::value::{LIMITATION, NOT_APPLICABLE};
 use super::choice::{Choice, Topic};
 use super::keeping::{Effect, keep, leave};
 use super::keys::Action;
+use super::several;
 use super::state::State;
 
 /// Asks why a reading can't be taken, or why a test does not apply.
@@ -26,7 +27,11 @@ pub(super) fn open_reasons(state: &mut State, topic: Topic) {
         ),
     };
     let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
-    state.choice = Some(Choice::new(topic, question, lines, 0, true));
+    // What was given as the reason last is the likeliest again.
+    let lines: Vec<(String, String)> = lines;
+    let last = state.reasons.get(&topic);
+    let at = last.and_then(|r| lines.iter().position(|(line, _)| line == r));
+    state.choice = Some(Choice::new(topic, question, lines, at.unwrap_or(0), true));
 }
 
 /// Asks who is entering.
@@ -120,8 +125,11 @@ fn take_choice(state: &mut State) -> Option<Effect> {
             } else {
                 NOT_APPLICABLE
             };
-            return keep(state, &place, &format!("{prefix} {taken}"));
+            let typed = format!("{prefix} {taken}");
+            state.reasons.insert(choice.topic, taken);
+            return keep(state, &place, &typed);
         }
+        Topic::Paste => return several::answered(state, &taken),
         Topic::Field | Topic::Start | Topic::Remove => {
             return super::record::act::chosen(state, choice.topic, &taken);
         }

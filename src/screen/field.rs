@@ -9,8 +9,8 @@ use crate::job::value::LONGEST;
 pub struct Field {
     text: String,
     cursor: usize,
-    /// The next character replaces everything after the first: set when a whole value was offered.
-    offered: bool,
+    /// A whole value was offered: the next character replaces everything after this many characters.
+    offered: Option<usize>,
     /// Longest text, in characters, where it isn't that of a reading.
     longest: Option<usize>,
 }
@@ -41,7 +41,13 @@ impl Field {
     pub fn offer(&mut self, text: &str) {
         self.text = text.to_string();
         self.cursor = text.chars().count();
-        self.offered = true;
+        self.offered = Some(1);
+    }
+
+    /// Offers a whole value that typing replaces.
+    pub fn propose(&mut self, text: &str) {
+        self.offer(text);
+        self.offered = Some(0);
     }
 
     /// Begins with a text that may be as long as `longest`; the cursor stands behind it.
@@ -56,10 +62,9 @@ impl Field {
 
     /// Types one character; control characters and what is over the longest entry are dropped.
     pub fn insert(&mut self, c: char) {
-        if self.offered {
-            self.text = self.text.chars().take(1).collect();
+        if let Some(stays) = self.offered.take() {
+            self.text = self.text.chars().take(stays).collect();
             self.cursor = self.text.chars().count();
-            self.offered = false;
         }
         if c.is_control() || self.text.chars().count() >= self.longest.unwrap_or(LONGEST) {
             return;
@@ -78,7 +83,7 @@ impl Field {
 
     /// Deletes the character before the cursor.
     pub fn backspace(&mut self) {
-        self.offered = false;
+        self.offered = None;
         if self.cursor > 0 {
             self.cursor -= 1;
             self.delete();
@@ -87,7 +92,7 @@ impl Field {
 
     /// Deletes the character at the cursor.
     pub fn delete(&mut self) {
-        self.offered = false;
+        self.offered = None;
         let at = self.byte(self.cursor);
         if at < self.text.len() {
             self.text.remove(at);
@@ -96,25 +101,25 @@ impl Field {
 
     /// Moves the cursor one character left.
     pub fn left(&mut self) {
-        self.offered = false;
+        self.offered = None;
         self.cursor = self.cursor.saturating_sub(1);
     }
 
     /// Moves the cursor one character right.
     pub fn right(&mut self) {
-        self.offered = false;
+        self.offered = None;
         self.cursor = (self.cursor + 1).min(self.text.chars().count());
     }
 
     /// Moves the cursor to the start.
     pub fn home(&mut self) {
-        self.offered = false;
+        self.offered = None;
         self.cursor = 0;
     }
 
     /// Moves the cursor behind the last character.
     pub fn end(&mut self) {
-        self.offered = false;
+        self.offered = None;
         self.cursor = self.text.chars().count();
     }
 

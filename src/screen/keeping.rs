@@ -2,9 +2,10 @@
 
 use crate::checks::Verdict;
 use crate::guide::Plan;
-use crate::job::{Change, Group, Job, Place};
+use crate::job::{Change, Group, Job, Place, Reading};
 
 use super::record;
+use super::several;
 use super::state::{State, View};
 
 /// Work outside the state.
@@ -48,12 +49,31 @@ pub(super) fn leave(state: &mut State) -> Option<Effect> {
     Some(Effect::Leave)
 }
 
-/// Asks for a reading to be put on the disk, where it may be taken now.
+/// Asks for a reading to be put on the disk, where it may be taken now; with marked rows on the sheet, in each of them.
 pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effect> {
+    if let Some(asked) = several::keep_marked(state, place, typed) {
+        return asked;
+    }
+    match reading_to_keep(state, place, typed) {
+        Ok(reading) => Some(Effect::Keep(Change::Keep {
+            place: place.clone(),
+            reading,
+        })),
+        Err(why) => {
+            state.complain(format!("not kept: {why}"));
+            None
+        }
+    }
+}
+
+/// The reading that would be kept at a place now; an error says why it may not be.
+pub(super) fn reading_to_keep(
+    state: &State,
+    place: &Place,
+    typed: &str,
+) -> Result<Reading, String> {
     if let Some(why) = &state.read_only {
-        let why = format!("not kept: {why}");
-        state.complain(why);
-        return None;
+        return Err(why.clone());
     }
     let position = state.plan.position(place);
     let waits = position.and_then(|i| state.plan.waits_for(i, &state.verdicts));
@@ -67,18 +87,11 @@ pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effe
             "; F3 enters freely"
         };
         let waits = state.waiting_words(&first);
-        state.complain(format!("not kept: this step waits for {waits}{free}"));
-        return None;
+        return Err(format!("this step waits for {waits}{free}"));
     }
     let reading = state.reading(place, typed);
-    if let Err(e) = state.would_keep(place, &reading) {
-        state.complain(format!("not kept: {e}"));
-        return None;
-    }
-    Some(Effect::Keep(Change::Keep {
-        place: place.clone(),
-        reading,
-    }))
+    state.would_keep(place, &reading)?;
+    Ok(reading)
 }
 
 /// A change is on the disk: makes it in the state, says so, and moves on.
@@ -99,7 +112,11 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     state.judge();
     state.field.clear();
     state.choice = None;
-    let Some(place) = change.place().cloned() else {
+    if let Change::Together(_) = change {
+        several::kept(state, change);
+        return;
+    }
+    let Some(place) = change.places().first().copied().cloned() else {
         return;
     };
     let Some(finding) = state.finding(&place).cloned() else {
@@ -131,7 +148,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
 /// the sheet stay where they were as far as that is still there.
 fn plan_again(state: &mut State) {
     let walk = state.step().map(|s| s.place.clone());
-    state.plan = Plan::new(&state.job, &state.forms);
+    state.plan = Plan::in_order(&state.job, &state.forms, state.order);
     state.judge();
     let last = state.plan.steps().len().saturating_sub(1);
     let at = walk.and_then(|place| state.plan.position(&place));
@@ -159,11 +176,21 @@ pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: 
     }
     state.judge();
     state.field.clear();
-    let Some(place) = change.place() else {
+    state.sheet.marked.clear();
+    let places = change.places();
+    let Some(place) = places.first().copied() else {
         return;
     };
     state.walk_to(place);
     state.sheet.go_to(&state.job, place);
+    if places.len() > 1 {
+        state.say(format!(
+            "{what}, on disk, {} readings: {}",
+            places.len(),
+            change.what()
+        ));
+        return;
+    }
     let now = state
         .job
         .entry(place)

@@ -46,6 +46,20 @@ pub enum Action {
     Undo,
     /// Make it again.
     Redo,
+    /// Offer the reading above again.
+    Repeat,
+    /// Mark the row, or take its mark off.
+    Mark,
+    /// Mark every row where this test is open.
+    MarkOpen,
+    /// Jump to the next that is outside.
+    NextOutside,
+    /// Jump to the next that is queried.
+    NextQuery,
+    /// The other way through the stages.
+    TurnOrder,
+    /// Find a place, a part or a key.
+    Find,
     /// The guided walk.
     ShowWalk,
     /// The sheet of all places.
@@ -82,6 +96,27 @@ pub enum Action {
     Leave,
 }
 
+impl Action {
+    /// Whether it only moves in what is typed, or in a list that is on the screen.
+    pub fn edits_text(self) -> bool {
+        matches!(
+            self,
+            Action::Take
+                | Action::Previous
+                | Action::Next
+                | Action::PageUp
+                | Action::PageDown
+                | Action::Left
+                | Action::Right
+                | Action::Home
+                | Action::End
+                | Action::Backspace
+                | Action::Delete
+                | Action::Back
+        )
+    }
+}
+
 /// Where a key counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum When {
@@ -95,12 +130,16 @@ pub enum When {
     EmptyNumber,
     /// Where a number or a yes or no is typed, and nothing is typed yet.
     EmptyReading,
+    /// In a cell of the sheet that takes a number or a yes or no, and nothing is typed yet.
+    EmptyCell,
     /// On the list of what is left.
     Left,
     /// On the parts of the record.
     Record,
     /// In the form of a part.
     Form,
+    /// Where one finds by typing.
+    Find,
     /// On the page that says why.
     Why,
     /// On the help.
@@ -208,6 +247,34 @@ pub const KEYS: &[Key] = &[
         "This list; Enter on a line does what it says"
     ),
     key!(
+        EmptyReading,
+        [Char('"'), NONE],
+        "\"",
+        Repeat,
+        "as above",
+        "Offer the reading of the same test above this one; Enter keeps it here too"
+    ),
+    key!(EmptyReading, [Char('!'), NONE], "!", NextOutside, "", "Jump to the next place that is outside"),
+    key!(EmptyReading, [Char('q'), NONE], "q", NextQuery, "", "Jump to the next place that is queried"),
+    key!(EmptyReading, [Char('o'), NONE], "o", NextOpen, "", "Jump to the next place that is open"),
+    key!(EmptyReading, [Char('/'), NONE], "/", Find, "find", "Find a place, a part of the record or a key by typing"),
+    key!(
+        EmptyCell,
+        [Char(' '), NONE],
+        "Space",
+        Mark,
+        "mark",
+        "Mark the row, or take its mark off: the next reading is kept in all marked rows"
+    ),
+    key!(
+        EmptyCell,
+        [Char('*'), NONE],
+        "*",
+        MarkOpen,
+        "mark open",
+        "Mark every row where this test is open"
+    ),
+    key!(
         Sheet,
         [Enter, NONE],
         "Enter",
@@ -254,7 +321,24 @@ pub const KEYS: &[Key] = &[
         "A page down"
     ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Left, [Char('!'), NONE], "!", NextOutside, "", "The next line that is outside"),
+    key!(Left, [Char('q'), NONE], "q", NextQuery, "", "The next line that is queried"),
+    key!(Left, [Char('o'), NONE], "o", NextOpen, "", "The next line that is open"),
+    key!(Left, [Char('/'), NONE], "/", Find, "find", "Find a place, a part of the record or a key by typing"),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Find,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "go there",
+        "Go to the selected place or part, or do what the selected key does"
+    ),
+    key!(Find, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below"),
+    key!(Find, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
+    key!(Find, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
+    key!(Find, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Find, [Esc, NONE], "Esc", Back, "back", "Back to where it was opened"),
     key!(
         Record,
         [Enter, NONE],
@@ -424,6 +508,8 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
     key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
+    key!(Always, [Char('f'), CTRL], "Ctrl-F", Find, "", "Find a place, a part of the record or a key by typing"),
+    key!(Always, [F(12), NONE; Char('v'), CTRL], "F12", TurnOrder, "", "The walk test by test or place by place, turn about (or Ctrl-V)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
     key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
@@ -554,9 +640,13 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Left => When::Left,
         View::Record => When::Record,
         View::Form => When::Form,
+        View::Find => When::Find,
         View::Why => When::Why,
         View::Help => When::Help,
     }];
+    if view == View::Sheet && !matches!(empty, None | Some(Answer::Text)) {
+        out.push(When::EmptyCell);
+    }
     match empty {
         None | Some(Answer::Text) => {}
         Some(Answer::PassFail | Answer::Count | Answer::List | Answer::SignedList) => {

@@ -1,8 +1,12 @@
 //! The sheet: all places of one section of the job as rows and columns.
 
-use crate::job::{Job, Place, Seat, Test};
+use std::collections::BTreeSet;
 
-/// Where the cursor of the sheet stands.
+use crate::job::{Job, Owner, Part, Place, Seat, Spot, Test};
+
+use super::record::{Entry, circuit_columns};
+
+/// Where the cursor of the sheet stands, and what is marked there.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Sheet {
     /// Which section.
@@ -11,6 +15,37 @@ pub struct Sheet {
     pub row: usize,
     /// Column in the section.
     pub column: usize,
+    /// Rows of the section that the next reading is kept in together.
+    pub marked: BTreeSet<usize>,
+    /// Readings of a pasted list that wait for a yes.
+    pub pasted: Vec<(Place, String)>,
+}
+
+/// A column of the sheet.
+#[derive(Debug, Clone, Copy)]
+pub enum Column {
+    /// Readings of a test.
+    Test(Test),
+    /// A field of the record of the circuits.
+    Detail(&'static Entry),
+}
+
+impl Column {
+    /// The test, where readings stand in it.
+    pub fn test(self) -> Option<Test> {
+        match self {
+            Column::Test(test) => Some(test),
+            Column::Detail(_) => None,
+        }
+    }
+
+    /// What stands above it.
+    pub fn heading(self) -> &'static str {
+        match self {
+            Column::Test(test) => test.heading(),
+            Column::Detail(entry) => entry.heading,
+        }
+    }
 }
 
 /// A board, an array, or the rest of the job.
@@ -20,8 +55,21 @@ pub struct Section<'a> {
     pub name: String,
     /// Owners, a row each.
     pub rows: Vec<Seat<'a>>,
-    /// Tests that any of them has, a column each.
-    pub columns: Vec<Test>,
+    /// Tests that any of them has, a column each; on a board what is recorded of the circuits behind them.
+    pub columns: Vec<Column>,
+}
+
+impl Section<'_> {
+    /// What the record has of a row, where it is a circuit.
+    pub fn circuit(&self, row: usize) -> Option<(Spot, Part)> {
+        match self.rows.get(row)?.owner {
+            Owner::Circuit(board, circuit) => Some((
+                Spot::Circuit(board.id.clone(), circuit.id.clone()),
+                Part::Circuit(Box::new(circuit.clone())),
+            )),
+            _ => None,
+        }
+    }
 }
 
 /// The job cut into sections: the origin and bonds first, then each board, array and storage, then the rest.
@@ -57,13 +105,15 @@ pub fn sections(job: &Job) -> Vec<Section<'_>> {
     }
     out.into_iter()
         .map(|(name, rows)| {
-            let mut columns: Vec<Test> = rows
+            let tests: BTreeSet<Test> = rows
                 .iter()
                 .flat_map(|r| job.wanted(r.owner))
                 .map(|(t, _)| t)
                 .collect();
-            columns.sort_unstable();
-            columns.dedup();
+            let mut columns: Vec<Column> = tests.into_iter().map(Column::Test).collect();
+            if rows.iter().any(|r| matches!(r.owner, Owner::Circuit(..))) {
+                columns.extend(circuit_columns().map(Column::Detail));
+            }
             Section {
                 name,
                 rows,
@@ -92,11 +142,22 @@ impl Sheet {
         let sections = sections(job);
         let section = sections.get(self.section)?;
         let seat = section.rows.get(self.row)?;
-        let test = *section.columns.get(self.column)?;
+        let test = section.columns.get(self.column)?.test()?;
         job.wanted(seat.owner)
             .iter()
             .any(|(t, _)| *t == test)
             .then(|| seat.place(test))
+    }
+
+    /// The field of the record under the cursor, where it stands on one.
+    pub fn detail(&self, job: &Job) -> Option<(Spot, &'static Entry)> {
+        let sections = sections(job);
+        let section = sections.get(self.section)?;
+        let Column::Detail(entry) = *section.columns.get(self.column)? else {
+            return None;
+        };
+        let (spot, _) = section.circuit(self.row)?;
+        Some((spot, entry))
     }
 
     /// Puts the cursor on a place.
@@ -106,13 +167,15 @@ impl Sheet {
                 .rows
                 .iter()
                 .position(|s| s.top == place.top && s.part == place.part.as_deref());
-            let column = section.columns.iter().position(|t| *t == place.test);
+            let column = section
+                .columns
+                .iter()
+                .position(|c| c.test() == Some(place.test));
             if let (Some(row), Some(column)) = (row, column) {
-                *self = Sheet {
-                    section: i,
-                    row,
-                    column,
-                };
+                if i != self.section {
+                    self.marked.clear();
+                }
+                (self.section, self.row, self.column) = (i, row, column);
                 return;
             }
         }
@@ -131,8 +194,16 @@ impl Sheet {
         self.column = clamp(self.column, columns, section.columns.len());
     }
 
+    /// Moves to the first or the last column.
+    pub fn edge(&mut self, job: &Job, last: bool) {
+        let sections = sections(job);
+        let columns = sections.get(self.section).map_or(0, |s| s.columns.len());
+        self.column = if last { columns.saturating_sub(1) } else { 0 };
+    }
+
     /// Comes back to a cell that is there, after the record was edited.
     pub fn stay(&mut self, job: &Job) {
+        self.marked.clear();
         let sections = sections(job).len();
         if self.section >= sections {
             *self = Sheet::default();
@@ -146,5 +217,6 @@ impl Sheet {
         self.section = (self.section + if forward { 1 } else { n - 1 }) % n;
         self.row = 0;
         self.column = 0;
+        self.marked.clear();
     }
 }

@@ -7,11 +7,12 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::checks::{Finding, Judge, Verdict, judge_all};
 use crate::forms::Forms;
-use crate::guide::{Plan, Step, Verdicts, wording};
+use crate::guide::{Order, Plan, Step, Verdicts, wording};
 use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
-use super::choice::Choice;
+use super::choice::{Choice, Topic};
 use super::field::Field;
+use super::find::Find;
 use super::record::Record;
 use super::sheet::Sheet;
 
@@ -33,6 +34,8 @@ pub enum View {
     Record,
     /// The fields of a part.
     Form,
+    /// What is found by typing.
+    Find,
     /// What the verdict at hand goes by.
     Why,
     /// Keys and cautions.
@@ -69,6 +72,8 @@ pub struct State {
     pub before_help: View,
     /// The place that the page of reasons is about, and the view to go back to from it.
     pub why: Option<(Place, View)>,
+    /// Finding by typing.
+    pub find: Find,
     /// Lines of that page that are scrolled away.
     pub why_line: usize,
     /// The step of the walk.
@@ -91,6 +96,10 @@ pub struct State {
     pub who: String,
     /// Instruments chosen in this sitting, by function; else the job's usual one is taken.
     pub instruments: BTreeMap<Function, String>,
+    /// Reasons given last in this sitting, offered first the next time.
+    pub reasons: BTreeMap<Topic, String>,
+    /// The way through a stage.
+    pub order: Order,
     /// The message line.
     pub message: Message,
     /// The clock as of the last event.
@@ -123,6 +132,7 @@ impl State {
             view: View::Walk,
             before_help: View::Walk,
             why: None,
+            find: Find::default(),
             why_line: 0,
             at: 0,
             scroll: 0,
@@ -134,6 +144,8 @@ impl State {
             choice: None,
             who,
             instruments: BTreeMap::new(),
+            reasons: BTreeMap::new(),
+            order: Order::default(),
             message: Message {
                 text: caution,
                 error: false,
@@ -198,12 +210,29 @@ impl State {
         true
     }
 
+    /// Takes the other way through the stages, and stays where it is.
+    pub(super) fn turn_order(&mut self) {
+        self.order = match self.order {
+            Order::ByPlace => Order::ByTest,
+            Order::ByTest => Order::ByPlace,
+        };
+        let place = self.step().map(|s| s.place.clone());
+        self.plan = Plan::in_order(&self.job, &self.forms, self.order);
+        if let Some(place) = place {
+            self.walk_to(&place);
+        }
+        self.say(match self.order {
+            Order::ByPlace => "place by place from now on: all tests of a circuit, then the next",
+            Order::ByTest => "test by test from now on: one test at all circuits, then the next",
+        });
+    }
+
     /// The place that typing would go to.
     pub fn focus(&self) -> Option<Place> {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left | View::Record | View::Form | View::Why | View::Help => None,
+            View::Left | View::Record | View::Form | View::Find | View::Why | View::Help => None,
         }
     }
 
@@ -330,12 +359,17 @@ impl State {
         };
     }
 
-    /// Places that need somebody's eye, the most pressing first.
+    /// Places that need somebody's eye before leaving, the most pressing first: what blocks the certificate, then what only
+    /// weakens it, with the tests that could not be done.
     pub fn left(&self) -> Vec<&Finding> {
         let mut out: Vec<&Finding> = self
             .findings
             .iter()
-            .filter(|f| !matches!(f.verdict, Verdict::Within | Verdict::Excused))
+            .filter(|f| match f.verdict {
+                Verdict::Within => false,
+                Verdict::Excused => f.is_limitation(),
+                _ => true,
+            })
             .collect();
         out.sort_by_key(|f| {
             (

@@ -7,6 +7,10 @@ use crate::checks::{Judge, Verdict};
 use crate::job::Place;
 
 use super::choice::Topic;
+use super::field::Field;
+use super::find::{self, Goal};
+use super::jump;
+use super::several;
 use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
@@ -47,6 +51,11 @@ pub(super) fn paste(state: &mut State, text: &str) {
         choice.paste(text);
     } else if state.view == View::Form {
         record::act::paste(state, text);
+    } else if state.view == View::Find {
+        state.find.words.paste(text);
+        state.find.line = 0;
+    } else if state.view == View::Sheet && several::is_list(text) {
+        several::paste(state, text);
     } else if state.focus().is_some() {
         state.field.paste(text);
     }
@@ -57,6 +66,9 @@ fn type_char(state: &mut State, c: char) -> Option<Effect> {
         choice.type_char(c);
     } else if state.view == View::Form {
         record::act::type_char(state, c);
+    } else if state.view == View::Find {
+        state.find.words.insert(c);
+        state.find.line = 0;
     } else if state.focus().is_some() {
         state.field.insert(c);
     } else if state.view == View::Sheet {
@@ -82,6 +94,11 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Right if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.step(&state.job, 0, 1);
         }
+        Action::Home | Action::End
+            if state.view == View::Sheet && state.field.is_empty() =>
+        {
+            state.sheet.edge(&state.job, action == Action::End);
+        }
         Action::Left
         | Action::Right
         | Action::Home
@@ -92,12 +109,15 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         }
         Action::SectionBefore => turn(state, false),
         Action::SectionAfter => turn(state, true),
-        Action::NextOpen => {
-            if !holds(state) {
-                let from = state.at + 1;
-                state.go_to_next_open(from);
-            }
-        }
+        Action::NextOpen => jump::to_next(state, Verdict::Open),
+        Action::NextOutside => jump::to_next(state, Verdict::Outside),
+        Action::NextQuery => jump::to_next(state, Verdict::Query),
+        Action::Repeat => several::repeat(state),
+        Action::Mark => several::mark(state),
+        Action::MarkOpen => several::mark_open(state),
+        Action::TurnOrder if !holds(state) => state.turn_order(),
+        Action::TurnOrder => {}
+        Action::Find => find::open(state),
         Action::OverRange => offer_over_range(state),
         Action::Limitation => open_reasons(state, Topic::Limitation),
         Action::NotApplicable => open_reasons(state, Topic::NotApplicable),
@@ -134,13 +154,21 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
 
 /// Edits what is typed, where there is a field on the screen.
 fn edit(state: &mut State, action: Action) {
+    if state.view == View::Find {
+        state.find.line = 0;
+        edit_field(&mut state.find.words, action);
+        return;
+    }
     if state.view == View::Form && !record::act::begin_editing(state, action) {
         return;
     }
     if state.view != View::Form && state.focus().is_none() {
         return;
     }
-    let field = &mut state.field;
+    edit_field(&mut state.field, action);
+}
+
+fn edit_field(field: &mut Field, action: Action) {
     match action {
         Action::Left => field.left(),
         Action::Right => field.right(),
@@ -162,9 +190,10 @@ fn take(state: &mut State) -> Option<Effect> {
         }
         View::Record | View::Form => record::act::take(state),
         View::Why => {
-            close_reasons(state);
+            uncover(state);
             None
         }
+        View::Find => take_found(state),
         View::Help => {
             let lines = super::view::help_lines(state.before_help, state.help_answer);
             let action = lines.get(state.help_line).map(|k| k.action)?;
@@ -178,7 +207,28 @@ fn take(state: &mut State) -> Option<Effect> {
     }
 }
 
+/// Goes where the selected line leads, or does what its key does.
+fn take_found(state: &mut State) -> Option<Effect> {
+    let hit = find::hits(state).into_iter().nth(state.find.line)?;
+    let from = state.find.from;
+    uncover(state);
+    match hit.goal {
+        Goal::Place(place) if from == Some(View::Sheet) && state.plan.position(&place).is_some() => {
+            state.sheet.go_to(&state.job, &place);
+        }
+        Goal::Place(place) => go_to(state, &place),
+        Goal::Part(spot) => record::act::open(state, spot),
+        Goal::Key(action) => return act(state, action),
+    }
+    None
+}
+
 fn take_reading(state: &mut State) -> Option<Effect> {
+    if let (View::Sheet, Some((spot, entry))) = (state.view, state.sheet.detail(&state.job)) {
+        record::act::open_at(state, spot, entry);
+        state.say("a field of the record: change it here; F3 goes back to the sheet");
+        return None;
+    }
     let place = state.focus()?;
     if state.field.is_empty() {
         if state.view == View::Sheet {
@@ -217,6 +267,7 @@ fn step(state: &mut State, by: isize) {
             let last = super::view::why_length(state).saturating_sub(room);
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
         }
+        View::Find => find::step(state, by),
         View::Help => {
             let last = super::view::help_lines(state.before_help, state.help_answer)
                 .len()
@@ -256,17 +307,21 @@ fn open_reasons_page(state: &mut State) {
     }
 }
 
-pub(super) fn close_reasons(state: &mut State) {
+/// Closes what lies over a view: help, reasons, finding.
+pub(super) fn uncover(state: &mut State) {
+    if state.view == View::Help {
+        state.view = state.before_help;
+    }
+    if state.view == View::Find {
+        find::close(state);
+    }
     if let Some((_, from)) = state.why.take() {
         state.view = from;
     }
 }
 
 fn show(state: &mut State, view: View) {
-    if state.view == View::Help {
-        state.view = state.before_help;
-    }
-    close_reasons(state);
+    uncover(state);
     if state.view == view || holds(state) {
         return;
     }
@@ -299,18 +354,26 @@ fn go_to(state: &mut State, place: &Place) {
 }
 
 fn back(state: &mut State) {
-    if state.view == View::Help {
-        state.view = state.before_help;
-        return;
-    }
-    if state.view == View::Why {
-        close_reasons(state);
-        return;
+    match state.view {
+        View::Help => {
+            state.view = state.before_help;
+            return;
+        }
+        View::Why | View::Find => {
+            uncover(state);
+            return;
+        }
+        _ => {}
     }
     if !state.field.is_empty() || record::act::types(state) {
         state.field.clear();
         state.record.typing = false;
         state.say("dropped what was typed; nothing that was kept is changed");
+        return;
+    }
+    if state.view == View::Sheet && !state.sheet.marked.is_empty() {
+        state.sheet.marked.clear();
+        state.say("the marks are off");
         return;
     }
     match state.view {

@@ -5,10 +5,10 @@ use crate::screen::choice::{Choice, Topic};
 use crate::screen::keeping::{Effect, holds};
 use crate::screen::keys::Action;
 use crate::screen::state::{State, View};
-use crate::screen::update::close_reasons;
+use crate::screen::update::uncover;
 
 use super::copy::copy_of;
-use super::entry::Kind;
+use super::entry::{Entry, Kind};
 use super::form::{Field, describe_change, rows_of};
 use super::starts::{make, starts};
 use super::{List, Row, rows};
@@ -67,12 +67,17 @@ pub(in crate::screen) fn open(state: &mut State, spot: Spot) {
     }
 }
 
+/// Opens the form of a part at one of its fields.
+pub(in crate::screen) fn open_at(state: &mut State, spot: Spot, entry: &Entry) {
+    open(state, spot);
+    let rows = part(state).map_or_else(Vec::new, |(_, p)| rows_of(&p));
+    let at = rows.iter().position(|r| r.entry().path == entry.path);
+    state.record.field = at.unwrap_or(0);
+}
+
 /// Shows the record: at the part that what is at hand belongs to, and in its form where something waits for it.
 pub(in crate::screen) fn show(state: &mut State) {
-    if state.view == View::Help {
-        state.view = state.before_help;
-    }
-    close_reasons(state);
+    uncover(state);
     if holds(state) {
         return;
     }

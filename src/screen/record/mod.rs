@@ -293,6 +293,14 @@ pub fn entries(part: &Part) -> &'static [Entry] {
     }
 }
 
+/// The fields of a circuit that fit into a column of the sheet.
+pub fn circuit_columns() -> impl Iterator<Item = &'static Entry> {
+    let beside = ["id.", "name.", "remarks."];
+    circuit::ENTRIES
+        .iter()
+        .filter(move |e| !beside.contains(&e.path))
+}
+
 /// Circuits of a kind, as `BOARD/CIRCUIT`.
 fn paths(job: &Job, kind: CircuitKind) -> Choices {
     job.boards

@@ -5,7 +5,7 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use crate::checks::{Verdict, counts};
+use crate::checks::{Finding, Verdict, counts};
 use crate::screen::state::State;
 
 use super::{reading, style, text};
@@ -30,50 +30,71 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         lines
     });
     let [head, list, foot] = Layout::vertical([
-        Constraint::Length(3),
+        Constraint::Length(2),
         Constraint::Min(0),
         Constraint::Length(u16::try_from(detail.len()).unwrap_or(0)),
     ])
     .horizontal_margin(1)
     .areas(area);
     frame.render_widget(Paragraph::new(head_lines(state, width)), head);
-    let rows = usize::from(list.height);
-    let top = text::window(state.left_line, rows, left.len());
-    let lines: Vec<Line<'static>> = left
-        .iter()
-        .enumerate()
-        .skip(top)
-        .take(rows)
-        .map(|(i, f)| {
-            let pointer = if i == state.left_line { ">" } else { " " };
-            let look = style::verdict(f.verdict, state.colour);
-            let value = f
-                .value
-                .as_ref()
-                .map_or(String::new(), |_| format!("{}  ", f.value_text()));
-            Line::from(vec![
-                Span::styled(format!("{pointer} "), style::strong()),
-                Span::styled(
-                    text::pad(&format!("{} {}", f.verdict.mark(), f.verdict), 10),
-                    look,
-                ),
-                Span::raw(text::pad(&f.place.to_string(), 22)),
-                Span::raw(text::cut(
-                    &format!("{value}{}", title(state, f)),
-                    width.saturating_sub(34),
-                )),
-            ])
-        })
-        .collect();
-    if lines.is_empty() {
+    if left.is_empty() {
         frame.render_widget(
             Paragraph::new("Nothing is outside, open, queried or close."),
             list,
         );
     } else {
-        frame.render_widget(Paragraph::new(lines), list);
+        let (lines, at) = grouped(state, &left, width);
+        let rows = usize::from(list.height);
+        let top = text::window(at, rows, lines.len());
+        let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
+        frame.render_widget(Paragraph::new(shown), list);
     }
     frame.render_widget(Paragraph::new(detail), foot);
+}
+
+/// The lines under their two heads, and which of them is selected.
+fn grouped(state: &State, left: &[&Finding], width: usize) -> (Vec<Line<'static>>, usize) {
+    let blocking = left.iter().filter(|f| f.verdict.blocks()).count();
+    let mut lines = Vec::with_capacity(left.len() + 2);
+    let mut at = 0;
+    for (i, f) in left.iter().enumerate() {
+        let head = if i == blocking {
+            Some(format!("weakens it ({})", left.len() - blocking))
+        } else if i == 0 {
+            Some(format!("blocks the certificate ({blocking})"))
+        } else {
+            None
+        };
+        if let Some(head) = head {
+            lines.push(Line::styled(text::ruled(&head, width), style::strong()));
+        }
+        if i == state.left_line {
+            at = lines.len();
+        }
+        lines.push(line(state, f, i == state.left_line, width));
+    }
+    (lines, at)
+}
+
+fn line(state: &State, f: &Finding, selected: bool, width: usize) -> Line<'static> {
+    let pointer = if selected { ">" } else { " " };
+    let look = style::verdict(f.verdict, state.colour);
+    let value = f
+        .value
+        .as_ref()
+        .map_or(String::new(), |_| format!("{}  ", f.value_text()));
+    Line::from(vec![
+        Span::styled(format!("{pointer} "), style::strong()),
+        Span::styled(
+            text::pad(&format!("{} {}", f.verdict.mark(), f.verdict), 10),
+            look,
+        ),
+        Span::raw(text::pad(&f.place.to_string(), 22)),
+        Span::raw(text::cut(
+            &format!("{value}{}", title(state, f)),
+            width.saturating_sub(34),
+        )),
+    ])
 }
 
 fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
@@ -101,11 +122,10 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
             style::strong(),
         ),
         Line::from(text::cut(&sentence, width)),
-        Line::from(text::ruled("", width)),
     ]
 }
 
-fn title(state: &State, f: &crate::checks::Finding) -> String {
+fn title(state: &State, f: &Finding) -> String {
     let owner = state
         .job
         .seat(&f.place)

@@ -2,6 +2,7 @@
 
 mod begin;
 mod choice;
+mod find;
 mod form;
 mod help;
 mod left;
@@ -49,6 +50,7 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
         View::Left => left::draw(frame, body, state),
         View::Record => record::draw(frame, body, state),
         View::Form => form::draw(frame, body, state),
+        View::Find => find::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
     }
@@ -108,6 +110,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Sheet => Action::ShowSheet,
         View::Left => Action::ShowLeft,
         View::Record | View::Form => Action::ShowRecord,
+        View::Find => Action::Find,
         View::Why => Action::Why,
         View::Help => Action::Help,
     };

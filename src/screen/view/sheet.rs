@@ -6,13 +6,14 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::{Job, Owner, Seat, Test, Value};
-use crate::screen::sheet::{Section, sections};
+use crate::job::{Job, Owner, Place, Seat, Test, Value};
+use crate::screen::sheet::{Column, Section, sections};
 use crate::screen::state::State;
 
 use super::{reading, style, text};
 
 const ID: usize = 7;
+/// Narrowest column of names; the whole name of the row at hand stands below the grid.
 const NAME: usize = 20;
 
 /// Draws the section the cursor is in.
@@ -56,9 +57,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     );
     draw_grid(frame, grid, state, section);
     let [rule, field] = Layout::vertical([Constraint::Length(1), Constraint::Min(0)]).areas(foot);
-    let title = place
-        .as_ref()
-        .map_or("no such test in this row".to_string(), ToString::to_string);
+    let title = title(state, section, place.as_ref());
     frame.render_widget(Paragraph::new(text::ruled(&title, width)), rule);
     if let Some(reading) = reading {
         reading.draw(frame, field, state.choice.is_none());
@@ -71,11 +70,16 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
     let visible: Vec<&Seat<'_>> = section.rows.iter().skip(top).take(rows).collect();
     let cells: Vec<Vec<Option<String>>> = visible
         .iter()
-        .map(|seat| {
+        .enumerate()
+        .map(|(i, seat)| {
+            let circuit = section.circuit(top + i);
             section
                 .columns
                 .iter()
-                .map(|t| cell(state, &state.job, seat, *t))
+                .map(|column| match column {
+                    Column::Test(t) => cell(state, &state.job, seat, *t),
+                    Column::Detail(entry) => circuit.as_ref().map(|(_, part)| (entry.get)(part)),
+                })
                 .collect()
         })
         .collect();
@@ -83,15 +87,18 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         .columns
         .iter()
         .enumerate()
-        .map(|(c, test)| {
+        .map(|(c, column)| {
             let values = cells
                 .iter()
                 .filter_map(|r| r.get(c).and_then(|v| v.as_ref()))
                 .map(|v| v.width());
-            values.chain([test.heading().width()]).max().unwrap_or(0) + 3
+            values.chain([column.heading().width()]).max().unwrap_or(0) + 3
         })
         .collect();
-    let room = usize::from(area.width).saturating_sub(ID + NAME + 2);
+    let longest = section.rows.iter().map(|seat| row_title(seat).1.width());
+    let name_width = longest.max().unwrap_or(0) + 1;
+    let name_width = name_width.clamp(NAME, NAME.max(usize::from(area.width) / 3));
+    let room = usize::from(area.width).saturating_sub(ID + name_width + 2);
     let first = first_column(state.sheet.column, &widths, room);
     let mut used = 0;
     let shown: Vec<usize> = (first..widths.len())
@@ -109,11 +116,11 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         ""
     };
     let mut header = vec![Span::styled(
-        format!("{}{}", text::pad("", ID + NAME), more_left),
+        format!("{}{}", text::pad("", ID + name_width), more_left),
         style::strong(),
     )];
     for c in &shown {
-        let heading = section.columns.get(*c).map_or("", |t| t.heading());
+        let heading = section.columns.get(*c).map_or("", |x| x.heading());
         header.push(Span::styled(
             text::pad(&format!(" {heading}"), widths.get(*c).copied().unwrap_or(0)),
             style::label(),
@@ -124,10 +131,15 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
     for (i, (seat, values)) in visible.iter().zip(&cells).enumerate() {
         let row = top + i;
         let (id, name) = row_title(seat);
+        let mark = if state.sheet.marked.contains(&row) {
+            '+'
+        } else {
+            ' '
+        };
         let mut spans = vec![Span::raw(format!(
-            "{}{} ",
-            text::pad(&id, ID),
-            text::pad(&name, NAME)
+            "{}{mark}{} ",
+            text::pad(&id, ID - 1),
+            text::pad(&name, name_width)
         ))];
         for c in &shown {
             let width = widths.get(*c).copied().unwrap_or(0);
@@ -139,9 +151,9 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
             } else {
                 format!(" {body}")
             };
-            let test = section.columns.get(*c);
+            let test = section.columns.get(*c).and_then(|x| x.test());
             let look = test.map_or_else(style::label, |t| {
-                style::verdict(state.verdicts.of(&seat.place(*t)), state.colour)
+                style::verdict(state.verdicts.of(&seat.place(t)), state.colour)
             });
             let look = if body.is_empty() {
                 style::label()
@@ -153,6 +165,21 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         lines.push(Line::from(spans));
     }
     frame.render_widget(Paragraph::new(lines), area);
+}
+
+/// The place under the cursor with the whole name of its row, or the field of the record.
+fn title(state: &State, section: &Section<'_>, place: Option<&Place>) -> String {
+    let name = section
+        .rows
+        .get(state.sheet.row)
+        .map_or(String::new(), |seat| row_title(seat).1);
+    match (place, state.sheet.detail(&state.job)) {
+        (Some(place), _) => format!("{place} · {name}"),
+        (None, Some((spot, entry))) => {
+            format!("{spot} · {name} · {}: Enter changes it", entry.heading)
+        }
+        (None, None) => "no such test in this row".to_string(),
+    }
 }
 
 /// What a cell shows: the reading and its mark; `.` where it is open; nothing where the row has no such test.

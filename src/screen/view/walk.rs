@@ -7,7 +7,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use crate::checks::{Judge, Rule};
-use crate::guide::{Step, wording};
+use crate::guide::{Order, Step, wording};
 use crate::job::{Cpc, Function, Need, Owner, Unit};
 use crate::screen::state::{COLUMNS, State};
 
@@ -84,7 +84,15 @@ fn head_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
     } else {
         ""
     };
-    let at = format!("step {} of {}", state.at + 1, state.plan.steps().len());
+    let way = match state.order {
+        Order::ByPlace => "",
+        Order::ByTest => "test by test, ",
+    };
+    let at = format!(
+        "{way}step {} of {}",
+        state.at + 1,
+        state.plan.steps().len()
+    );
     let owner = owner_details(state, step);
     let title = if owner.is_empty() {
         step.title.clone()

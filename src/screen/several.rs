@@ -1,0 +1,330 @@
+//! Several readings with few keys: marked rows of the sheet, the reading above again, a pasted list.
+
+use std::collections::BTreeSet;
+
+use crate::checks::{Judge, Verdict};
+use crate::job::{Change, Place};
+
+use super::choice::{Choice, Topic};
+use super::keeping::{Effect, holds, reading_to_keep};
+use super::sheet::sections;
+use super::state::{State, View};
+
+/// Most readings that are kept together: more than any board has, and a journal line stays one that can be read.
+const MOST: usize = 500;
+
+/// Marks the row under the cursor for the next reading, or takes the mark off, and goes down.
+pub(super) fn mark(state: &mut State) {
+    let row = state.sheet.row;
+    if !state.sheet.marked.remove(&row) {
+        state.sheet.marked.insert(row);
+    }
+    state.sheet.step(&state.job, 1, 0);
+    say_marked(state);
+}
+
+/// Marks every row where the test of this column is open.
+pub(super) fn mark_open(state: &mut State) {
+    let Some(test) = state.focus().map(|p| p.test) else {
+        return;
+    };
+    let rows = rows_with(state, test);
+    let open: BTreeSet<usize> = rows
+        .into_iter()
+        .filter(|(_, place)| {
+            state.job.entry(place).is_none() && state.verdicts.of(place) == Verdict::Open
+        })
+        .map(|(row, _)| row)
+        .collect();
+    if open.is_empty() {
+        state.say(format!("no row here has {test} open"));
+        return;
+    }
+    if let Some(first) = open.first().filter(|_| !open.contains(&state.sheet.row)) {
+        state.sheet.row = *first;
+    }
+    state.sheet.marked = open;
+    say_marked(state);
+}
+
+fn say_marked(state: &mut State) {
+    match state.sheet.marked.len() {
+        0 => state.say("no row is marked"),
+        n => state.say(format!(
+            "{n} row{} marked: the next reading is kept in each that has none yet; Esc takes the marks off",
+            if n == 1 { "" } else { "s" }
+        )),
+    }
+}
+
+/// Rows of the section on the sheet that have a test, with the place.
+fn rows_with(state: &State, test: crate::job::Test) -> Vec<(usize, Place)> {
+    let sections = sections(&state.job);
+    let Some(section) = sections.get(state.sheet.section) else {
+        return Vec::new();
+    };
+    let wants = |seat: &crate::job::Seat<'_>| {
+        let wanted = state.job.wanted(seat.owner);
+        wanted.iter().any(|(t, _)| *t == test)
+    };
+    section
+        .rows
+        .iter()
+        .enumerate()
+        .filter(|(_, seat)| wants(seat))
+        .map(|(row, seat)| (row, seat.place(test)))
+        .collect()
+}
+
+/// Keeps one reading in every marked row that has none yet; `None` where no row is marked, so that it is kept where the
+/// cursor stands.
+pub(super) fn keep_marked(state: &mut State, place: &Place, typed: &str) -> Option<Option<Effect>> {
+    if state.view != View::Sheet || state.sheet.marked.is_empty() {
+        return None;
+    }
+    if !state.sheet.marked.contains(&state.sheet.row) {
+        state.complain(
+            "not kept: the cursor isn't in a marked row; go to one, or Esc takes the marks off",
+        );
+        return Some(None);
+    }
+    let places: Vec<(Place, String)> = rows_with(state, place.test)
+        .into_iter()
+        .filter(|(row, p)| state.sheet.marked.contains(row) && state.job.entry(p).is_none())
+        .map(|(_, p)| (p, typed.to_string()))
+        .collect();
+    if places.is_empty() {
+        state.complain(
+            "not kept: each marked row has a reading already; correct it by itself, without marks",
+        );
+        return Some(None);
+    }
+    Some(together(state, &places))
+}
+
+/// Asks for several readings to be put on the disk as one, where every one of them may be taken now.
+fn together(state: &mut State, readings: &[(Place, String)]) -> Option<Effect> {
+    let mut changes = Vec::with_capacity(readings.len());
+    for (place, typed) in readings {
+        match reading_to_keep(state, place, typed) {
+            Ok(reading) => changes.push(Change::Keep {
+                place: place.clone(),
+                reading,
+            }),
+            Err(why) => {
+                state.complain(format!("none kept: {place}: {why}"));
+                return None;
+            }
+        }
+    }
+    Some(Effect::Keep(Change::Together(changes)))
+}
+
+/// Several readings are on the disk and in the job: says where, and names those that need a look.
+pub(super) fn kept(state: &mut State, change: &Change) {
+    let keeps = change.keeps();
+    let Some((first, reading)) = keeps.first() else {
+        return;
+    };
+    let same = keeps.iter().all(|(_, r)| r.typed == reading.typed);
+    let places: Vec<String> = keeps.iter().map(|(p, _)| p.to_string()).collect();
+    let typed = if same { reading.typed.as_str() } else { "" };
+    let look: Vec<String> = keeps
+        .iter()
+        .map(|(p, _)| (p, state.verdicts.of(p)))
+        .filter(|(_, v)| !matches!(v, Verdict::Within | Verdict::Excused))
+        .map(|(p, v)| format!("{} {v} {p}", v.mark()))
+        .collect();
+    let verdicts = match look.len() {
+        0 => {
+            let v = state.verdicts.of(first);
+            format!("{} {v}", v.mark())
+        }
+        _ => look.join(", "),
+    };
+    let text = format!(
+        "kept on disk, {} readings: {} {typed}  {verdicts}",
+        places.len(),
+        places.join(" ")
+    );
+    state.say(text);
+    let last = state.sheet.marked.last().copied();
+    state.sheet.marked.clear();
+    if let Some(last) = last {
+        state.sheet.row = last;
+        state.sheet.step(&state.job, 1, 0);
+    }
+}
+
+/// Offers the reading of the same test at the place before, as it was typed: Enter keeps it here too.
+pub(super) fn repeat(state: &mut State) {
+    let Some(place) = state.focus() else { return };
+    let before = match state.view {
+        View::Sheet => rows_with(state, place.test)
+            .into_iter()
+            .filter(|(row, _)| *row < state.sheet.row)
+            .rev()
+            .find_map(|(_, p)| typed_at(state, &p)),
+        _ => {
+            let steps = state.plan.steps();
+            let kind = state.step().map(|s| s.kind);
+            steps
+                .iter()
+                .take(state.at)
+                .rev()
+                .filter(|s| Some(s.kind) == kind && s.place.test == place.test)
+                .find_map(|s| typed_at(state, &s.place))
+        }
+    };
+    match before {
+        Some((from, typed)) => {
+            state.field.propose(&typed);
+            state.say(format!(
+                "as at {from}: Enter keeps it here too, typing replaces it"
+            ));
+        }
+        None => state.complain(format!("no {} above this one to repeat", place.test)),
+    }
+}
+
+fn typed_at(state: &State, place: &Place) -> Option<(Place, String)> {
+    let entry = state.job.entry(place)?;
+    Some((place.clone(), entry.now.typed.clone()))
+}
+
+/// Whether pasted text is a list for the sheet rather than one reading.
+pub(super) fn is_list(text: &str) -> bool {
+    text.trim_end().contains(['\n', '\r', '\t'])
+}
+
+/// Lays a pasted list over the rows from the cursor down, and tabs over the columns to the right, and asks before any of it is
+/// kept. An empty line or cell leaves a place out.
+pub(super) fn paste(state: &mut State, text: &str) {
+    if holds(state) {
+        return;
+    }
+    match lay_out(state, text) {
+        Ok(readings) => ask(state, readings),
+        Err(why) => state.complain(format!("nothing pasted: {why}")),
+    }
+}
+
+fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
+    let text = text.trim_end().replace("\r\n", "\n").replace('\r', "\n");
+    let sections = sections(&state.job);
+    let section = sections
+        .get(state.sheet.section)
+        .ok_or("there is no sheet to paste into")?;
+    let tests: Vec<crate::job::Test> = section
+        .columns
+        .iter()
+        .skip(state.sheet.column)
+        .filter_map(|c| c.test())
+        .collect();
+    let first = *tests
+        .first()
+        .ok_or("this column is of the record: go to a column of readings")?;
+    let mut rows = section.rows.iter().skip(state.sheet.row);
+    let mut out = Vec::new();
+    for (n, line) in text.lines().enumerate() {
+        let cells: Vec<&str> = line.split('\t').map(str::trim).collect();
+        if cells.len() > tests.len() {
+            return Err(format!(
+                "line {} has {} values, and there are {} columns from here on",
+                n + 1,
+                cells.len(),
+                tests.len()
+            ));
+        }
+        // A list of one column passes over rows that have no such test; in a table each line is a row.
+        let seat = rows
+            .by_ref()
+            .find(|seat| {
+                let wanted = state.job.wanted(seat.owner);
+                cells.len() > 1 || wanted.iter().any(|(t, _)| *t == first)
+            })
+            .ok_or_else(|| format!("line {} has no row left to go into", n + 1))?;
+        let wanted = state.job.wanted(seat.owner);
+        for (cell, test) in cells.iter().zip(&tests) {
+            if cell.is_empty() {
+                continue;
+            }
+            let place = seat.place(*test);
+            if !wanted.iter().any(|(t, _)| t == test) {
+                return Err(format!("line {}: there is no {place}", n + 1));
+            }
+            out.push((place, (*cell).to_string()));
+        }
+        if out.len() > MOST {
+            return Err(format!("more than {MOST} values at once"));
+        }
+    }
+    if out.is_empty() {
+        return Err("there is no value in it".into());
+    }
+    Ok(out)
+}
+
+fn ask(state: &mut State, readings: Vec<(Place, String)>) {
+    let mut shown = Vec::with_capacity(readings.len());
+    let mut struck = 0;
+    let judge = Judge::new(&state.job, &state.forms);
+    let mut refused = None;
+    for (place, typed) in &readings {
+        let reading = match reading_to_keep(state, place, typed) {
+            Ok(reading) => reading,
+            Err(why) => {
+                refused = Some(format!("nothing pasted: `{typed}` at {place}: {why}"));
+                break;
+            }
+        };
+        let old = state.job.entry(place).map_or(String::new(), |e| {
+            struck += 1;
+            format!(", strikes out {}", e.now.typed)
+        });
+        let verdict = state.job.seat(place).map_or(Verdict::Open, |seat| {
+            judge.preview(&seat, place.test, &reading).verdict
+        });
+        let unit = place.test.unit();
+        shown.push((
+            String::new(),
+            format!("{place}  {}  {} {verdict}{old}", unit.with(typed), verdict.mark()),
+        ));
+    }
+    drop(judge);
+    if let Some(refused) = refused {
+        state.complain(refused);
+        return;
+    }
+    let n = readings.len();
+    let mut lines = vec![
+        ("no".to_string(), "no, keep none of them".to_string()),
+        (
+            "yes".to_string(),
+            match struck {
+                0 => format!("yes, keep these {n}"),
+                s => format!("yes, keep these {n}; {s} strike out what stands there"),
+            },
+        ),
+    ];
+    lines.extend(shown);
+    state.sheet.pasted = readings;
+    let question = format!("{n} readings from the paste: keep them?");
+    state.choice = Some(Choice::new(Topic::Paste, question, lines, 0, false));
+}
+
+/// A line of the question about a pasted list was taken.
+pub(super) fn answered(state: &mut State, taken: &str) -> Option<Effect> {
+    let readings = std::mem::take(&mut state.sheet.pasted);
+    if taken == "yes" {
+        state.choice = None;
+        return together(state, &readings);
+    }
+    if taken == "no" {
+        state.choice = None;
+        state.say("nothing of the paste was kept");
+        return None;
+    }
+    state.sheet.pasted = readings;
+    None
+}

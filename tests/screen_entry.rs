@@ -1,0 +1,362 @@
+//! Entry with few keys: several rows at once, the reading above again, pasted lists, both ways through a stage, finding.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod common;
+
+use std::collections::HashMap;
+
+use common::{CLEAN, FAULTY, HALF_DONE, Screen, jobs_in, later};
+use ratatui::crossterm::event::{Event, KeyCode};
+use wanderlead::checks::Verdict;
+use wanderlead::forms::Forms;
+use wanderlead::guide::{Order, Plan, Verdicts};
+use wanderlead::screen::View;
+
+fn paste(screen: &mut Screen, text: &str) {
+    screen.sitting.event(&Event::Paste(text.into()), later());
+}
+
+/// The sheet of the half-done sample at a place.
+fn sheet_at(place: &str) -> Screen {
+    let mut screen = Screen::open(HALF_DONE, 80, 24);
+    screen.by_qualified();
+    screen.go(place);
+    screen.code(KeyCode::F(3));
+    assert_eq!(screen.place(), place);
+    screen
+}
+
+fn journal_lines(screen: &Screen) -> usize {
+    let journal = format!("{}.journal", screen.path.display());
+    std::fs::read_to_string(journal).map_or(0, |text| text.lines().count() - 1)
+}
+
+#[test]
+fn one_reading_goes_into_every_marked_row_in_one_line_of_the_journal_and_one_undo() {
+    let mut screen = sheet_at("C/1/functional");
+    screen.text("*");
+    assert!(screen.message().contains("5 rows marked"), "{}", screen.message());
+    insta::assert_snapshot!("marked_80x24", screen.picture());
+    screen.enter("y");
+    for circuit in 1..=4 {
+        let place = format!("C/{circuit}/functional");
+        assert_eq!(screen.on_disk(&place).as_deref(), Some("y"), "{place}");
+    }
+    assert_eq!(screen.on_disk("C/functional").as_deref(), Some("y"));
+    assert_eq!(journal_lines(&screen), 1);
+    assert!(screen.message().contains("5 readings"), "{}", screen.message());
+    assert!(screen.sitting.state.sheet.marked.is_empty());
+    screen.ctrl('z');
+    for circuit in 1..=4 {
+        assert_eq!(screen.on_disk(&format!("C/{circuit}/functional")), None);
+    }
+    screen.ctrl('y');
+    assert_eq!(screen.on_disk("C/3/functional").as_deref(), Some("y"));
+}
+
+#[test]
+fn a_marked_row_that_has_a_reading_keeps_it() {
+    let mut screen = sheet_at("C/1/functional");
+    screen.enter("f");
+    screen.go("C/1/functional");
+    screen.code(KeyCode::F(3));
+    screen.text("  ");
+    assert_eq!(screen.sitting.state.sheet.marked.len(), 2);
+    // The cursor stands below the marked rows: nothing is kept by chance.
+    screen.enter("y");
+    assert!(screen.message().contains("isn't in a marked row"));
+    assert_eq!(screen.on_disk("C/3/functional"), None);
+    screen.code(KeyCode::Esc);
+    screen.code(KeyCode::Up);
+    screen.enter("y");
+    assert_eq!(screen.on_disk("C/1/functional").as_deref(), Some("f"));
+    assert_eq!(screen.on_disk("C/2/functional").as_deref(), Some("y"));
+}
+
+#[test]
+fn the_reading_above_is_offered_and_kept_only_by_enter() {
+    let mut screen = sheet_at("C/1/zs");
+    screen.enter("0.55");
+    assert_eq!(screen.place(), "C/2/zs");
+    screen.text("\"");
+    assert_eq!(screen.sitting.state.field.text(), "0.55");
+    assert_eq!(screen.on_disk("C/2/zs"), None);
+    screen.text("0.61");
+    assert_eq!(screen.sitting.state.field.text(), "0.61");
+    screen.code(KeyCode::Esc);
+    screen.text("\"");
+    screen.code(KeyCode::Enter);
+    assert_eq!(screen.on_disk("C/2/zs").as_deref(), Some("0.55"));
+}
+
+#[test]
+fn a_pasted_list_is_shown_first_and_goes_down_the_column() {
+    let mut screen = sheet_at("C/1/zs");
+    paste(&mut screen, "0.52\r\n0,61\n9.80\n\n");
+    let shown = screen.picture();
+    assert!(shown.contains("3 readings from the paste"), "{shown}");
+    assert!(shown.contains("! outside"), "{shown}");
+    insta::assert_snapshot!("pasted_80x24", shown);
+    assert_eq!(journal_lines(&screen), 0);
+    screen.code(KeyCode::Enter);
+    assert_eq!(screen.on_disk("C/1/zs"), None, "the first line says no");
+    paste(&mut screen, "0.52\n0,61\n9.80");
+    screen.enter("2");
+    let kept: Vec<_> = (1..=3)
+        .map(|c| screen.on_disk(&format!("C/{c}/zs")).unwrap())
+        .collect();
+    assert_eq!(kept, ["0.52", "0,61", "9.80"]);
+    assert_eq!(screen.verdict("C/3/zs"), Verdict::Outside);
+    assert!(screen.message().contains("! outside C/3/zs"), "{}", screen.message());
+}
+
+#[test]
+fn a_pasted_list_that_does_not_fit_keeps_nothing() {
+    for (list, why) in [
+        ("0.52\nabc\n0.4", "`abc`"),
+        ("1\n2\n3\n4\n5\n6\n7", "no row left"),
+        ("\n\n \n", ""),
+    ] {
+        let mut screen = sheet_at("C/1/zs");
+        paste(&mut screen, list);
+        assert!(screen.sitting.state.choice.is_none(), "{list:?}");
+        if !why.is_empty() {
+            assert!(screen.message().contains(why), "{list:?}: {}", screen.message());
+        }
+        assert_eq!(journal_lines(&screen), 0);
+    }
+}
+
+#[test]
+fn a_pasted_table_goes_over_the_columns() {
+    let mut screen = sheet_at("C/1/rcd-time");
+    // RCD times, two columns that are left out, then the test buttons.
+    paste(&mut screen, "24.1\t\t\ty\n\t\t\ty");
+    let shown = screen.picture();
+    assert!(shown.contains("3 readings"), "{shown}");
+    screen.enter("2");
+    assert_eq!(screen.on_disk("C/1/rcd-time").as_deref(), Some("24.1"));
+    assert_eq!(screen.on_disk("C/1/rcd-button").as_deref(), Some("y"));
+    assert_eq!(screen.on_disk("C/2/rcd-time"), None);
+    assert_eq!(screen.on_disk("C/2/rcd-button").as_deref(), Some("y"));
+}
+
+#[test]
+fn readings_kept_together_are_refused_together() {
+    let mut screen = sheet_at("C/1/zs");
+    screen.text("*");
+    screen.enter("-1");
+    assert!(screen.message().contains("none kept"), "{}", screen.message());
+    assert_eq!(journal_lines(&screen), 0);
+    assert_eq!(screen.sitting.state.sheet.marked.len(), 4, "the marks stay");
+}
+
+/// A list of several readings comes back from the journal as it was kept.
+#[test]
+fn readings_kept_together_come_back_from_the_journal() {
+    let mut screen = sheet_at("C/1/functional");
+    screen.text("*");
+    screen.enter("y");
+    // Another program's view is the journal over the file: nothing was saved yet.
+    assert_eq!(screen.on_disk("C/4/functional").as_deref(), Some("y"));
+    let screen = screen.reopen();
+    assert_eq!(screen.on_disk("C/4/functional").as_deref(), Some("y"));
+}
+
+/// The order of guidance stays: stages don't mix, and a step never comes before what it waits for.
+#[test]
+fn test_by_test_has_the_same_steps_and_waits_for_the_same() {
+    let forms = Forms::embedded().unwrap();
+    let mut jobs = jobs_in("sample-jobs");
+    jobs.extend(jobs_in("forms/starters"));
+    for (name, job) in jobs {
+        let by_place = Plan::new(&job, &forms);
+        let by_test = Plan::in_order(&job, &forms, Order::ByTest);
+        assert_eq!(by_place.steps().len(), by_test.steps().len(), "{name}");
+        let stages = |plan: &Plan| plan.steps().iter().map(|s| s.stage).collect::<Vec<_>>();
+        assert!(stages(&by_test).is_sorted(), "{name}");
+        assert_eq!(stages(&by_place), stages(&by_test), "{name}");
+        let at: HashMap<_, _> = by_test
+            .steps()
+            .iter()
+            .enumerate()
+            .map(|(i, s)| (s.place.clone(), i))
+            .collect();
+        for (i, step) in by_test.steps().iter().enumerate() {
+            for need in &step.needs {
+                if let Some(before) = at.get(&step.place.with(*need)) {
+                    assert!(*before < i, "{name}: {} before {need}", step.place);
+                }
+            }
+        }
+        let nothing = Verdicts::default();
+        for (i, step) in by_test.steps().iter().enumerate() {
+            let there = by_place.position(&step.place).unwrap();
+            assert_eq!(
+                by_test.waits_for(i, &nothing).is_some(),
+                by_place.waits_for(there, &nothing).is_some(),
+                "{name}: {}",
+                step.place
+            );
+        }
+    }
+}
+
+/// By test a whole column of circuits comes before the next test; what belongs to one set-up of the leads stays together.
+#[test]
+fn test_by_test_takes_one_test_over_all_circuits() {
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    screen.go("M/2/ir-ll");
+    screen.code(KeyCode::F(12));
+    assert_eq!(screen.place(), "M/2/ir-ll", "stays where it is");
+    assert!(screen.picture().contains("test by test"));
+    screen.code(KeyCode::Down);
+    assert_eq!(screen.place(), "M/3/ir-ll");
+    screen.go("M/2/r1");
+    for next in ["rn", "r2", "ring-ln", "r1r2", "polarity"] {
+        screen.code(KeyCode::Down);
+        assert_eq!(screen.place(), format!("M/2/{next}"));
+    }
+    screen.ctrl('v');
+    screen.code(KeyCode::Down);
+    assert_eq!(screen.place(), "M/2/ir-ll");
+}
+
+#[test]
+fn jumps_go_to_the_next_of_a_kind_round_and_round() {
+    let mut screen = Screen::open(FAULTY, 80, 24);
+    screen.go("supply/ze");
+    let outside: Vec<String> = screen
+        .sitting
+        .state
+        .plan
+        .steps()
+        .iter()
+        .map(|s| s.place.to_string())
+        .filter(|p| screen.verdict(p) == Verdict::Outside)
+        .collect();
+    assert!(outside.len() > 5);
+    let mut met = Vec::new();
+    for _ in &outside {
+        screen.text("!");
+        met.push(screen.place());
+    }
+    met.sort();
+    let mut all = outside.clone();
+    all.sort();
+    assert_eq!(met, all);
+    screen.text("q");
+    assert_eq!(screen.verdict(&screen.place()), Verdict::Query);
+    screen.text("o");
+    assert_eq!(screen.verdict(&screen.place()), Verdict::Open);
+    // On the list they go from line to line.
+    screen.code(KeyCode::F(4));
+    screen.text("q");
+    let state = &screen.sitting.state;
+    assert_eq!(state.left()[state.left_line].verdict, Verdict::Query);
+}
+
+#[test]
+fn the_list_of_what_is_left_tells_what_blocks_from_what_weakens() {
+    let mut screen = Screen::open(FAULTY, 120, 40);
+    screen.code(KeyCode::F(4));
+    let shown = screen.picture();
+    let blocks = shown.find("blocks the certificate (20)").unwrap();
+    let weakens = shown.find("weakens it (").unwrap();
+    assert!(blocks < weakens, "{shown}");
+    // A test that could not be done weakens it; one that does not apply doesn't.
+    let left = screen.sitting.state.left();
+    let excused: Vec<_> = left.iter().filter(|f| f.verdict == Verdict::Excused).collect();
+    assert!(excused.iter().all(|f| f.value.as_ref().unwrap().starts_with("lim:")));
+}
+
+#[test]
+fn finding_narrows_by_words_and_goes_there() {
+    let mut screen = Screen::open(HALF_DONE, 80, 24);
+    screen.text("/");
+    assert_eq!(screen.sitting.state.view, View::Find);
+    screen.text("water insul");
+    insta::assert_snapshot!("find_80x24", screen.picture());
+    screen.code(KeyCode::Enter);
+    assert_eq!(screen.sitting.state.view, View::Walk);
+    assert_eq!(screen.place(), "C/4/ir-ll");
+    // A part of the record.
+    screen.ctrl('f');
+    screen.text("record: water heater");
+    screen.code(KeyCode::Enter);
+    assert_eq!(screen.sitting.state.view, View::Form);
+    // A key.
+    screen.ctrl('f');
+    screen.text("key: who is entering");
+    screen.code(KeyCode::Enter);
+    assert!(screen.sitting.state.choice.is_some());
+    screen.code(KeyCode::Esc);
+    // Back to where it was opened.
+    screen.code(KeyCode::F(4));
+    screen.text("/nothing has such words");
+    assert!(screen.picture().contains("nothing has these words"));
+    screen.code(KeyCode::Enter);
+    screen.code(KeyCode::Esc);
+    assert_eq!(screen.sitting.state.view, View::Left);
+}
+
+/// Every place of every sample is found by its own name, so that nobody has to know the order to get somewhere.
+#[test]
+fn every_place_is_found_by_its_name() {
+    for name in [HALF_DONE, CLEAN, FAULTY] {
+        let mut screen = Screen::open(name, 80, 24);
+        screen.ctrl('f');
+        let places: Vec<_> = screen
+            .sitting
+            .state
+            .findings
+            .iter()
+            .map(|f| f.place.clone())
+            .collect();
+        for place in places {
+            screen.sitting.state.find.words.clear();
+            screen.text(&place.to_string());
+            let hits = wanderlead::screen::find::hits(&screen.sitting.state);
+            assert!(
+                hits.iter()
+                    .any(|h| h.goal == wanderlead::screen::find::Goal::Place(place.clone())),
+                "{name} {place}"
+            );
+        }
+    }
+}
+
+/// The columns behind the readings are those of the record; they are never cut, and Enter opens the field.
+#[test]
+fn the_sheet_of_a_board_has_the_record_of_its_circuits_too() {
+    let mut screen = sheet_at("C/1/zs");
+    screen.code(KeyCode::End);
+    let shown = screen.picture();
+    assert!(shown.contains("sockets, kitchen"), "frozen: {shown}");
+    let mut seen = String::new();
+    for _ in 0..40 {
+        seen.push_str(&screen.picture());
+        screen.code(KeyCode::Left);
+    }
+    for heading in ["device rating", "RCD IΔn", "line conductor", "cpc", "method", "Zs"] {
+        assert!(seen.contains(heading), "{heading}");
+    }
+    assert!(seen.contains("flat twin and earth, 70 °C"), "a long value is whole");
+    screen.code(KeyCode::End);
+    screen.code(KeyCode::Enter);
+    assert_eq!(screen.sitting.state.view, View::Form);
+    screen.code(KeyCode::F(3));
+    assert_eq!(screen.sitting.state.view, View::Sheet);
+}
+
+#[test]
+fn the_reason_given_last_is_offered_first() {
+    let mut screen = sheet_at("C/1/r1");
+    screen.go("C/4/r1r2");
+    screen.text("l");
+    screen.enter("4");
+    screen.go("C/3/ir-ll");
+    screen.text("l");
+    assert_eq!(screen.sitting.state.choice.as_ref().unwrap().selected, 3);
+}
