@@ -30,6 +30,8 @@ fn where_words(when: When) -> &'static str {
         When::Help => "keys",
         When::Choice => "a list of choices",
         When::Begin => "the list of jobs",
+        When::EmptyCell => "cell of the sheet, nothing typed",
+        When::Find => "finding",
         When::Always => "everywhere",
     }
 }

@@ -36,7 +36,11 @@ fn journal_lines(screen: &Screen) -> usize {
 fn one_reading_goes_into_every_marked_row_in_one_line_of_the_journal_and_one_undo() {
     let mut screen = sheet_at("C/1/functional");
     screen.text("*");
-    assert!(screen.message().contains("5 rows marked"), "{}", screen.message());
+    assert!(
+        screen.message().contains("5 rows marked"),
+        "{}",
+        screen.message()
+    );
     insta::assert_snapshot!("marked_80x24", screen.picture());
     screen.enter("y");
     for circuit in 1..=4 {
@@ -45,7 +49,11 @@ fn one_reading_goes_into_every_marked_row_in_one_line_of_the_journal_and_one_und
     }
     assert_eq!(screen.on_disk("C/functional").as_deref(), Some("y"));
     assert_eq!(journal_lines(&screen), 1);
-    assert!(screen.message().contains("5 readings"), "{}", screen.message());
+    assert!(
+        screen.message().contains("5 readings"),
+        "{}",
+        screen.message()
+    );
     assert!(screen.sitting.state.sheet.marked.is_empty());
     screen.ctrl('z');
     for circuit in 1..=4 {
@@ -108,7 +116,11 @@ fn a_pasted_list_is_shown_first_and_goes_down_the_column() {
         .collect();
     assert_eq!(kept, ["0.52", "0,61", "9.80"]);
     assert_eq!(screen.verdict("C/3/zs"), Verdict::Outside);
-    assert!(screen.message().contains("! outside C/3/zs"), "{}", screen.message());
+    assert!(
+        screen.message().contains("! outside C/3/zs"),
+        "{}",
+        screen.message()
+    );
 }
 
 #[test]
@@ -122,7 +134,11 @@ fn a_pasted_list_that_does_not_fit_keeps_nothing() {
         paste(&mut screen, list);
         assert!(screen.sitting.state.choice.is_none(), "{list:?}");
         if !why.is_empty() {
-            assert!(screen.message().contains(why), "{list:?}: {}", screen.message());
+            assert!(
+                screen.message().contains(why),
+                "{list:?}: {}",
+                screen.message()
+            );
         }
         assert_eq!(journal_lines(&screen), 0);
     }
@@ -147,7 +163,11 @@ fn readings_kept_together_are_refused_together() {
     let mut screen = sheet_at("C/1/zs");
     screen.text("*");
     screen.enter("-1");
-    assert!(screen.message().contains("none kept"), "{}", screen.message());
+    assert!(
+        screen.message().contains("none kept"),
+        "{}",
+        screen.message()
+    );
     assert_eq!(journal_lines(&screen), 0);
     assert_eq!(screen.sitting.state.sheet.marked.len(), 4, "the marks stay");
 }
@@ -267,8 +287,15 @@ fn the_list_of_what_is_left_tells_what_blocks_from_what_weakens() {
     assert!(blocks < weakens, "{shown}");
     // A test that could not be done weakens it; one that does not apply doesn't.
     let left = screen.sitting.state.left();
-    let excused: Vec<_> = left.iter().filter(|f| f.verdict == Verdict::Excused).collect();
-    assert!(excused.iter().all(|f| f.value.as_ref().unwrap().starts_with("lim:")));
+    let excused: Vec<_> = left
+        .iter()
+        .filter(|f| f.verdict == Verdict::Excused)
+        .collect();
+    assert!(
+        excused
+            .iter()
+            .all(|f| f.value.as_ref().unwrap().starts_with("lim:"))
+    );
 }
 
 #[test]
@@ -339,10 +366,20 @@ fn the_sheet_of_a_board_has_the_record_of_its_circuits_too() {
         seen.push_str(&screen.picture());
         screen.code(KeyCode::Left);
     }
-    for heading in ["device rating", "RCD IΔn", "line conductor", "cpc", "method", "Zs"] {
+    for heading in [
+        "device rating",
+        "RCD IΔn",
+        "line conductor",
+        "cpc",
+        "method",
+        "Zs",
+    ] {
         assert!(seen.contains(heading), "{heading}");
     }
-    assert!(seen.contains("flat twin and earth, 70 °C"), "a long value is whole");
+    assert!(
+        seen.contains("flat twin and earth, 70 °C"),
+        "a long value is whole"
+    );
     screen.code(KeyCode::End);
     screen.code(KeyCode::Enter);
     assert_eq!(screen.sitting.state.view, View::Form);

@@ -76,7 +76,10 @@ fn places(state: &State) -> impl Iterator<Item = Hit> {
         .iter()
         .filter(|f| state.plan.position(&f.place).is_none())
         .map(|f| {
-            let owner = state.job.seat(&f.place).map_or(String::new(), |s| s.title());
+            let owner = state
+                .job
+                .seat(&f.place)
+                .map_or(String::new(), |s| s.title());
             place(state, &f.place, f.place.test.heading(), &owner)
         });
     steps.chain(worked_out)

@@ -41,7 +41,11 @@ fn next_step(state: &State, from: usize, verdict: Verdict) -> Option<Place> {
     let after = steps.iter().skip(from);
     let mut round = after.chain(steps.iter().take(from));
     round
-        .find(|s| state.finding(&s.place).is_some_and(|f| f.verdict == verdict))
+        .find(|s| {
+            state
+                .finding(&s.place)
+                .is_some_and(|f| f.verdict == verdict)
+        })
         .map(|s| s.place.clone())
 }
 

@@ -254,10 +254,38 @@ pub const KEYS: &[Key] = &[
         "as above",
         "Offer the reading of the same test above this one; Enter keeps it here too"
     ),
-    key!(EmptyReading, [Char('!'), NONE], "!", NextOutside, "", "Jump to the next place that is outside"),
-    key!(EmptyReading, [Char('q'), NONE], "q", NextQuery, "", "Jump to the next place that is queried"),
-    key!(EmptyReading, [Char('o'), NONE], "o", NextOpen, "", "Jump to the next place that is open"),
-    key!(EmptyReading, [Char('/'), NONE], "/", Find, "find", "Find a place, a part of the record or a key by typing"),
+    key!(
+        EmptyReading,
+        [Char('!'), NONE],
+        "!",
+        NextOutside,
+        "",
+        "Jump to the next place that is outside"
+    ),
+    key!(
+        EmptyReading,
+        [Char('q'), NONE],
+        "q",
+        NextQuery,
+        "",
+        "Jump to the next place that is queried"
+    ),
+    key!(
+        EmptyReading,
+        [Char('o'), NONE],
+        "o",
+        NextOpen,
+        "",
+        "Jump to the next place that is open"
+    ),
+    key!(
+        EmptyReading,
+        [Char('/'), NONE],
+        "/",
+        Find,
+        "find",
+        "Find a place, a part of the record or a key by typing"
+    ),
     key!(
         EmptyCell,
         [Char(' '), NONE],
@@ -321,10 +349,38 @@ pub const KEYS: &[Key] = &[
         "A page down"
     ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
-    key!(Left, [Char('!'), NONE], "!", NextOutside, "", "The next line that is outside"),
-    key!(Left, [Char('q'), NONE], "q", NextQuery, "", "The next line that is queried"),
-    key!(Left, [Char('o'), NONE], "o", NextOpen, "", "The next line that is open"),
-    key!(Left, [Char('/'), NONE], "/", Find, "find", "Find a place, a part of the record or a key by typing"),
+    key!(
+        Left,
+        [Char('!'), NONE],
+        "!",
+        NextOutside,
+        "",
+        "The next line that is outside"
+    ),
+    key!(
+        Left,
+        [Char('q'), NONE],
+        "q",
+        NextQuery,
+        "",
+        "The next line that is queried"
+    ),
+    key!(
+        Left,
+        [Char('o'), NONE],
+        "o",
+        NextOpen,
+        "",
+        "The next line that is open"
+    ),
+    key!(
+        Left,
+        [Char('/'), NONE],
+        "/",
+        Find,
+        "find",
+        "Find a place, a part of the record or a key by typing"
+    ),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Find,
@@ -338,7 +394,14 @@ pub const KEYS: &[Key] = &[
     key!(Find, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
     key!(Find, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
     key!(Find, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
-    key!(Find, [Esc, NONE], "Esc", Back, "back", "Back to where it was opened"),
+    key!(
+        Find,
+        [Esc, NONE],
+        "Esc",
+        Back,
+        "back",
+        "Back to where it was opened"
+    ),
     key!(
         Record,
         [Enter, NONE],
@@ -508,7 +571,14 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
     key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
-    key!(Always, [Char('f'), CTRL], "Ctrl-F", Find, "", "Find a place, a part of the record or a key by typing"),
+    key!(
+        Always,
+        [Char('f'), CTRL],
+        "Ctrl-F",
+        Find,
+        "",
+        "Find a place, a part of the record or a key by typing"
+    ),
     key!(Always, [F(12), NONE; Char('v'), CTRL], "F12", TurnOrder, "", "The walk test by test or place by place, turn about (or Ctrl-V)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
     key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),

@@ -288,7 +288,11 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
         let unit = place.test.unit();
         shown.push((
             String::new(),
-            format!("{place}  {}  {} {verdict}{old}", unit.with(typed), verdict.mark()),
+            format!(
+                "{place}  {}  {} {verdict}{old}",
+                unit.with(typed),
+                verdict.mark()
+            ),
         ));
     }
     drop(judge);

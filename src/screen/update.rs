@@ -7,14 +7,14 @@ use crate::checks::{Judge, Verdict};
 use crate::job::Place;
 
 use super::choice::Topic;
+use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::field::Field;
 use super::find::{self, Goal};
 use super::jump;
-use super::several;
-use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
 use super::record;
+use super::several;
 use super::state::{State, View};
 
 /// Handles a key press.
@@ -94,9 +94,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Right if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.step(&state.job, 0, 1);
         }
-        Action::Home | Action::End
-            if state.view == View::Sheet && state.field.is_empty() =>
-        {
+        Action::Home | Action::End if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.edge(&state.job, action == Action::End);
         }
         Action::Left
@@ -213,7 +211,9 @@ fn take_found(state: &mut State) -> Option<Effect> {
     let from = state.find.from;
     uncover(state);
     match hit.goal {
-        Goal::Place(place) if from == Some(View::Sheet) && state.plan.position(&place).is_some() => {
+        Goal::Place(place)
+            if from == Some(View::Sheet) && state.plan.position(&place).is_some() =>
+        {
             state.sheet.go_to(&state.job, &place);
         }
         Goal::Place(place) => go_to(state, &place),

@@ -25,7 +25,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
-use super::keys::{Action, KEYS, places};
+use super::keys::{Action, KEYS, Key, places};
 use super::state::{COLUMNS, LINES, State, View};
 
 /// Draws the whole screen.
@@ -103,8 +103,6 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         KEYS.iter()
             .filter(move |k| k.when == *w && !k.short.is_empty())
     });
-    let mut lines: Vec<Line<'static>> = vec![Line::default(), Line::default()];
-    let mut seen: Vec<(&str, &str)> = Vec::new();
     let here = match state.view {
         View::Walk => Action::ShowWalk,
         View::Sheet => Action::ShowSheet,
@@ -114,22 +112,47 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Why => Action::Why,
         View::Help => Action::Help,
     };
-    for key in keys.filter(|k| k.action != here) {
-        if seen
-            .iter()
-            .any(|(shown, short)| *shown == key.shown || *short == key.short)
-        {
+    let keys: Vec<&Key> = keys.filter(|k| k.action != here).collect();
+    // Help and the way out stand at the end of the second line, whatever else has room.
+    let last: Vec<&Key> = [Action::Help, Action::Leave]
+        .iter()
+        .filter_map(|a| keys.iter().copied().find(|k| k.action == *a))
+        .collect();
+    let taken: usize = last.iter().map(|k| footer_width(k)).sum();
+    let mut room = [width, width.saturating_sub(taken)];
+    let mut shown: [Vec<&Key>; 2] = [Vec::new(), Vec::new()];
+    let mut seen: Vec<&Key> = last.clone();
+    for key in keys {
+        let twice = |k: &&Key| k.shown == key.shown || k.short == key.short;
+        if seen.iter().any(twice) {
             continue;
         }
-        let need = key.shown.width() + key.short.width() + 4;
-        let Some(line) = lines.iter_mut().find(|l| l.width() + need <= width) else {
-            continue;
-        };
-        seen.push((key.shown, key.short));
-        line.push_span(Span::styled(format!(" {}", key.shown), style::strong()));
-        line.push_span(Span::raw(format!(" {}  ", key.short)));
+        let need = footer_width(key);
+        let free = room.iter_mut().zip(&mut shown).find(|(r, _)| **r >= need);
+        if let Some((room, line)) = free {
+            *room -= need;
+            line.push(key);
+            seen.push(key);
+        }
     }
-    lines
+    let [first, mut second] = shown;
+    second.extend(last);
+    [first, second]
+        .into_iter()
+        .map(|keys| {
+            let mut line = Line::default();
+            for key in keys {
+                line.push_span(Span::styled(format!(" {}", key.shown), style::strong()));
+                line.push_span(Span::raw(format!(" {}  ", key.short)));
+            }
+            line
+        })
+        .collect()
+}
+
+/// Columns that a key takes in the footer.
+fn footer_width(key: &Key) -> usize {
+    key.shown.width() + key.short.width() + 4
 }
 
 fn too_small(frame: &mut Frame<'_>, area: Rect) {

@@ -88,11 +88,7 @@ fn head_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         Order::ByPlace => "",
         Order::ByTest => "test by test, ",
     };
-    let at = format!(
-        "{way}step {} of {}",
-        state.at + 1,
-        state.plan.steps().len()
-    );
+    let at = format!("{way}step {} of {}", state.at + 1, state.plan.steps().len());
     let owner = owner_details(state, step);
     let title = if owner.is_empty() {
         step.title.clone()
