@@ -54,7 +54,7 @@ fn keep_and_vanish(job: &Path, changes: &[(&str, &str)]) {
 
 /// The place of a change that was taken back or made again.
 fn turned(done: Result<Option<Change>, StoreError>) -> Place {
-    done.unwrap().unwrap().place().unwrap().clone()
+    done.unwrap().unwrap().places()[0].clone()
 }
 
 #[test]

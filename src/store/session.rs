@@ -168,8 +168,8 @@ impl Session {
                 why: why.to_string(),
             });
         }
-        let keeps = change.keeps().into_iter();
-        for (place, reading) in keeps.filter(|(place, r)| r.unit != place.test.unit()) {
+        let mut keeps = change.keeps().into_iter();
+        if let Some((place, reading)) = keeps.find(|(place, r)| r.unit != place.test.unit()) {
             // A file with it could be written and then not be opened again.
             return Err(StoreError::Refused(ChangeError::Unreadable {
                 place: place.clone(),

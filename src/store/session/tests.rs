@@ -256,7 +256,7 @@ fn a_failed_undo_can_be_tried_again() {
     assert_eq!(
         session
             .undo("JE", at())
-            .map(|c| c.and_then(|c| c.place().cloned())),
+            .map(|c| c.and_then(|c| c.places().first().copied().cloned())),
         Ok(Some(place()))
     );
     assert!(session.job().entry(&place()).is_none());
