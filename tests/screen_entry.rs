@@ -397,3 +397,44 @@ fn the_reason_given_last_is_offered_first() {
     screen.text("l");
     assert_eq!(screen.sitting.state.choice.as_ref().unwrap().selected, 3);
 }
+
+/// The inspection has one row and many tests: it is a list with the name of each item, and nothing of it is ticked in bulk.
+#[test]
+fn what_is_inspected_confirmed_and_signed_is_a_list() {
+    for (columns, lines) in [(80, 24), (120, 40)] {
+        let mut screen = Screen::open(HALF_DONE, columns, lines);
+        screen.by_qualified();
+        screen.go("inspect/fire");
+        screen.code(KeyCode::F(3));
+        assert_eq!(screen.place(), "inspect/fire");
+        let shown = screen.picture();
+        assert!(shown.contains("Fire: array and battery"), "{shown}");
+        insta::assert_snapshot!(format!("inspection_{columns}x{lines}"), shown);
+        for key in [" ", "*"] {
+            screen.text(key);
+            assert!(screen.sitting.state.sheet.marked.is_empty());
+            screen.code(KeyCode::Esc);
+        }
+        paste(&mut screen, "y\ny\ny");
+        assert!(screen.message().contains("by itself"));
+        screen.code(KeyCode::Down);
+        assert_ne!(screen.place(), "inspect/fire");
+        // Every place of the section is met on the way down, once.
+        screen.code(KeyCode::Home);
+        let mut met = vec![screen.place()];
+        loop {
+            screen.code(KeyCode::Down);
+            if met.last() == Some(&screen.place()) {
+                break;
+            }
+            met.push(screen.place());
+        }
+        let mut once = met.clone();
+        once.sort();
+        once.dedup();
+        assert_eq!(met.len(), once.len());
+        let sections = wanderlead::screen::sheet::sections(&screen.sitting.state.job);
+        let list = sections[screen.sitting.state.sheet.section].list.as_ref();
+        assert_eq!(met.len(), list.unwrap().len());
+    }
+}

@@ -463,12 +463,13 @@ fn the_half_done_job_can_be_finished_from_the_screen_alone() {
     }
     assert!(steps >= 40, "{steps}");
     let state = &screen.sitting.state;
+    // What could not be tested weakens the certificate, and nothing else is left.
     let left: Vec<String> = state
         .left()
         .iter()
-        .map(|f| format!("{} {} {}", f.place, f.verdict, f.why))
+        .map(|f| format!("{} {}", f.place, f.verdict))
         .collect();
-    assert_eq!(left, Vec::<String>::new());
+    assert_eq!(left, ["C/3/ir-ll excused"]);
 }
 
 /// Every key of the table, and what a person types.

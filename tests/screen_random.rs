@@ -58,8 +58,8 @@ fn press(screen: &mut Screen, dice: &mut Dice) -> String {
         }
         45..=69 => {
             let c = dice.of(&[
-                '0', '1', '2', '3', '.', ',', '5', '9', 'y', 'f', 'l', 'n', '>', '<', 'a', 'Ω', '/',
-                '"', '*', ' ', '!', 'q', 'o', '¶', '-',
+                '0', '1', '2', '3', '.', ',', '5', '9', 'y', 'f', 'l', 'n', '>', '<', 'a', 'Ω',
+                '/', '"', '*', ' ', '!', 'q', 'o', '¶', '-',
             ]);
             screen.code(KeyCode::Char(c));
             format!("{c:?}")
@@ -83,7 +83,9 @@ fn press(screen: &mut Screen, dice: &mut Dice) -> String {
         }
         95..=96 => {
             let size = dice.of(&[(80, 24), (120, 40), (79, 24), (80, 23), (1, 1), (200, 60)]);
-            screen.sitting.event(&Event::Resize(size.0, size.1), later());
+            screen
+                .sitting
+                .event(&Event::Resize(size.0, size.1), later());
             // The test's terminal stays; what is drawn goes by the state.
             let back = dice.roll(2) == 0;
             if back {

@@ -51,10 +51,7 @@ fn a_person_who_may_not_keep_one_of_them_keeps_none() {
     };
     reading.by = "jt".into();
     let all = Change::Together(vec![keep("C/1/zs", "0.5"), Change::Keep { place, reading }]);
-    assert!(matches!(
-        job.apply(&all),
-        Err(ChangeError::NotAllowed(_))
-    ));
+    assert!(matches!(job.apply(&all), Err(ChangeError::NotAllowed(_))));
     assert!(job == before);
 }
 

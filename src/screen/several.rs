@@ -203,6 +203,12 @@ pub(super) fn paste(state: &mut State, text: &str) {
     if holds(state) {
         return;
     }
+    if state.sheet.is_list(&state.job) {
+        state.complain(
+            "each of these is looked at by itself: lists are pasted on boards and arrays",
+        );
+        return;
+    }
     match lay_out(state, text) {
         Ok(readings) => ask(state, readings),
         Err(why) => state.complain(format!("nothing pasted: {why}")),

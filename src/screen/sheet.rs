@@ -57,9 +57,19 @@ pub struct Section<'a> {
     pub rows: Vec<Seat<'a>>,
     /// Tests that any of them has, a column each; on a board what is recorded of the circuits behind them.
     pub columns: Vec<Column>,
+    /// Where the rows have little in common, such as the inspection: row and column of each place, for a list of one line
+    /// each in the place of a grid.
+    pub list: Option<Vec<(usize, usize)>>,
 }
 
 impl Section<'_> {
+    /// Which line of the list a cell is, the next one where it has none.
+    pub fn line_of(&self, row: usize, column: usize) -> Option<usize> {
+        let list = self.list.as_ref()?;
+        let at = list.iter().position(|cell| *cell >= (row, column));
+        Some(at.unwrap_or(list.len().saturating_sub(1)))
+    }
+
     /// What the record has of a row, where it is a circuit.
     pub fn circuit(&self, row: usize) -> Option<(Spot, Part)> {
         match self.rows.get(row)?.owner {
@@ -114,13 +124,35 @@ pub fn sections(job: &Job) -> Vec<Section<'_>> {
             if rows.iter().any(|r| matches!(r.owner, Owner::Circuit(..))) {
                 columns.extend(circuit_columns().map(Column::Detail));
             }
+            let list = is_list(&rows).then(|| cells(job, &rows, &columns));
             Section {
                 name,
                 rows,
                 columns,
+                list,
             }
         })
         .collect()
+}
+
+/// The job's own groups have tests of their own each: as a grid they would be one long row.
+fn is_list(rows: &[Seat<'_>]) -> bool {
+    let own = ["safe", "inspect", "supply", "bond", "grid", "close", "sign"];
+    rows.iter().all(|r| own.contains(&r.top))
+}
+
+/// The cells of a section that have a test.
+fn cells(job: &Job, rows: &[Seat<'_>], columns: &[Column]) -> Vec<(usize, usize)> {
+    let of_row = |(row, seat): (usize, &Seat<'_>)| {
+        let wanted = job.wanted(seat.owner);
+        columns
+            .iter()
+            .enumerate()
+            .filter(move |(_, c)| wanted.iter().any(|(t, _)| Some(*t) == c.test()))
+            .map(move |(column, _)| (row, column))
+            .collect::<Vec<_>>()
+    };
+    rows.iter().enumerate().flat_map(of_row).collect()
 }
 
 /// Whether two owners belong to one section although their first names may differ.
@@ -187,6 +219,14 @@ impl Sheet {
         let Some(section) = sections.get(self.section) else {
             return;
         };
+        if let (Some(at), Some(list)) = (section.line_of(self.row, self.column), &section.list) {
+            // Left and Right have nowhere to go in a list.
+            let to = at
+                .saturating_add_signed(rows)
+                .min(list.len().saturating_sub(1));
+            (self.row, self.column) = list.get(to).copied().unwrap_or_default();
+            return;
+        }
         let clamp = |at: usize, by: isize, len: usize| {
             at.saturating_add_signed(by).min(len.saturating_sub(1))
         };
@@ -197,8 +237,17 @@ impl Sheet {
     /// Moves to the first or the last column.
     pub fn edge(&mut self, job: &Job, last: bool) {
         let sections = sections(job);
-        let columns = sections.get(self.section).map_or(0, |s| s.columns.len());
-        self.column = if last { columns.saturating_sub(1) } else { 0 };
+        let Some(section) = sections.get(self.section) else {
+            return;
+        };
+        match &section.list {
+            Some(list) => {
+                let cell = if last { list.last() } else { list.first() };
+                (self.row, self.column) = cell.copied().unwrap_or_default();
+            }
+            None if last => self.column = section.columns.len().saturating_sub(1),
+            None => self.column = 0,
+        }
     }
 
     /// Comes back to a cell that is there, after the record was edited.
@@ -218,5 +267,13 @@ impl Sheet {
         self.row = 0;
         self.column = 0;
         self.marked.clear();
+        self.step(job, 0, 0);
+    }
+
+    /// Whether the section at hand is a list and not a grid.
+    pub fn is_list(&self, job: &Job) -> bool {
+        sections(job)
+            .get(self.section)
+            .is_some_and(|s| s.list.is_some())
     }
 }

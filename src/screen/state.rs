@@ -13,6 +13,7 @@ use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 use super::choice::{Choice, Topic};
 use super::field::Field;
 use super::find::Find;
+use super::keys::{When, places};
 use super::record::Record;
 use super::sheet::Sheet;
 
@@ -240,6 +241,16 @@ impl State {
     pub fn empty_answer(&self) -> Option<Answer> {
         let place = self.focus().filter(|_| self.field.is_empty())?;
         Some(place.test.answer())
+    }
+
+    /// Where keys count now, the most particular first.
+    pub fn places(&self) -> Vec<When> {
+        let mut now = places(self.view, self.choice.is_some(), self.empty_answer());
+        // What is inspected or signed is looked at one by one: nothing is marked there.
+        if self.view == View::Sheet && self.sheet.is_list(&self.job) {
+            now.retain(|when| *when != When::EmptyCell);
+        }
+        now
     }
 
     /// The instrument a reading of `test` would be taken with.

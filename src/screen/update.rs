@@ -24,8 +24,7 @@ pub(super) fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
         let now = places(View::Help, false, None);
         return (look_up(event, &now) == Some(Action::Leave)).then_some(Effect::Leave);
     }
-    let now = places(state.view, state.choice.is_some(), state.empty_answer());
-    let action = look_up(event, &now);
+    let action = look_up(event, &state.places());
     if action != Some(Action::Leave) {
         state.warned = false;
     }

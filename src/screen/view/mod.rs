@@ -25,7 +25,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
-use super::keys::{Action, KEYS, Key, places};
+use super::keys::{Action, KEYS, Key};
 use super::state::{COLUMNS, LINES, State, View};
 
 /// Draws the whole screen.
@@ -98,7 +98,7 @@ fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
 
 /// Keys that count now, whole entries only, in two lines.
 fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
-    let now = places(state.view, state.choice.is_some(), state.empty_answer());
+    let now = state.places();
     let keys = now.iter().flat_map(|w| {
         KEYS.iter()
             .filter(move |k| k.when == *w && !k.short.is_empty())

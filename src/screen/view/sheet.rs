@@ -55,13 +55,70 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         ]),
         head,
     );
-    draw_grid(frame, grid, state, section);
+    match &section.list {
+        Some(list) => draw_list(frame, grid, state, section, list),
+        None => draw_grid(frame, grid, state, section),
+    }
     let [rule, field] = Layout::vertical([Constraint::Length(1), Constraint::Min(0)]).areas(foot);
     let title = title(state, section, place.as_ref());
     frame.render_widget(Paragraph::new(text::ruled(&title, width)), rule);
     if let Some(reading) = reading {
         reading.draw(frame, field, state.choice.is_none());
     }
+}
+
+/// One line for each place: what stands there, and what it is called.
+fn draw_list(
+    frame: &mut Frame<'_>,
+    area: Rect,
+    state: &State,
+    section: &Section<'_>,
+    list: &[(usize, usize)],
+) {
+    const PLACE: usize = 26;
+    const VALUE: usize = 14;
+    let width = usize::from(area.width);
+    let rows = usize::from(area.height);
+    let at = section
+        .line_of(state.sheet.row, state.sheet.column)
+        .unwrap_or(0);
+    let top = text::window(at, rows, list.len());
+    let mut lines = Vec::with_capacity(rows);
+    for (i, (row, column)) in list.iter().enumerate().skip(top).take(rows) {
+        let seat = section.rows.get(*row);
+        let test = section.columns.get(*column).and_then(|c| c.test());
+        let (Some(seat), Some(test)) = (seat, test) else {
+            continue;
+        };
+        let place = seat.place(test);
+        let value = cell(state, &state.job, seat, test).unwrap_or_default();
+        let kind = seat.owner.kind();
+        let name = state
+            .forms
+            .walk()
+            .step(kind, test)
+            .map_or(test.heading(), |words| words.name.as_str());
+        let selected = i == at;
+        let value = if selected {
+            format!("[{}]", text::pad(&value, VALUE - 3))
+        } else {
+            format!(" {value}")
+        };
+        let look = style::verdict(state.verdicts.of(&place), state.colour);
+        lines.push(Line::from(vec![
+            Span::styled(
+                if selected { "> " } else { "  " }.to_string(),
+                style::strong(),
+            ),
+            Span::raw(text::pad(&place.to_string(), PLACE)),
+            Span::styled(text::pad(&value, VALUE), look),
+            Span::raw(text::cut(
+                &format!(" {name}"),
+                width.saturating_sub(PLACE + VALUE + 2),
+            )),
+        ]));
+    }
+    frame.render_widget(Paragraph::new(lines), area);
 }
 
 fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section<'_>) {
@@ -195,7 +252,7 @@ fn cell(state: &State, job: &Job, seat: &Seat<'_>, test: Test) -> Option<String>
         },
         Some(Value::Limitation(_)) => format!("lim{mark}"),
         Some(Value::NotApplicable(_)) => format!("n/a{mark}"),
-        Some(Value::Text(t)) => format!("{t}{mark}"),
+        Some(Value::Text(t)) => format!("{}{mark}", text::cut(&t, 20)),
         // As long as its column may be on the narrowest screen; the field below shows it all.
         Some(Value::List(_)) => match seat.readings.get(test) {
             Some(entry) => format!("{}{mark}", text::cut(entry.now.typed.trim(), 20)),
