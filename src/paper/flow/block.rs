@@ -1,6 +1,6 @@
 //! What a page is made of, before it is known where anything goes.
 
-use crate::paper::page::{Grey, Weight};
+use crate::paper::page::{Area, Grey, Mark, Weight};
 
 use super::table::Table;
 
@@ -149,6 +149,19 @@ pub struct Signature {
     pub date: String,
 }
 
+/// A drawing as wide as the content. It is never cut: what is taller than a page has to be drawn in parts.
+///
+/// Rectangles come to lie below lines and text, whatever their order.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Drawing {
+    /// Height in mm.
+    pub height: f64,
+    /// What is drawn, in mm from the top-left corner of the drawing.
+    pub marks: Vec<Mark>,
+    /// Places to click, with the anchor of the heading they lead to.
+    pub links: Vec<(Area, String)>,
+}
+
 /// A piece of content; blocks are set one below the other.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Block {
@@ -172,6 +185,8 @@ pub enum Block {
         /// The text.
         lines: Vec<Styled>,
     },
+    /// A drawing.
+    Drawing(Drawing),
     /// Lines to sign on.
     Signatures(Vec<Signature>),
     /// Room, in mm. Left out at the top of a page.

@@ -4,7 +4,7 @@ use crate::paper::page::{Grey, Mark, Pen, Weight};
 
 use super::block::{Align, Block, Field, Heading, Signature, Styled};
 use super::rows::{Boxed, Line, Looks, RowLooks, lines, strips};
-use super::strip::{Head, Strip};
+use super::strip::{Head, Ink, Strip};
 use super::table_rows;
 
 /// Size of running text in points.
@@ -71,6 +71,19 @@ impl Composer {
                 self.push(strips, GAP);
             }
             Block::Callout { title, lines } => self.callout(title, lines),
+            Block::Drawing(drawing) => {
+                let marks = drawing.marks.iter().cloned().map(Ink::Mark);
+                let links = drawing.links.iter().map(|(area, anchor)| Ink::LinkTo {
+                    area: *area,
+                    anchor: anchor.clone(),
+                });
+                let strip = Strip {
+                    height: drawing.height,
+                    inks: marks.chain(links).collect(),
+                    ..Strip::default()
+                };
+                self.push(vec![strip], GAP);
+            }
             Block::Signatures(people) => {
                 for person in people {
                     self.signature(person);

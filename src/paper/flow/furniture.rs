@@ -12,7 +12,7 @@ use super::{Orientation, PaperInfo};
 
 /// Room left free at the sides of the paper, in mm: enough for printers and for a
 /// punch on the left.
-const SIDE: f64 = 16.0;
+pub(super) const SIDE: f64 = 16.0;
 /// Room left free above the header and below the footer, in mm.
 const EDGE: f64 = 10.0;
 /// Room between content and header or footer, in mm.

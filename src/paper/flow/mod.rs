@@ -20,7 +20,7 @@ use std::collections::BTreeSet;
 use crate::paper::measure::printable;
 use crate::paper::page::{Document, DocumentInfo, Mark};
 
-pub use block::{Align, Block, Field, Heading, Signature, Styled};
+pub use block::{Align, Block, Drawing, Field, Heading, Signature, Styled};
 pub use table::{Cell, Column, ColumnWidth, Row, Table};
 
 use compose::Composer;
@@ -44,6 +44,11 @@ impl Orientation {
             Self::Portrait => (210.0, 297.0),
             Self::Landscape => (297.0, 210.0),
         }
+    }
+
+    /// Width of the content in mm.
+    pub fn content_width(self) -> f64 {
+        self.paper().0 - 2.0 * furniture::SIDE
     }
 }
 

@@ -350,3 +350,37 @@ fn no_shade_covers_a_rule_or_a_word() {
         assert!(first_text.is_some_and(|at| at > last_shade));
     }
 }
+
+#[test]
+fn a_drawing_is_never_cut_and_keeps_its_measures() {
+    let word = |text: &str, y: f64| Mark::Text {
+        x: 1.0,
+        y,
+        size: 8.0,
+        weight: Weight::Regular,
+        grey: crate::paper::page::Grey::BLACK,
+        turn: 0.0,
+        text: text.into(),
+    };
+    let drawing = |name: &str| {
+        Block::Drawing(Drawing {
+            height: 120.0,
+            marks: vec![word(name, 0.0), word("foot", 120.0)],
+            links: Vec::new(),
+        })
+    };
+    let laid = lay_out(vec![drawing("first"), drawing("second"), drawing("third")]);
+    assert_eq!(page_of(&laid, "first"), Some(0));
+    assert_eq!(page_of(&laid, "second"), Some(0));
+    assert_eq!(page_of(&laid, "third"), Some(1));
+    let ys: Vec<f64> = laid.document.pages[1]
+        .marks
+        .iter()
+        .filter_map(|mark| match mark {
+            Mark::Text { y, text, .. } if text == "third" || text == "foot" => Some(*y),
+            _ => None,
+        })
+        .collect();
+    assert!((ys[1] - ys[0] - 120.0).abs() < 1e-9, "{ys:?}");
+    assert!((Orientation::Portrait.content_width() - 178.0).abs() < 1e-9);
+}
