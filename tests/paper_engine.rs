@@ -5,7 +5,6 @@
 use std::path::PathBuf;
 use std::process::Command;
 
-use chrono::{TimeZone, Utc};
 use wanderlead::paper::flow::{
     Align, Block, Column, Draft, Field, Flow, LaidOut, Orientation, PaperInfo, Row, Signature,
     Styled, Table,
@@ -21,7 +20,11 @@ fn info() -> PaperInfo {
             subject: "Board and solar array tests".into(),
             keywords: vec!["tests".into(), "solar".into()],
             creator: "wanderlead 0.1.0".into(),
-            created: Utc.with_ymd_and_hms(2026, 3, 7, 14, 5, 9).single(),
+            created: Some(
+                chrono::DateTime::parse_from_rfc3339("2026-03-07T14:05:09+00:00").unwrap(),
+            ),
+            content: "0123456789abcdef".into(),
+            issue: Some(2),
         },
         reference: "J-2026-0042".into(),
         issuer: "Example Renewables Ltd".into(),

@@ -2,12 +2,15 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Result, bail};
-use chrono::Local;
+use anyhow::{Result, anyhow, bail};
+use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use clap::Args;
 
 use super::{Context, Reply};
-use crate::{paper, store};
+use crate::forms::Forms;
+use crate::job::{Change, Role};
+use crate::paper::{self, Drafted};
+use crate::store::{self, Session};
 
 /// Arguments of `draft`.
 #[derive(Debug, Args)]
@@ -17,12 +20,19 @@ pub(super) struct DraftArgs {
     /// The PDF to write; one that is there is replaced
     #[arg(long, value_name = "FILE.pdf")]
     out: PathBuf,
+    /// Issue it: number it and record in the job that it was handed out; refused while it is a draft
+    #[arg(long)]
+    issue: bool,
+    /// Id of who issues it; else the first qualified person
+    #[arg(long, value_name = "ID", requires = "issue")]
+    by: Option<String>,
 }
 
-/// Drafts and writes the PDF.
+/// Drafts and writes the PDF; with `--issue` it is numbered, and the job remembers it.
 ///
 /// # Errors
-/// A job or form file that can't be used, a record that isn't whole, or a PDF that can't be written.
+/// A job or form file that can't be used, a record that isn't whole, a PDF that can't be written, or an issue of what is still
+/// a draft or has been issued already.
 pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
     if args
         .out
@@ -34,17 +44,54 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
             args.out.display()
         );
     }
-    let opened = store::read_job(&args.job)?;
-    if let Some(lost) = opened.lost {
-        // A certificate without readings that were kept would look complete.
-        bail!("{lost}");
-    }
-    let drafted = paper::draft(&opened.job, &context.forms()?, Local::now().fixed_offset())?;
+    let forms = context.forms()?;
+    let now = Local::now().fixed_offset().trunc_subsecs(0);
+    let (drafted, mut messages) = if args.issue {
+        let mut session = Session::open(&args.job)?;
+        if let Some(why) = session.read_only() {
+            bail!("not issued: {why}");
+        }
+        let drafted = issue(&mut session, args.by.as_deref(), &forms, now)?;
+        let mut notes = session.notes().to_vec();
+        if let Err(error) = session.close() {
+            notes.push(error.to_string());
+        }
+        (drafted, notes)
+    } else {
+        let opened = store::read_job(&args.job)?;
+        if let Some(lost) = opened.lost {
+            // A certificate without readings that were kept would look complete.
+            bail!("{lost}");
+        }
+        (paper::draft(&opened.job, &forms, now)?, opened.notes)
+    };
     store::write_out(&args.out, &drafted.bytes, &args.job)?;
-    let mut messages = opened.notes;
     messages.push(drafted.describe(&args.out));
     Ok(Reply {
         messages,
         ..Reply::default()
     })
+}
+
+fn issue(
+    session: &mut Session,
+    by: Option<&str>,
+    forms: &Forms,
+    now: DateTime<FixedOffset>,
+) -> Result<Drafted> {
+    let job = session.job();
+    let by = match by {
+        Some(id) => id.to_string(),
+        None => job
+            .people
+            .iter()
+            .find(|p| p.role == Role::Qualified)
+            .map(|p| p.id.clone())
+            .ok_or_else(|| {
+                anyhow!("say who issues it, with --by: nobody qualified is on the job")
+            })?,
+    };
+    let (issue, drafted) = paper::issue(job, forms, &by, now)?;
+    session.keep(&Change::Issue(Box::new(issue)), now)?;
+    Ok(drafted)
 }

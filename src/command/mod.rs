@@ -9,6 +9,7 @@ mod forms;
 mod keep;
 mod open;
 mod start;
+mod verify;
 
 use std::path::PathBuf;
 
@@ -49,6 +50,8 @@ enum Command {
     Check(check::CheckArgs),
     /// Drafts the PDF pack
     Draft(draft::DraftArgs),
+    /// Tells whether a PDF belongs to a job
+    Verify(verify::VerifyArgs),
     /// Records one reading
     Keep(keep::KeepArgs),
     /// Works out one formula
@@ -117,6 +120,7 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Start(args) => start::run(args),
         Command::Check(args) => check::run(args, &context),
         Command::Draft(args) => draft::run(args, &context),
+        Command::Verify(args) => verify::run(args, &context),
         Command::Keep(args) => keep::run(args, &context),
         Command::Calc(args) => calc::run(args, &context),
         Command::Forms(args) => forms::run(args, &context),

@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
 use super::edit::Edit;
+use super::issue::Issue;
 use super::owner::Kind;
 use super::part::Spot;
 use super::place::Place;
@@ -39,6 +40,8 @@ pub enum Change {
     Edit(Box<Edit>),
     /// Several of the two first, made or refused together: one line of the journal, one undo.
     Together(Vec<Change>),
+    /// Issues the paper. It can't be taken back.
+    Issue(Box<Issue>),
 }
 
 impl Change {
@@ -46,7 +49,7 @@ impl Change {
     pub fn places(&self) -> Vec<&Place> {
         match self {
             Change::Keep { place, .. } | Change::Put { place, .. } => vec![place],
-            Change::Edit(_) => Vec::new(),
+            Change::Edit(_) | Change::Issue(_) => Vec::new(),
             Change::Together(changes) => changes.iter().flat_map(Change::places).collect(),
         }
     }
@@ -55,9 +58,14 @@ impl Change {
     pub fn keeps(&self) -> Vec<(&Place, &Reading)> {
         match self {
             Change::Keep { place, reading } => vec![(place, reading)],
-            Change::Put { .. } | Change::Edit(_) => Vec::new(),
+            Change::Put { .. } | Change::Edit(_) | Change::Issue(_) => Vec::new(),
             Change::Together(changes) => changes.iter().flat_map(Change::keeps).collect(),
         }
+    }
+
+    /// Whether there is nothing to it: what turns round a change that can't be turned round.
+    pub fn is_nothing(&self) -> bool {
+        matches!(self, Change::Together(changes) if changes.is_empty())
     }
 
     /// What it changes, in words.
@@ -65,6 +73,7 @@ impl Change {
         match self {
             Change::Keep { place, .. } | Change::Put { place, .. } => place.to_string(),
             Change::Edit(edit) => edit.spot.to_string(),
+            Change::Issue(issue) => format!("issue {}", issue.number),
             Change::Together(changes) => {
                 let all: Vec<String> = changes.iter().map(Change::what).collect();
                 all.join(", ")
@@ -76,7 +85,7 @@ impl Change {
     #[must_use]
     pub fn in_the_name_of(mut self, who: &str, when: DateTime<FixedOffset>) -> Change {
         match &mut self {
-            Change::Keep { .. } => {}
+            Change::Keep { .. } | Change::Issue(_) => {}
             Change::Put { by, .. } => *by = who.to_string(),
             Change::Edit(edit) => {
                 edit.by = who.to_string();
@@ -311,6 +320,11 @@ impl Job {
             }
             Change::Edit(edit) => Ok(Change::Edit(Box::new(self.edit(edit)?))),
             Change::Together(changes) => self.apply_together(changes),
+            Change::Issue(issue) => {
+                self.issue(issue)?;
+                // Nothing turns it round: somebody may hold the sheet.
+                Ok(Change::Together(Vec::new()))
+            }
         }
     }
 
@@ -319,7 +333,7 @@ impl Job {
         for change in changes {
             let of_one = match change {
                 Change::Keep { place, .. } | Change::Put { place, .. } => seen.insert(place),
-                Change::Edit(_) | Change::Together(_) => false,
+                Change::Edit(_) | Change::Together(_) | Change::Issue(_) => false,
             };
             if !of_one {
                 return Err(ChangeError::NotAllowed(

@@ -5,6 +5,7 @@ pub mod board;
 pub mod change;
 pub mod device;
 pub mod edit;
+pub mod issue;
 pub mod owner;
 pub mod part;
 pub mod people;
@@ -25,6 +26,7 @@ pub use board::{Board, Circuit, CircuitKind, Lines};
 pub use change::{Change, ChangeError};
 pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
 pub use edit::{Edit, Edited};
+pub use issue::Issue;
 pub use owner::{Group, Need, Owner, Seat};
 pub use part::{Part, Spot, Visit};
 pub use people::{Function, Instrument, Person, Role};
@@ -206,6 +208,9 @@ pub struct Job {
     /// What was edited in the record itself, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub edits: Vec<Edited>,
+    /// Issues of the paper, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub issues: Vec<Issue>,
 }
 
 impl Job {

@@ -126,6 +126,15 @@ impl Job {
                 "give the job a reference: it is on every page",
             );
         }
+        let numbers = self.issues.iter().map(|i| i.number);
+        if !numbers.eq(1..=u32::try_from(self.issues.len()).unwrap_or(u32::MAX)) {
+            f.add(
+                "issues",
+                "number",
+                "the issues of the paper aren't numbered from 1 without a gap",
+                "put the list back as it was: it says what was handed out",
+            );
+        }
         self.text_problems(&mut f);
         self.people_problems(&mut f);
         let mut tops: BTreeSet<String> = Group::ALL.iter().map(|g| g.key().to_string()).collect();

@@ -14,7 +14,8 @@ pub mod measure;
 pub mod page;
 pub mod pdf;
 
-pub use content::{Drafted, draft};
+pub use content::{Drafted, draft, issue};
+pub use pdf::{Identity, identity};
 
 /// Why no PDF could be written.
 #[derive(Debug)]
@@ -22,6 +23,11 @@ pub use content::{Drafted, draft};
 pub enum PaperError {
     /// The document has no page; a PDF needs at least one.
     NoPages,
+    /// The job can't be written down or issued. Says why.
+    Job {
+        /// What was wrong.
+        detail: String,
+    },
     /// An embedded font could not be read. Names the font.
     Font(&'static str),
     /// The PDF could not be put together. Says at which step, and what was wrong.
@@ -37,6 +43,7 @@ impl std::fmt::Display for PaperError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::NoPages => f.write_str("the document has no pages, so there is nothing to print"),
+            Self::Job { detail } => f.write_str(detail),
             Self::Font(name) => write!(f, "the built-in font {name} can't be read"),
             Self::Pdf { step, detail } => write!(f, "the PDF can't be written ({step}): {detail}"),
         }

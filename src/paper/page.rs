@@ -3,7 +3,7 @@
 //! Lengths are millimetres from the top-left corner of the page, x to the right
 //! and y down. Text sizes and line thicknesses are points, as printers count them.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, FixedOffset};
 
 /// Millimetres in one point (1/72 inch).
 pub const MM_PER_POINT: f64 = 25.4 / 72.0;
@@ -162,7 +162,11 @@ pub struct DocumentInfo {
     /// The program that made it, with its version.
     pub creator: String,
     /// When it was made. `None` writes no date.
-    pub created: Option<DateTime<Utc>>,
+    pub created: Option<DateTime<FixedOffset>>,
+    /// Digest of the content it was made from; empty writes none.
+    pub content: String,
+    /// Number of the issue; `None` for a draft.
+    pub issue: Option<u32>,
 }
 
 /// Everything a PDF is written from.

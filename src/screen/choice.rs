@@ -17,6 +17,8 @@ pub enum Topic {
     Field,
     /// Which part to add to the record.
     Start,
+    /// Whether to issue the paper or only to draft it.
+    Issue,
     /// Whether to keep a pasted list.
     Paste,
     /// Whether to take a part, or a line of it, out of the record.

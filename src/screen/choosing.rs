@@ -1,5 +1,6 @@
 //! Lists of choices: what opens them, and what taking a line does.
 
+use crate::guide::is_complete;
 use crate::job::Function;
 use crate::job::value::{LIMITATION, NOT_APPLICABLE};
 
@@ -32,6 +33,30 @@ pub(super) fn open_reasons(state: &mut State, topic: Topic) {
     let last = state.reasons.get(&topic);
     let at = last.and_then(|r| lines.iter().position(|(line, _)| line == r));
     state.choice = Some(Choice::new(topic, question, lines, at.unwrap_or(0), true));
+}
+
+/// Drafts the PDF; asks first whether to issue it, where the record is complete and this content wasn't issued yet.
+pub(super) fn draft(state: &mut State) -> Option<Effect> {
+    let ready = is_complete(&state.findings)
+        && state.read_only.is_none()
+        && matches!(state.job.issued(), Ok(None));
+    if !ready {
+        return Some(Effect::Draft);
+    }
+    let number = state.job.issues.len() + 1;
+    let lines = vec![
+        (
+            "draft".to_string(),
+            "only draft it, to look at; nothing is recorded".to_string(),
+        ),
+        (
+            "issue".to_string(),
+            format!("issue {number}: numbered, and recorded in the job that it was handed out"),
+        ),
+    ];
+    let question = "the record is complete: issue the paper?".to_string();
+    state.choice = Some(Choice::new(Topic::Issue, question, lines, 0, false));
+    None
 }
 
 /// Asks who is entering.
@@ -128,6 +153,14 @@ fn take_choice(state: &mut State) -> Option<Effect> {
             let typed = format!("{prefix} {taken}");
             state.reasons.insert(choice.topic, taken);
             return keep(state, &place, &typed);
+        }
+        Topic::Issue => {
+            state.choice = None;
+            return Some(if taken == "issue" {
+                Effect::Issue
+            } else {
+                Effect::Draft
+            });
         }
         Topic::Paste => return several::answered(state, &taken),
         Topic::Field | Topic::Start | Topic::Remove => {

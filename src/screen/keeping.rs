@@ -19,6 +19,8 @@ pub(super) enum Effect {
     Redo,
     /// Draft the PDF beside the job file.
     Draft,
+    /// Issue the paper: record it in the job, and write it beside the job file.
+    Issue,
     /// Leave.
     Leave,
 }

@@ -7,7 +7,8 @@ use chrono::{DateTime, FixedOffset};
 use ratatui::crossterm::event::{Event, KeyEventKind};
 
 use crate::forms::Forms;
-use crate::paper;
+use crate::job::Change;
+use crate::paper::{self, Drafted};
 use crate::store::{self, Session};
 
 use super::keeping::{self, Effect};
@@ -103,20 +104,53 @@ impl Sitting {
                 Ok(text) => self.state.say(text),
                 Err(e) => self.state.complain(format!("no PDF: {e:#}")),
             },
+            Effect::Issue => match self.issue() {
+                Ok(text) => self.state.say(text),
+                Err(e) => self.state.complain(format!("{e:#}")),
+            },
             Effect::Leave => return true,
         }
         false
     }
 
-    /// Drafts the PDF beside the job file.
+    /// Drafts the PDF beside the job file. An issue has its number in the name, so that none replaces another.
     fn draft(&self) -> Result<String> {
         if let Some(lost) = &self.state.lost {
             // A paper without readings that were kept would look complete.
             bail!("{lost}");
         }
-        let job = self.session.path();
-        let out = job.with_extension("pdf");
         let drafted = paper::draft(&self.state.job, &self.state.forms, self.state.now)?;
+        self.write(&drafted)
+    }
+
+    /// Records an issue in the job, and writes its PDF beside the job file.
+    fn issue(&mut self) -> Result<String> {
+        let state = &mut self.state;
+        let (issue, drafted) =
+            paper::issue(&state.job, &state.forms, &state.who, state.now).context("not issued")?;
+        let number = issue.number;
+        self.session
+            .keep(&Change::Issue(Box::new(issue)), state.now)
+            .context("NOT issued")?;
+        state.job = self.session.job().clone();
+        let written = self.write(&drafted).with_context(|| {
+            format!(
+                "issue {number} is recorded in the job, but its PDF isn't written; F5 writes it"
+            )
+        })?;
+        Ok(format!("issued and recorded: {written}"))
+    }
+
+    fn write(&self, drafted: &Drafted) -> Result<String> {
+        let job = self.session.path();
+        let out = match (drafted.issue, job.file_stem()) {
+            (Some(n), Some(stem)) => {
+                let mut name = stem.to_os_string();
+                name.push(format!("-issue-{n}.pdf"));
+                job.with_file_name(name)
+            }
+            _ => job.with_extension("pdf"),
+        };
         store::write_out(&out, &drafted.bytes, job)?;
         Ok(drafted.describe(&out))
     }

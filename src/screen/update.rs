@@ -7,7 +7,7 @@ use crate::checks::{Judge, Verdict};
 use crate::job::Place;
 
 use super::choice::Topic;
-use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
+use super::choosing::{act_on_choice, draft, open_instruments, open_people, open_reasons};
 use super::field::Field;
 use super::find::{self, Goal};
 use super::jump;
@@ -131,7 +131,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::MoveUp => return record::act::shift(state, -1),
         Action::MoveDown => return record::act::shift(state, 1),
         Action::LineEnd => record::act::line_end(state),
-        Action::Draft => return Some(Effect::Draft),
+        Action::Draft => return draft(state),
         Action::Who => open_people(state),
         Action::Instrument => open_instruments(state),
         Action::Why => open_reasons_page(state),

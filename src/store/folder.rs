@@ -72,6 +72,24 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
     Ok(out)
 }
 
+/// Reads a PDF of at most 64 MB.
+///
+/// # Errors
+/// [`StoreError::Disk`], also where it is no PDF.
+pub fn read_pdf(path: &Path) -> Result<Vec<u8>, StoreError> {
+    let bytes = RealDisk
+        .read(path, LONGEST_FILE)
+        .map_err(|e| StoreError::disk(path, &e))?;
+    if !bytes.starts_with(PDF) {
+        return Err(StoreError::Disk {
+            file: path.display().to_string(),
+            what: "it is no PDF".into(),
+            remedy: "give the PDF that was drafted".into(),
+        });
+    }
+    Ok(bytes)
+}
+
 /// Writes the PDF of `job`: whole or not at all. One that is there is replaced, but never a job file, a journal or any
 /// other file that is no PDF.
 ///

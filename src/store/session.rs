@@ -100,7 +100,9 @@ impl Session {
     /// it is not certain to be on the disk. The job is unchanged after each.
     pub fn keep(&mut self, change: &Change, at: DateTime<FixedOffset>) -> Result<(), StoreError> {
         let inverse = self.record(change, at)?;
-        self.undo.push(inverse);
+        if !inverse.is_nothing() {
+            self.undo.push(inverse);
+        }
         self.redo.clear();
         Ok(())
     }

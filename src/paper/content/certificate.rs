@@ -2,12 +2,12 @@
 
 use crate::checks::{Verdict, counts};
 use crate::guide::is_complete;
-use crate::job::{Entry, Group, Job, Observation, Place, Test, Value};
+use crate::job::{Entry, Group, Issue, Job, Observation, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
 use super::words::{self, DASH, or_dash};
-use super::{State, sources, supply};
+use super::{Issued, State, sources, supply};
 
 /// How many queried results the box on the first page names.
 const NAMED: usize = 12;
@@ -39,19 +39,62 @@ pub(super) fn firm(job: &Job) -> String {
 }
 
 /// The certificate.
-pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
+pub(super) fn blocks(sheet: &Sheet<'_>, state: State, issued: &Issued<'_>) -> Vec<Block> {
     let mut blocks = vec![
         Block::heading(1, "Electrical installation certificate"),
         Block::paragraph(parts(sheet.job)),
         standing(sheet, state),
         tally(sheet),
     ];
+    blocks.extend(issues(sheet, issued));
     blocks.extend(installation(sheet));
     blocks.extend(supply::blocks(sheet));
     blocks.extend(remarks(sheet));
     blocks.extend(sources::editions(sheet));
     blocks.extend(declarations(sheet));
     blocks
+}
+
+/// Most changes since the issue before that the first page names.
+const CHANGES: usize = 24;
+
+/// Which issue this is, what it replaces and what changed since then.
+fn issues(sheet: &Sheet<'_>, issued: &Issued<'_>) -> Vec<Block> {
+    let named = |issue: &Issue| {
+        format!(
+            "issue {} of {} by {} (content {})",
+            issue.number,
+            words::minute(issue.at),
+            sheet.person(&issue.by),
+            words::in_fours(&issue.content)
+        )
+    };
+    let mut lines = Vec::new();
+    if let Some(this) = issued.this {
+        lines.push(format!("This is {}.", named(this)));
+    }
+    if let Some(before) = issued.before {
+        let verb = if issued.this.is_some() {
+            "It replaces"
+        } else {
+            "Not issued. Once issued it replaces"
+        };
+        lines.push(format!("{verb} {}.", named(before)));
+        let changes = sheet.job.changed_since(before);
+        let shown = changes.iter().take(CHANGES).cloned().collect::<Vec<_>>();
+        let more = match changes.len() - shown.len() {
+            0 => String::new(),
+            n => format!("; and {n} more, see the history"),
+        };
+        lines.push(format!("Changed since: {}{more}.", shown.join("; ")));
+    }
+    if lines.is_empty() {
+        return Vec::new();
+    }
+    vec![Block::Callout {
+        title: "Issue".into(),
+        lines: lines.into_iter().map(Styled::new).collect(),
+    }]
 }
 
 /// In one box: may it be relied on, and if not, why.

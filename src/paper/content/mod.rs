@@ -24,12 +24,12 @@ mod words;
 use std::collections::BTreeSet;
 use std::path::Path;
 
-use chrono::{DateTime, FixedOffset, Utc};
+use chrono::{DateTime, FixedOffset};
 
 use crate::checks::Verdict;
 use crate::forms::Forms;
 use crate::guide::is_complete;
-use crate::job::{Group, Job, Place};
+use crate::job::{Change, Group, Issue, Job, Place};
 use crate::paper::flow::{Block, Draft, Flow, Orientation, PaperInfo};
 use crate::paper::page::DocumentInfo;
 use crate::paper::{PaperError, pdf};
@@ -47,15 +47,17 @@ pub struct Drafted {
     pub unprintable: BTreeSet<char>,
     /// Whether every page says that it is a draft.
     pub is_draft: bool,
+    /// Number of the issue, where it is one.
+    pub issue: Option<u32>,
 }
 
 impl Drafted {
     /// What was written to `out`, in a sentence.
     pub fn describe(&self, out: &Path) -> String {
-        let kind = if self.is_draft {
-            "a draft, not signed"
-        } else {
-            "complete, names entered"
+        let kind = match (self.is_draft, self.issue) {
+            (true, _) => "a draft, not signed".to_string(),
+            (false, None) => "complete, names entered, not issued".to_string(),
+            (false, Some(n)) => format!("issue {n}, names entered"),
         };
         let missing: String = self.unprintable.iter().collect();
         let missing = if missing.is_empty() {
@@ -81,9 +83,10 @@ pub fn draft(
 ) -> Result<Drafted, PaperError> {
     let sheet = Sheet::new(job, forms);
     let state = State::of(&sheet);
-    let mut certificate = certificate::blocks(&sheet, state);
+    let issued = Issued::of(job).map_err(|detail| PaperError::Job { detail })?;
+    let mut certificate = certificate::blocks(&sheet, state, &issued);
     certificate.extend(findings::blocks(&sheet));
-    let mut flow = Flow::new(info(&sheet, state, created)).section(
+    let mut flow = Flow::new(info(&sheet, state, &issued, created)).section(
         Orientation::Portrait,
         "Certificate with findings and limitations",
         certificate,
@@ -123,7 +126,75 @@ pub fn draft(
         pages: laid.document.pages.len(),
         unprintable: laid.unprintable,
         is_draft: state != State::Complete,
+        issue: issued.number(),
     })
+}
+
+/// Issues the paper of a job: the issue to record in it, and the PDF as it is once that is recorded.
+///
+/// # Errors
+/// [`PaperError::Job`] where the paper is still a draft, where this content has been issued already, and where `by` may not
+/// issue; as for [`draft`] otherwise.
+pub fn issue(
+    job: &Job,
+    forms: &Forms,
+    by: &str,
+    at: DateTime<FixedOffset>,
+) -> Result<(Issue, Drafted), PaperError> {
+    let refused = |detail: String| PaperError::Job { detail };
+    if let Some(issued) = job.issued().map_err(refused)? {
+        return Err(refused(format!(
+            "this content is issue {} already: draft it again without issuing it",
+            issued.number
+        )));
+    }
+    let issue = job.next_issue(by, at).map_err(refused)?;
+    let mut issued = job.clone();
+    issued
+        .apply(&Change::Issue(Box::new(issue.clone())))
+        .map_err(|e| refused(e.to_string()))?;
+    let drafted = draft(&issued, forms, at)?;
+    if drafted.is_draft {
+        return Err(refused(
+            "it is still a draft: nothing may be outside, open or unsigned".into(),
+        ));
+    }
+    Ok((issue, drafted))
+}
+
+/// The content that the paper is made from, and the issue that it is.
+struct Issued<'a> {
+    /// Digest of the content.
+    content: String,
+    /// The issue that has it.
+    this: Option<&'a Issue>,
+    /// The issue before it, or the last one where the content has not been issued.
+    before: Option<&'a Issue>,
+}
+
+impl<'a> Issued<'a> {
+    fn of(job: &'a Job) -> Result<Issued<'a>, String> {
+        let content = job.content_digest()?;
+        let this = job.issues.iter().rev().find(|i| i.content == content);
+        let before = match this {
+            Some(this) => job.issues.iter().rev().find(|i| i.number < this.number),
+            None => job.issues.last(),
+        };
+        Ok(Issued {
+            content,
+            this,
+            before,
+        })
+    }
+
+    fn number(&self) -> Option<u32> {
+        self.this.map(|i| i.number)
+    }
+
+    /// The digest as people compare it: its first sixteen digits in fours.
+    fn short(&self) -> String {
+        words::in_fours(&self.content)
+    }
 }
 
 /// How far the paper is.
@@ -168,8 +239,16 @@ impl State {
     }
 }
 
-fn info(sheet: &Sheet<'_>, state: State, created: DateTime<FixedOffset>) -> PaperInfo {
+fn info(
+    sheet: &Sheet<'_>,
+    state: State,
+    issued: &Issued<'_>,
+    created: DateTime<FixedOffset>,
+) -> PaperInfo {
     let job = sheet.job;
+    let which = issued
+        .number()
+        .map_or(String::new(), |n| format!("Issue {n}. "));
     let program = concat!("wanderlead ", env!("CARGO_PKG_VERSION"));
     PaperInfo {
         document: DocumentInfo {
@@ -178,12 +257,15 @@ fn info(sheet: &Sheet<'_>, state: State, created: DateTime<FixedOffset>) -> Pape
             subject: format!("{} – {}", job.reference, job.title),
             keywords: vec![job.reference.clone()],
             creator: program.into(),
-            created: Some(created.with_timezone(&Utc)),
+            created: Some(created),
+            content: issued.content.clone(),
+            issue: issued.number(),
         },
         reference: job.reference.clone(),
         issuer: words::short_address(&job.address),
         footer: format!(
-            "Drafted by {program} on {}. The program drafts; a competent person tests, decides and signs.",
+            "{which}Content {}. Drafted by {program} on {}. The program drafts; a competent person tests, decides and signs.",
+            issued.short(),
             words::minute(created)
         ),
         draft: state.notice().map(|notice| Draft {

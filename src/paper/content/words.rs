@@ -218,3 +218,10 @@ mod tests {
         assert_eq!(counted(0, "module"), "0 modules");
     }
 }
+
+/// The first sixteen digits of a digest, in fours, as people compare them.
+pub(super) fn in_fours(digest: &str) -> String {
+    let digits: Vec<char> = digest.chars().take(16).collect();
+    let fours: Vec<String> = digits.chunks(4).map(|c| c.iter().collect()).collect();
+    fours.join(" ")
+}

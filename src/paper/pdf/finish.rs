@@ -8,7 +8,7 @@ use sha2::{Digest, Sha256};
 use crate::paper::PaperError;
 use crate::paper::page::{Area, Document, DocumentInfo, MM_PER_POINT, Mark};
 
-use super::outline;
+use super::{identity, outline};
 
 /// Completes the raw file and saves it.
 ///
@@ -89,11 +89,12 @@ fn information(raw: &mut lopdf::Document, info: &DocumentInfo) -> Result<(), Pap
         }
     }
     if let Some(created) = info.created {
-        let date = created.format("D:%Y%m%d%H%M%SZ").to_string();
+        let date = identity::date(created);
         for key in ["CreationDate", "ModDate"] {
             entries.set(key, Object::string_literal(date.as_str()));
         }
     }
+    identity::write(&mut entries, info);
     let id = raw
         .trailer
         .get(b"Info")

@@ -4,7 +4,10 @@
 //! document information) is put right in `finish` before saving.
 
 mod finish;
+mod identity;
 mod outline;
+
+pub use identity::{Identity, identity};
 
 use printpdf::{
     Color, DictItem, FontId, Greyscale, Line, LinePoint, Mm, Op, PaintMode, ParsedFont,

@@ -1,0 +1,90 @@
+//! `verify`: whether a PDF belongs to a job.
+
+use std::path::PathBuf;
+
+use anyhow::{Result, anyhow, bail};
+use clap::Args;
+
+use super::{Context, Reply};
+use crate::paper::{self, Identity};
+use crate::store;
+
+/// Arguments of `verify`.
+#[derive(Debug, Args)]
+pub(super) struct VerifyArgs {
+    /// Job file
+    job: PathBuf,
+    /// The PDF
+    pdf: PathBuf,
+}
+
+/// Compares what the PDF says of itself with the job, then the PDF itself with one drafted anew from the same content at the
+/// same time. Exit code 0 where both agree, 1 where they don't.
+///
+/// # Errors
+/// A job or form file that can't be used, or a file that this program did not draft.
+pub(super) fn run(args: &VerifyArgs, context: &Context) -> Result<Reply> {
+    let forms = context.forms()?;
+    let opened = store::read_job(&args.job)?;
+    if let Some(lost) = opened.lost {
+        bail!("{lost}");
+    }
+    let job = opened.job;
+    let bytes = store::read_pdf(&args.pdf)?;
+    let identity =
+        paper::identity(&bytes).map_err(|why| anyhow!("{}: {why}", args.pdf.display()))?;
+    let name = match identity.issue {
+        Some(n) => format!("issue {n}"),
+        None => "a draft, not issued,".to_string(),
+    };
+    let mut lines = vec![format!(
+        "{}: {name} made {}, content {}",
+        args.pdf.display(),
+        identity.created.format("%-d %b %Y %H:%M"),
+        identity.content
+    )];
+    let now = job.content_digest().map_err(|e| anyhow!(e))?;
+    let code = if identity.content != now {
+        lines.push(format!("the job as it is now has content {now}"));
+        lines.extend(elsewhere(&job, &identity));
+        1
+    } else {
+        let again = paper::draft(&job, &forms, identity.created)?;
+        if again.bytes == bytes {
+            lines.push(
+                "they belong together: the file is what this job gives, byte for byte".into(),
+            );
+            0
+        } else {
+            lines.push(
+                "the content is that of the job, but the file isn't what this job gives: another version of the program or of the limit files drafted it, the issue was recorded later, or the file was altered afterwards".into(),
+            );
+            1
+        }
+    };
+    Ok(Reply {
+        data: format!("{}\n", lines.join("\n")),
+        messages: opened.notes,
+        code,
+    })
+}
+
+/// Where the content of the PDF is known from, and what changed since.
+fn elsewhere(job: &crate::job::Job, identity: &Identity) -> Vec<String> {
+    let Some(issue) = job.issues.iter().find(|i| i.content == identity.content) else {
+        return vec![
+            "they don't belong together: no issue of this job has the content of the file".into(),
+        ];
+    };
+    let mut lines = vec![format!(
+        "the file is of issue {} of {}; the job has changed since:",
+        issue.number,
+        issue.at.format("%-d %b %Y %H:%M")
+    )];
+    lines.extend(
+        job.changed_since(issue)
+            .into_iter()
+            .map(|c| format!("  {c}")),
+    );
+    lines
+}

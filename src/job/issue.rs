@@ -1,0 +1,137 @@
+//! Issues of the paper: what was handed out, when, by whom, and what changed after it.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, FixedOffset};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+
+use super::change::ChangeError;
+use super::place::Place;
+use super::text::options;
+use super::{Job, Role};
+
+/// An issue of the paper. It is never taken back: somebody may hold the sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Issue {
+    /// 1 for the first.
+    pub number: u32,
+    /// When it was issued.
+    pub at: DateTime<FixedOffset>,
+    /// Id of who issued it.
+    pub by: String,
+    /// Digest of the job's content then; see [`Job::content_digest`].
+    pub content: String,
+    /// What stood at each place then, as typed.
+    pub readings: BTreeMap<Place, String>,
+    /// How many edits of the record had been made.
+    pub edits: usize,
+}
+
+impl Job {
+    /// Digest of everything recorded: the first 32 hexadecimal digits of SHA-256 over the job as it is saved, without the count
+    /// of journal lines and without the list of issues. The same content gives the same digest wherever the file lies.
+    ///
+    /// # Errors
+    /// The job can't be written down, with the reason.
+    pub fn content_digest(&self) -> Result<String, String> {
+        let content = Job {
+            kept: 0,
+            kept_digest: String::new(),
+            issues: Vec::new(),
+            ..self.clone()
+        };
+        let text = options().to_string(&content).map_err(|e| e.to_string())?;
+        let mut out = String::with_capacity(32);
+        for byte in Sha256::digest(text.as_bytes()).iter().take(16) {
+            out.push_str(&format!("{byte:02x}"));
+        }
+        Ok(out)
+    }
+
+    /// The issue that has the content as it is now, if one has.
+    ///
+    /// # Errors
+    /// As for [`content_digest`](Self::content_digest).
+    pub fn issued(&self) -> Result<Option<&Issue>, String> {
+        let content = self.content_digest()?;
+        Ok(self.issues.iter().rev().find(|i| i.content == content))
+    }
+
+    /// The next issue, of the content as it is now.
+    ///
+    /// # Errors
+    /// As for [`content_digest`](Self::content_digest).
+    pub fn next_issue(&self, by: &str, at: DateTime<FixedOffset>) -> Result<Issue, String> {
+        Ok(Issue {
+            number: self.issues.last().map_or(0, |i| i.number).saturating_add(1),
+            at,
+            by: by.to_string(),
+            content: self.content_digest()?,
+            readings: self.typed(),
+            edits: self.edits.len(),
+        })
+    }
+
+    fn typed(&self) -> BTreeMap<Place, String> {
+        let seats = self.seats();
+        let each = seats.iter().flat_map(|seat| {
+            let readings = seat.readings.iter();
+            readings.map(|(test, entry)| (seat.place(test), entry.now.typed.clone()))
+        });
+        each.collect()
+    }
+
+    /// What is different from an issue, a line each: readings first, then edits of the record. Empty where nothing is.
+    pub fn changed_since(&self, issue: &Issue) -> Vec<String> {
+        let now = self.typed();
+        let mut out = Vec::new();
+        for (place, typed) in &now {
+            match issue.readings.get(place) {
+                Some(before) if before == typed => {}
+                Some(before) => out.push(format!("{place}: {before} -> {typed}")),
+                None => out.push(format!("{place}: nothing -> {typed}")),
+            }
+        }
+        for (place, before) in &issue.readings {
+            if !now.contains_key(place) {
+                out.push(format!("{place}: {before} -> nothing"));
+            }
+        }
+        for edit in self.edits.iter().skip(issue.edits) {
+            out.push(format!("{}: {}", edit.what, edit.how.join(", ")));
+        }
+        if out.is_empty() && self.content_digest().as_ref() != Ok(&issue.content) {
+            out.push("something that neither readings nor edits of the record show".into());
+        }
+        out
+    }
+
+    /// Records an issue.
+    pub(super) fn issue(&mut self, issue: &Issue) -> Result<(), ChangeError> {
+        let person = self.person(&issue.by).ok_or_else(|| ChangeError::Unknown {
+            what: "person",
+            id: issue.by.clone(),
+            known: self.people.iter().map(|p| p.id.clone()).collect(),
+        })?;
+        if person.role != Role::Qualified {
+            return Err(ChangeError::NotAllowed(format!(
+                "{} is recorded as {}: a qualified person issues the paper",
+                person.name,
+                person.role.name()
+            )));
+        }
+        let expected = self
+            .next_issue(&issue.by, issue.at)
+            .map_err(ChangeError::NotAllowed)?;
+        if expected != *issue {
+            return Err(ChangeError::NotAllowed(format!(
+                "issue {} isn't of this content: draft it again",
+                issue.number
+            )));
+        }
+        self.issues.push(issue.clone());
+        Ok(())
+    }
+}
