@@ -5,6 +5,7 @@
 mod calc;
 mod check;
 mod draft;
+mod export;
 mod forms;
 mod keep;
 mod open;
@@ -50,6 +51,8 @@ enum Command {
     Check(check::CheckArgs),
     /// Drafts the PDF pack
     Draft(draft::DraftArgs),
+    /// Prints the schedule as CSV or JSON
+    Export(export::ExportArgs),
     /// Tells whether a PDF belongs to a job
     Verify(verify::VerifyArgs),
     /// Records one reading
@@ -120,6 +123,7 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Start(args) => start::run(args),
         Command::Check(args) => check::run(args, &context),
         Command::Draft(args) => draft::run(args, &context),
+        Command::Export(args) => export::run(args, &context),
         Command::Verify(args) => verify::run(args, &context),
         Command::Keep(args) => keep::run(args, &context),
         Command::Calc(args) => calc::run(args, &context),

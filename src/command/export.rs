@@ -1,0 +1,199 @@
+//! `export`: the schedule as a table for other programs.
+
+use std::path::PathBuf;
+
+use anyhow::{Result, anyhow, bail};
+use clap::{Args, ValueEnum};
+use serde_json::{Map, Value as Json, json};
+
+use super::{Context, Reply};
+use crate::checks::{Finding, judge_all};
+use crate::forms::Forms;
+use crate::job::owner::Kind;
+use crate::job::{Job, Owner, Part, Place};
+use crate::screen::record::circuit_columns;
+use crate::store;
+
+/// What each row is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Rows {
+    /// A circuit, with its record and all its readings
+    Circuits,
+    /// A place, with its reading, limit, verdict and source
+    Readings,
+}
+
+/// How the table is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum As {
+    /// Comma-separated values with a line of headings, UTF-8
+    Csv,
+    /// An object with `schema` and `rows`
+    Json,
+}
+
+/// Arguments of `export`.
+#[derive(Debug, Args)]
+pub(super) struct ExportArgs {
+    /// Job file
+    job: PathBuf,
+    /// What each row is
+    #[arg(long, value_enum, default_value = "circuits")]
+    rows: Rows,
+    /// How it is written
+    #[arg(long = "as", value_enum, default_value = "csv")]
+    as_: As,
+}
+
+/// A table: headings, and rows of cells, empty where there is nothing.
+struct Table {
+    headings: Vec<String>,
+    rows: Vec<Vec<String>>,
+}
+
+/// Prints the table.
+///
+/// # Errors
+/// A job or form file that can't be used, or a record that isn't whole.
+pub(super) fn run(args: &ExportArgs, context: &Context) -> Result<Reply> {
+    let forms = context.forms()?;
+    let opened = store::read_job(&args.job)?;
+    if let Some(lost) = opened.lost {
+        // A table without readings that were kept would look complete.
+        bail!("{lost}");
+    }
+    let findings = judge_all(&opened.job, &forms);
+    let table = match args.rows {
+        Rows::Circuits => circuits(&opened.job, &forms, &findings),
+        Rows::Readings => readings(&opened.job, &findings),
+    };
+    let data = match args.as_ {
+        As::Csv => csv(&table)?,
+        As::Json => json(&table)?,
+    };
+    Ok(Reply {
+        data,
+        messages: opened.notes,
+        code: 0,
+    })
+}
+
+fn circuits(job: &Job, forms: &Forms, findings: &[Finding]) -> Table {
+    let by_place: std::collections::HashMap<&Place, &Finding> =
+        findings.iter().map(|f| (&f.place, f)).collect();
+    let tests: Vec<_> = forms.walk().tests_of(Kind::Circuit).collect();
+    let mut headings: Vec<String> = ["board", "board_name", "circuit", "name"]
+        .map(String::from)
+        .to_vec();
+    headings.extend(circuit_columns().map(|e| e.path.trim_end_matches('.').to_string()));
+    for test in &tests {
+        let key = test.key();
+        headings.extend([
+            key.to_string(),
+            format!("{key}_limit"),
+            format!("{key}_verdict"),
+        ]);
+    }
+    let seats = job.seats();
+    let rows = seats.iter().filter_map(|seat| {
+        let Owner::Circuit(board, circuit) = seat.owner else {
+            return None;
+        };
+        let part = Part::Circuit(Box::new(circuit.clone()));
+        let mut row = vec![
+            board.id.clone(),
+            board.name.clone(),
+            circuit.id.clone(),
+            circuit.name.clone(),
+        ];
+        row.extend(circuit_columns().map(|e| (e.get)(&part)));
+        for test in &tests {
+            let finding = by_place.get(&seat.place(*test));
+            row.push(finding.and_then(|f| f.value.clone()).unwrap_or_default());
+            row.push(finding.and_then(|f| f.limit.clone()).unwrap_or_default());
+            row.push(finding.map_or(String::new(), |f| f.verdict.to_string()));
+        }
+        Some(row)
+    });
+    Table {
+        headings,
+        rows: rows.collect(),
+    }
+}
+
+fn readings(job: &Job, findings: &[Finding]) -> Table {
+    let headings = [
+        "place",
+        "owner",
+        "test",
+        "heading",
+        "value",
+        "unit",
+        "verdict",
+        "limit",
+        "margin",
+        "why",
+        "source",
+        "mark",
+        "edition",
+        "by",
+        "at",
+        "instrument",
+    ];
+    let rows = findings.iter().map(|f| {
+        let owner = job.seat(&f.place).map_or(String::new(), |s| s.title());
+        let entry = job.entry(&f.place).map(|e| &e.now);
+        let or_empty = |text: Option<&String>| text.cloned().unwrap_or_default();
+        vec![
+            f.place.to_string(),
+            owner,
+            f.test.to_string(),
+            f.place.test.heading().to_string(),
+            or_empty(f.value.as_ref()),
+            f.unit.to_string(),
+            f.verdict.to_string(),
+            or_empty(f.limit.as_ref()),
+            or_empty(f.margin.as_ref()),
+            f.why.clone(),
+            f.source.clone(),
+            f.mark.map_or(String::new(), |m| m.to_string()),
+            f.edition.clone(),
+            entry.map_or(String::new(), |e| e.by.clone()),
+            entry.map_or(String::new(), |e| e.at.to_rfc3339()),
+            entry.and_then(|e| e.instrument.clone()).unwrap_or_default(),
+        ]
+    });
+    Table {
+        rows: rows.collect(),
+        headings: headings.map(String::from).to_vec(),
+    }
+}
+
+fn csv(table: &Table) -> Result<String> {
+    let mut out = csv::Writer::from_writer(Vec::new());
+    out.write_record(&table.headings)?;
+    for row in &table.rows {
+        out.write_record(row)?;
+    }
+    let bytes = out.into_inner().map_err(|e| anyhow!("{e}"))?;
+    Ok(String::from_utf8(bytes)?)
+}
+
+fn json(table: &Table) -> Result<String> {
+    let rows: Vec<Json> = table
+        .rows
+        .iter()
+        .map(|row| {
+            let cells = table.headings.iter().zip(row).map(|(heading, cell)| {
+                let cell = match cell.as_str() {
+                    "" => Json::Null,
+                    text => Json::from(text),
+                };
+                (heading.clone(), cell)
+            });
+            Json::Object(cells.collect::<Map<_, _>>())
+        })
+        .collect();
+    let all = json!({ "schema": 1, "rows": rows });
+    Ok(format!("{}\n", serde_json::to_string_pretty(&all)?))
+}

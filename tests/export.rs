@@ -1,0 +1,132 @@
+//! The schedule as CSV and JSON, read back by libraries of the registry.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod common;
+
+use std::collections::BTreeMap;
+
+use assert_cmd::Command;
+use common::{CLEAN, FAULTY, HALF_DONE, read, root, sample};
+
+fn export(sample: &str, rows: &str, as_: &str) -> String {
+    let job = root().join("sample-jobs").join(sample);
+    let out = Command::cargo_bin("wanderlead")
+        .unwrap()
+        .env_remove("WANDERLEAD_FORMS")
+        .args(["export", job.to_str().unwrap(), "--rows", rows, "--as", as_])
+        .output()
+        .unwrap();
+    assert!(out.status.success(), "{out:?}");
+    String::from_utf8(out.stdout).unwrap()
+}
+
+fn table(text: &str) -> (Vec<String>, Vec<BTreeMap<String, String>>) {
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let headings: Vec<String> = reader.headers().unwrap().iter().map(String::from).collect();
+    let rows = reader
+        .records()
+        .map(|r| {
+            let r = r.unwrap();
+            headings
+                .iter()
+                .cloned()
+                .zip(r.iter().map(String::from))
+                .collect()
+        })
+        .collect();
+    (headings, rows)
+}
+
+#[test]
+fn every_circuit_has_a_row_with_its_record_and_its_readings() {
+    for name in [CLEAN, FAULTY, HALF_DONE] {
+        let job = sample(name);
+        let (headings, rows) = table(&export(name, "circuits", "csv"));
+        let circuits: Vec<_> = job
+            .boards
+            .iter()
+            .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
+            .collect();
+        assert_eq!(rows.len(), circuits.len());
+        for ((board, circuit), row) in circuits.iter().zip(&rows) {
+            assert_eq!((&row["board"], &row["circuit"]), (&board.id, &circuit.id));
+            assert_eq!(row["name"], circuit.name);
+            if let Some(device) = &circuit.device {
+                assert_eq!(
+                    row["device.rating_a"],
+                    device.rating_a.normalize().to_string()
+                );
+            }
+            for (test, entry) in circuit.readings.iter() {
+                assert_eq!(
+                    row[test.key()],
+                    entry.now.typed,
+                    "{name} {}/{test}",
+                    circuit.id
+                );
+            }
+        }
+        let mut once = headings.clone();
+        once.sort();
+        once.dedup();
+        assert_eq!(once.len(), headings.len(), "two columns of one name");
+    }
+    // The planted faults of the sample: 9/zs is 1.21 against 1.09.
+    let (_, rows) = table(&export(FAULTY, "circuits", "csv"));
+    let row = rows
+        .iter()
+        .find(|r| r["board"] == "M" && r["circuit"] == "9")
+        .unwrap();
+    assert_eq!(
+        (
+            row["zs"].as_str(),
+            row["zs_limit"].as_str(),
+            row["zs_verdict"].as_str()
+        ),
+        ("1.21", "≤ 1.09", "outside")
+    );
+}
+
+#[test]
+fn every_finding_has_a_row() {
+    let (headings, rows) = table(&export(FAULTY, "readings", "csv"));
+    let findings = wanderlead::checks::judge_all(
+        &sample(FAULTY),
+        &wanderlead::forms::Forms::embedded().unwrap(),
+    );
+    assert_eq!(rows.len(), findings.len());
+    for (finding, row) in findings.iter().zip(&rows) {
+        assert_eq!(row["place"], finding.place.to_string());
+        assert_eq!(row["verdict"], finding.verdict.to_string());
+        assert_eq!(row["why"], finding.why);
+        assert_eq!(
+            row["by"].is_empty(),
+            finding.value.is_none() || finding.place.test.is_derived()
+        );
+    }
+    // Each column is explained in the README.
+    let readme = read(&root().join("README.md"));
+    for heading in headings {
+        assert!(readme.contains(&format!("`{heading}`")), "{heading}");
+    }
+}
+
+#[test]
+fn json_has_the_same_cells_and_null_where_there_is_nothing() {
+    for rows in ["circuits", "readings"] {
+        let (headings, table) = table(&export(CLEAN, rows, "csv"));
+        let json: serde_json::Value = serde_json::from_str(&export(CLEAN, rows, "json")).unwrap();
+        assert_eq!(json["schema"], 1);
+        let list = json["rows"].as_array().unwrap();
+        assert_eq!(list.len(), table.len());
+        for (a, b) in list.iter().zip(&table) {
+            for heading in &headings {
+                match b[heading].as_str() {
+                    "" => assert!(a[heading].is_null()),
+                    text => assert_eq!(a[heading], text),
+                }
+            }
+        }
+    }
+}
