@@ -12,6 +12,7 @@ use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::choice::Choice;
 use super::field::Field;
+use super::learn::Learn;
 use super::record::Record;
 use super::sheet::Sheet;
 
@@ -35,6 +36,8 @@ pub enum View {
     Form,
     /// What the verdict at hand goes by.
     Why,
+    /// What the test at hand is for.
+    Learn,
     /// Keys and cautions.
     Help,
 }
@@ -71,6 +74,8 @@ pub struct State {
     pub why: Option<(Place, View)>,
     /// Lines of that page that are scrolled away.
     pub why_line: usize,
+    /// The learn page.
+    pub learn: Learn,
     /// The step of the walk.
     pub at: usize,
     /// Lines of the step's text that are scrolled away.
@@ -124,6 +129,7 @@ impl State {
             before_help: View::Walk,
             why: None,
             why_line: 0,
+            learn: Learn::default(),
             at: 0,
             scroll: 0,
             field: Field::default(),
@@ -203,7 +209,12 @@ impl State {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left | View::Record | View::Form | View::Why | View::Help => None,
+            View::Left
+            | View::Record
+            | View::Form
+            | View::Why
+            | View::Learn
+            | View::Help => None,
         }
     }
 
@@ -299,7 +310,18 @@ impl State {
     /// the same.
     pub fn reasons(&self) -> Option<(Finding, bool)> {
         let (place, from) = self.why.as_ref()?;
-        if *from != View::Left
+        self.explained(place, *from)
+    }
+
+    /// The finding of a place that a page opened from a view is about, and whether it is only typed so far.
+    pub fn explained(&self, place: &Place, from: View) -> Option<(Finding, bool)> {
+        let behind = match from {
+            View::Why => self.why.as_ref().map(|(_, from)| *from),
+            View::Learn => self.learn.of.as_ref().map(|(_, from)| *from),
+            from => Some(from),
+        };
+        // What is typed elsewhere is no reading of this place.
+        if matches!(behind, Some(View::Walk | View::Sheet))
             && let Some(Ok(typed)) = self.preview_at(place)
         {
             return Some((typed, true));

@@ -10,6 +10,7 @@ use super::choice::Topic;
 use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
+use super::learn;
 use super::record;
 use super::state::{State, View};
 
@@ -118,6 +119,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Who => open_people(state),
         Action::Instrument => open_instruments(state),
         Action::Why => open_reasons_page(state),
+        Action::Learn => learn::open(state),
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
@@ -163,6 +165,10 @@ fn take(state: &mut State) -> Option<Effect> {
         View::Record | View::Form => record::act::take(state),
         View::Why => {
             close_reasons(state);
+            None
+        }
+        View::Learn => {
+            learn::close(state);
             None
         }
         View::Help => {
@@ -212,10 +218,13 @@ fn step(state: &mut State, by: isize) {
         }
         View::Record | View::Form => record::act::step(state, by),
         View::Why => {
-            // Header, title, message and keys take the rest of the window.
-            let room = usize::from(state.size.1).saturating_sub(8);
-            let last = super::view::why_length(state).saturating_sub(room);
+            let last = super::view::why_length(state).saturating_sub(super::view::page_room(state));
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
+        }
+        View::Learn => {
+            let room = super::view::page_room(state);
+            let last = super::view::learn_length(state).saturating_sub(room);
+            state.learn.line = state.learn.line.saturating_add_signed(by).min(last);
         }
         View::Help => {
             let last = super::view::help_lines(state.before_help, state.help_answer)
@@ -242,7 +251,19 @@ fn turn(state: &mut State, forward: bool) {
 
 /// Opens the page of reasons for the place at hand.
 fn open_reasons_page(state: &mut State) {
+    // The two pages about a place lead to each other, and never in a circle.
+    if state.view == View::Why {
+        close_reasons(state);
+        return;
+    }
+    if state.view == View::Learn
+        && let Some((_, View::Why)) = state.learn.of
+    {
+        learn::close(state);
+        return;
+    }
     let place = match state.view {
+        View::Learn => state.learn.of.as_ref().map(|(place, _)| place.clone()),
         View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
         _ => state.focus(),
     };
@@ -262,11 +283,22 @@ pub(super) fn close_reasons(state: &mut State) {
     }
 }
 
+/// Closes the pages about a place, however they were opened.
+pub(super) fn close_pages(state: &mut State) {
+    for _ in 0..2 {
+        match state.view {
+            View::Why => close_reasons(state),
+            View::Learn => learn::close(state),
+            _ => {}
+        }
+    }
+}
+
 fn show(state: &mut State, view: View) {
     if state.view == View::Help {
         state.view = state.before_help;
     }
-    close_reasons(state);
+    close_pages(state);
     if state.view == view || holds(state) {
         return;
     }
@@ -305,6 +337,10 @@ fn back(state: &mut State) {
     }
     if state.view == View::Why {
         close_reasons(state);
+        return;
+    }
+    if state.view == View::Learn {
+        learn::close(state);
         return;
     }
     if !state.field.is_empty() || record::act::types(state) {

@@ -5,7 +5,7 @@ use crate::screen::choice::{Choice, Topic};
 use crate::screen::keeping::{Effect, holds};
 use crate::screen::keys::Action;
 use crate::screen::state::{State, View};
-use crate::screen::update::close_reasons;
+use crate::screen::update::close_pages;
 
 use super::copy::copy_of;
 use super::entry::Kind;
@@ -72,7 +72,7 @@ pub(in crate::screen) fn show(state: &mut State) {
     if state.view == View::Help {
         state.view = state.before_help;
     }
-    close_reasons(state);
+    close_pages(state);
     if holds(state) {
         return;
     }
