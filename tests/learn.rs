@@ -82,7 +82,10 @@ fn a_kind_of_place_has_its_own_page() {
         (Test::DcPolarity, vec![Kind::PvString, Kind::Storage]),
         (Test::IrLe, vec![Kind::Board, Kind::Circuit]),
         (Test::Ra, vec![Kind::Supply, Kind::Storage]),
-        (Test::RcdTime, vec![Kind::Board, Kind::Circuit, Kind::Storage]),
+        (
+            Test::RcdTime,
+            vec![Kind::Board, Kind::Circuit, Kind::Storage],
+        ),
     ] {
         let mut names: Vec<String> = kinds.iter().map(|k| name(*k, test)).collect();
         names.sort();
@@ -126,7 +129,9 @@ fn figures_say_that_they_are_typical() {
             pair[0].starts_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&pair[1])
         });
         // An example of resistors in parallel is arithmetic.
-        let is_sum = page.good.starts_with("Lower than either end alone: 4 and 6 megohm");
+        let is_sum = page
+            .good
+            .starts_with("Lower than either end alone: 4 and 6 megohm");
         let marked = page.good.to_lowercase().contains("typical");
         assert!(
             !measured || marked || is_sum,
@@ -203,7 +208,10 @@ fn a_part_that_is_too_long_or_empty_is_refused() {
     assert!(error.field.ends_with("].name"), "{error}");
     assert_eq!(
         error.what,
-        format!("`name` of the page of `zs` has {} characters", LONGEST_NAME + 1)
+        format!(
+            "`name` of the page of `zs` has {} characters",
+            LONGEST_NAME + 1
+        )
     );
     assert_eq!(error.remedy, format!("shorten it to {LONGEST_NAME}"));
 
@@ -225,7 +233,10 @@ fn a_part_that_is_too_long_or_empty_is_refused() {
 fn an_unknown_test_or_field_and_a_second_page_are_refused() {
     let error = refused("test: \"zs\",", "test: \"zss\",");
     assert_eq!(error.line, line_of(shipped(), "test: \"zs\","));
-    assert!(error.column > 0 && error.field.contains("pages["), "{error}");
+    assert!(
+        error.column > 0 && error.field.contains("pages["),
+        "{error}"
+    );
     assert!(error.what.contains("no test is called `zss`"), "{error}");
     assert!(
         format!("{} {}", error.what, error.remedy).contains("did you mean `zs`"),

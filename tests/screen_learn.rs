@@ -72,7 +72,10 @@ fn every_view_with_a_place_at_hand_opens_it() {
     screen.go("M/9/zs");
     for back in [KeyCode::Enter, KeyCode::Esc, KeyCode::F(11)] {
         screen.ctrl('b');
-        assert_eq!((view(&screen), about(&screen).as_str()), (View::Learn, "M/9/zs"));
+        assert_eq!(
+            (view(&screen), about(&screen).as_str()),
+            (View::Learn, "M/9/zs")
+        );
         screen.code(back);
         assert_eq!(view(&screen), View::Walk, "{back:?}");
         assert_eq!(screen.place(), "M/9/zs");

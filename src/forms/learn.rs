@@ -103,10 +103,7 @@ impl Learn {
                         "write it, or copy it from the default file".to_string(),
                     ),
                     n if n > most => (
-                        format!(
-                            "`{part}` of the page of `{}` has {n} characters",
-                            page.test
-                        ),
+                        format!("`{part}` of the page of `{}` has {n} characters", page.test),
                         format!("shorten it to {most}"),
                     ),
                     _ => continue,

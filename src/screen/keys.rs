@@ -356,7 +356,14 @@ pub const KEYS: &[Key] = &[
         "",
         "Take the selected serial number, or other line of a list, out; asks first"
     ),
-    key!(Why, [Enter, NONE], "Enter", Take, "back", "Back to where it was opened"),
+    key!(
+        Why,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "back",
+        "Back to where it was opened"
+    ),
     key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
     key!(

@@ -209,12 +209,7 @@ impl State {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left
-            | View::Record
-            | View::Form
-            | View::Why
-            | View::Learn
-            | View::Help => None,
+            View::Left | View::Record | View::Form | View::Why | View::Learn | View::Help => None,
         }
     }
 
