@@ -12,8 +12,8 @@ use crate::job::text::{TextError, locate};
 /// Longest part of a page, in characters: five or six lines of the smallest window.
 pub const LONGEST_PART: usize = 420;
 
-/// Longest name of a page, in characters: one line beside the place it is about.
-pub const LONGEST_NAME: usize = 45;
+/// Longest name of a page, in characters: the list of all pages fits 80 columns.
+pub const LONGEST_NAME: usize = 37;
 
 /// Every page.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
