@@ -26,7 +26,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(
-                text::ends(&format!("Learn: {name} · {owner}"), "", width),
+                text::ends(&format!("Learn · {name} · {owner}"), "", width),
                 style::strong(),
             ),
             Line::from(text::ruled(&place.to_string(), width)),
