@@ -133,7 +133,7 @@ fn in_the_record_the_most_pressing_finding_of_the_part_is_explained() {
     assert_eq!(view(&screen), View::Record);
     screen.code(KeyCode::Enter);
     assert_eq!(view(&screen), View::Form);
-    screen.text("extract");
+    screen.text("0.5");
     screen.code(KeyCode::F(11));
     assert_eq!(about(&screen), "M/9/zs");
     // What is typed in the form is no reading, and is still there afterwards.
@@ -143,7 +143,7 @@ fn in_the_record_the_most_pressing_finding_of_the_part_is_explained() {
     assert!(screen.picture().contains("1.21 Ω  ! outside"));
     screen.code(KeyCode::Esc);
     assert_eq!(view(&screen), View::Form);
-    assert_eq!(screen.sitting.state.field.text(), "extract");
+    assert_eq!(screen.sitting.state.field.text(), "0.5");
     screen.code(KeyCode::Esc);
 
     // The visit itself owns readings of many kinds: none is at hand.
