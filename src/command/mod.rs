@@ -8,6 +8,7 @@ mod draft;
 mod export;
 mod forms;
 mod keep;
+mod learn;
 mod open;
 mod start;
 mod verify;
@@ -61,6 +62,8 @@ enum Command {
     Calc(calc::CalcArgs),
     /// Shows, validates or copies the form files
     Forms(forms::FormsArgs),
+    /// Says what a test is for, what good looks like and what usually goes wrong
+    Learn(learn::LearnArgs),
 }
 
 /// What a command answers.
@@ -128,6 +131,7 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Keep(args) => keep::run(args, &context),
         Command::Calc(args) => calc::run(args, &context),
         Command::Forms(args) => forms::run(args, &context),
+        Command::Learn(args) => learn::run(args, &context),
     }
 }
 

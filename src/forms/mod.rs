@@ -3,10 +3,12 @@
 //! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file, or entry by
 //! entry.
 
+mod learn;
 mod limit;
 mod own;
 mod steps;
 
+pub use learn::{LONGEST_NAME, LONGEST_PART, Learn, Page};
 pub use limit::{Limit, Mark, Source, short};
 pub use own::{EXAMPLES, OwnLimit};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
@@ -20,7 +22,7 @@ use crate::job::text::{TextError, nearest, parse};
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 12] = [
+pub const DEFAULTS: [(&str, &str); 13] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -33,6 +35,7 @@ pub const DEFAULTS: [(&str, &str); 12] = [
     ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
+    ("learn.ron", include_str!("../../forms/learn.ron")),
 ];
 
 /// One loaded file, for lists.
@@ -54,6 +57,7 @@ pub struct Forms {
     limits: BTreeMap<String, Arc<Limit>>,
     walk: Walk,
     reasons: Reasons,
+    learn: Learn,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
 }
@@ -115,6 +119,7 @@ impl Forms {
         let mut limits: BTreeMap<String, Limit> = BTreeMap::new();
         let mut walk = Walk::default();
         let mut reasons = Reasons::default();
+        let mut learn = Learn::default();
         let mut files = Vec::new();
         let mut changes = Vec::new();
         for (name, default) in DEFAULTS {
@@ -135,6 +140,12 @@ impl Forms {
                 "reasons.ron" => {
                     reasons = parse(name, text)?;
                     info.title.clone_from(&reasons.title);
+                }
+                "learn.ron" => {
+                    learn = parse(name, text)?;
+                    // The order of work stands above it in the list, so it is known by now.
+                    learn.check(name, text, &walk)?;
+                    info.title.clone_from(&learn.title);
                 }
                 _ => {
                     let file: LimitFile = parse(name, text)?;
@@ -186,6 +197,7 @@ impl Forms {
                 .collect(),
             walk,
             reasons,
+            learn,
             files,
             own,
         })
@@ -226,6 +238,11 @@ impl Forms {
     /// Reasons offered for limitations and not-applicable.
     pub fn reasons(&self) -> &Reasons {
         &self.reasons
+    }
+
+    /// Learn pages.
+    pub fn learn(&self) -> &Learn {
+        &self.learn
     }
 
     /// Limits whose value isn't the shipped one, in order of id.
@@ -337,7 +354,7 @@ fn file_of(id: &str) -> &'static str {
 fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
-        if name == "steps.ron" || name == "reasons.ron" {
+        if matches!(name, "steps.ron" | "reasons.ron" | "learn.ron") {
             continue;
         }
         let default: LimitFile = parse(name, text)?;

@@ -127,6 +127,15 @@ impl Walk {
             .flat_map(|r| r.steps.iter().map(|s| s.test))
     }
 
+    /// Every test with the kind of owner it is taken at, in order.
+    pub fn taken(&self) -> impl Iterator<Item = (Kind, Test)> {
+        let rounds = self.stages.iter().flat_map(|s| &s.rounds);
+        rounds.flat_map(|r| {
+            let kinds = r.visits.iter().copied();
+            kinds.flat_map(|kind| r.steps.iter().map(move |s| (kind, s.test)))
+        })
+    }
+
     /// Steps with a person's own wording, by kind of owner and test.
     pub fn reworded(&self) -> impl Iterator<Item = (Kind, Test)> {
         self.own.keys().copied()

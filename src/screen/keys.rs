@@ -88,6 +88,8 @@ pub enum Action {
     Instrument,
     /// What the verdict at hand goes by.
     Why,
+    /// What the test at hand is for.
+    Learn,
     /// Keys and cautions.
     Help,
     /// Back out of what is on top.
@@ -140,7 +142,7 @@ pub enum When {
     Form,
     /// Where one finds by typing.
     Find,
-    /// On the page that says why.
+    /// On the page that says why, and on the learn page.
     Why,
     /// On the help.
     Help,
@@ -501,7 +503,14 @@ pub const KEYS: &[Key] = &[
         "",
         "Take the selected serial number, or other line of a list, out; asks first"
     ),
-    key!(Why, [Enter, NONE; F(8), NONE; Char('g'), CTRL], "Enter", Take, "back", "Back to where it was opened"),
+    key!(
+        Why,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "back",
+        "Back to where it was opened"
+    ),
     key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
     key!(
@@ -582,6 +591,7 @@ pub const KEYS: &[Key] = &[
     key!(Always, [F(12), NONE; Char('v'), CTRL], "F12", TurnOrder, "", "The walk test by test or place by place, turn about (or Ctrl-V)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
     key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
+    key!(Always, [F(11), NONE; Char('b'), CTRL], "F11", Learn, "learn", "What this test is for, what good looks like, what goes wrong, what can hurt (or Ctrl-B)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),
     key!(Always, [F(6), NONE; Char('e'), CTRL], "F6", Who, "who", "Choose who is entering (or Ctrl-E)"),
     key!(Always, [F(7), NONE; Char('r'), CTRL], "F7", Instrument, "instrument", "Choose the instrument for this kind of reading (or Ctrl-R)"),
@@ -711,7 +721,7 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Record => When::Record,
         View::Form => When::Form,
         View::Find => When::Find,
-        View::Why => When::Why,
+        View::Why | View::Learn => When::Why,
         View::Help => When::Help,
     }];
     if view == View::Sheet && !matches!(empty, None | Some(Answer::Text)) {

@@ -8,6 +8,7 @@ pub mod find;
 mod jump;
 mod keeping;
 pub mod keys;
+pub mod learn;
 pub mod record;
 pub mod run;
 mod several;

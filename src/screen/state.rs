@@ -14,6 +14,7 @@ use super::choice::{Choice, Topic};
 use super::field::Field;
 use super::find::Find;
 use super::keys::{When, places};
+use super::learn::Learn;
 use super::record::Record;
 use super::sheet::Sheet;
 
@@ -39,6 +40,8 @@ pub enum View {
     Find,
     /// What the verdict at hand goes by.
     Why,
+    /// What the test at hand is for.
+    Learn,
     /// Keys and cautions.
     Help,
 }
@@ -77,6 +80,8 @@ pub struct State {
     pub find: Find,
     /// Lines of that page that are scrolled away.
     pub why_line: usize,
+    /// The learn page.
+    pub learn: Learn,
     /// The step of the walk.
     pub at: usize,
     /// Lines of the step's text that are scrolled away.
@@ -135,6 +140,7 @@ impl State {
             why: None,
             find: Find::default(),
             why_line: 0,
+            learn: Learn::default(),
             at: 0,
             scroll: 0,
             field: Field::default(),
@@ -233,7 +239,13 @@ impl State {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left | View::Record | View::Form | View::Find | View::Why | View::Help => None,
+            View::Left
+            | View::Record
+            | View::Form
+            | View::Find
+            | View::Why
+            | View::Learn
+            | View::Help => None,
         }
     }
 
@@ -339,7 +351,18 @@ impl State {
     /// the same.
     pub fn reasons(&self) -> Option<(Finding, bool)> {
         let (place, from) = self.why.as_ref()?;
-        if *from != View::Left
+        self.explained(place, *from)
+    }
+
+    /// The finding of a place that a page opened from a view is about, and whether it is only typed so far.
+    pub fn explained(&self, place: &Place, from: View) -> Option<(Finding, bool)> {
+        let behind = match from {
+            View::Why => self.why.as_ref().map(|(_, from)| *from),
+            View::Learn => self.learn.of.as_ref().map(|(_, from)| *from),
+            from => Some(from),
+        };
+        // What is typed elsewhere is no reading of this place.
+        if matches!(behind, Some(View::Walk | View::Sheet))
             && let Some(Ok(typed)) = self.preview_at(place)
         {
             return Some((typed, true));

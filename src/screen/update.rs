@@ -13,6 +13,7 @@ use super::find::{self, Goal};
 use super::jump;
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
+use super::learn;
 use super::record;
 use super::several;
 use super::state::{State, View};
@@ -135,6 +136,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Who => open_people(state),
         Action::Instrument => open_instruments(state),
         Action::Why => open_reasons_page(state),
+        Action::Learn => learn::open(state),
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
@@ -186,8 +188,8 @@ fn take(state: &mut State) -> Option<Effect> {
             None
         }
         View::Record | View::Form => record::act::take(state),
-        View::Why => {
-            uncover(state);
+        View::Why | View::Learn => {
+            close_top(state);
             None
         }
         View::Find => take_found(state),
@@ -261,12 +263,15 @@ fn step(state: &mut State, by: isize) {
         }
         View::Record | View::Form => record::act::step(state, by),
         View::Why => {
-            // Header, title, message and keys take the rest of the window.
-            let room = usize::from(state.size.1).saturating_sub(8);
-            let last = super::view::why_length(state).saturating_sub(room);
+            let last = super::view::why_length(state).saturating_sub(super::view::page_room(state));
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
         }
         View::Find => find::step(state, by),
+        View::Learn => {
+            let room = super::view::page_room(state);
+            let last = super::view::learn_length(state).saturating_sub(room);
+            state.learn.line = state.learn.line.saturating_add_signed(by).min(last);
+        }
         View::Help => {
             let last = super::view::help_lines(state.before_help, state.help_answer)
                 .len()
@@ -292,7 +297,19 @@ fn turn(state: &mut State, forward: bool) {
 
 /// Opens the page of reasons for the place at hand.
 fn open_reasons_page(state: &mut State) {
+    // The two pages about a place lead to each other, and never in a circle.
+    if state.view == View::Why {
+        close_top(state);
+        return;
+    }
+    if state.view == View::Learn
+        && let Some((_, View::Why)) = state.learn.of
+    {
+        learn::close(state);
+        return;
+    }
     let place = match state.view {
+        View::Learn => state.learn.of.as_ref().map(|(place, _)| place.clone()),
         View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
         _ => state.focus(),
     };
@@ -306,16 +323,23 @@ fn open_reasons_page(state: &mut State) {
     }
 }
 
-/// Closes what lies over a view: help, reasons, finding.
+/// Closes what lies on top of a view: help, finding, reasons or learn page.
+pub(super) fn close_top(state: &mut State) {
+    match state.view {
+        View::Help => state.view = state.before_help,
+        View::Find => find::close(state),
+        View::Why => {
+            state.view = state.why.take().map_or(View::Walk, |(_, from)| from);
+        }
+        View::Learn => learn::close(state),
+        _ => {}
+    }
+}
+
+/// Closes all that lies over a view; reasons and learn page lead to each other.
 pub(super) fn uncover(state: &mut State) {
-    if state.view == View::Help {
-        state.view = state.before_help;
-    }
-    if state.view == View::Find {
-        find::close(state);
-    }
-    if let Some((_, from)) = state.why.take() {
-        state.view = from;
+    for _ in 0..4 {
+        close_top(state);
     }
 }
 
@@ -354,12 +378,8 @@ fn go_to(state: &mut State, place: &Place) {
 
 fn back(state: &mut State) {
     match state.view {
-        View::Help => {
-            state.view = state.before_help;
-            return;
-        }
-        View::Why | View::Find => {
-            uncover(state);
+        View::Help | View::Why | View::Find | View::Learn => {
+            close_top(state);
             return;
         }
         _ => {}

@@ -42,7 +42,10 @@ pub(super) fn test(dir: &Path) -> Result<Reply> {
     }
     let mut messages = Vec::new();
     let as_shipped = forms.own().is_empty() && resourced == 0;
-    if as_shipped && forms.walk() == shipped.walk() && forms.reasons() == shipped.reasons() {
+    let same_words = forms.walk() == shipped.walk()
+        && forms.reasons() == shipped.reasons()
+        && forms.learn() == shipped.learn();
+    if as_shipped && same_words {
         messages.push(format!(
             "{}: changes nothing; the defaults count",
             dir.display()

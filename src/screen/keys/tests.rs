@@ -34,6 +34,7 @@ fn every_view_has_help_leave_and_a_way_back() {
         View::Record,
         View::Form,
         View::Why,
+        View::Learn,
         View::Help,
     ] {
         let now = places(view, false, None);

@@ -5,6 +5,7 @@ mod choice;
 mod find;
 mod form;
 mod help;
+mod learn;
 mod left;
 mod reading;
 mod record;
@@ -16,6 +17,7 @@ mod why;
 
 pub use begin::draw_begin;
 pub use help::help_lines;
+pub use learn::learn_length;
 pub use why::why_length;
 
 use ratatui::Frame;
@@ -52,6 +54,7 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
         View::Form => form::draw(frame, body, state),
         View::Find => find::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
+        View::Learn => learn::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
     }
     if let Some(open) = &state.choice {
@@ -79,6 +82,13 @@ fn draw_header(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let left = format!(" {}  {}", state.job.reference, state.job.title);
     let line = text::ends(&left, &right, area.width.into());
     frame.render_widget(Paragraph::new(Line::styled(line, style::bar())), area);
+}
+
+/// Lines of a scrolling page about a place that the window shows: header, title, message, keys and the note of what is
+/// hidden take the rest.
+pub fn page_room(state: &State) -> usize {
+    let said = message_lines(state, state.size.0.into()).len();
+    usize::from(state.size.1).saturating_sub(said + 6)
 }
 
 fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
@@ -110,6 +120,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Record | View::Form => Action::ShowRecord,
         View::Find => Action::Find,
         View::Why => Action::Why,
+        View::Learn => Action::Learn,
         View::Help => Action::Help,
     };
     let keys: Vec<&Key> = keys.filter(|k| k.action != here).collect();
