@@ -38,6 +38,8 @@ pub struct Plan {
     stages: Vec<Range<usize>>,
     /// For each stage, the stages that must be closed before it.
     after: Vec<BTreeSet<usize>>,
+    /// First names of what gets power when the supply is switched on: origin, bonds, boards and their circuits.
+    energised: BTreeSet<String>,
 }
 
 impl Plan {
@@ -81,6 +83,12 @@ impl Plan {
             }
             plan.after.push(before);
         }
+        let gets_power = [Kind::Supply, Kind::Bond, Kind::Board];
+        plan.energised = seats
+            .iter()
+            .filter(|s| gets_power.contains(&s.owner.kind()))
+            .map(|s| s.top.to_string())
+            .collect();
         let steps = plan.steps.iter().enumerate();
         plan.index = steps.clone().map(|(i, s)| (s.place.clone(), i)).collect();
         plan.confirmations = steps
@@ -124,8 +132,9 @@ impl Plan {
     ///
     /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated),
     /// for the stages that the forms put before its stage, and for the tests of its own place that the forms name.
-    /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, and for
-    /// protective conductors and main switches that are too small.
+    /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, for
+    /// protective conductors and main switches that are too small, and for figures of the supply, boards and circuits that
+    /// nobody has compared with what is on site.
     /// A signature waits for everything.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
@@ -166,7 +175,7 @@ impl Plan {
             .min();
         match first.and_then(|f| self.steps.get(f)) {
             Some(first) => Some(first.place.clone()),
-            None => verdicts.worked_out_against(step),
+            None => verdicts.worked_out_against(step, &self.energised),
         }
     }
 
@@ -208,9 +217,12 @@ impl Verdicts {
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
     /// can't stand or isolate power from both sides or can't break the fault current, nor over conductors or a main switch
-    /// that are too small; nothing is connected to run while any is outside or open, and nobody signs over one.
-    fn worked_out_against(&self, step: &Step) -> Option<Place> {
+    /// that are too small, nor while those judgements rest on figures that nobody has compared with what is on site;
+    /// nothing is connected to run while any is outside or open, and nobody signs over one. `energised`: first names of
+    /// what gets power with the supply.
+    fn worked_out_against(&self, step: &Step, energised: &BTreeSet<String>) -> Option<Place> {
         let unfit = |place: &Place, verdict: Verdict| match place.test {
+            Test::Compared => verdict.blocks() && energised.contains(&place.top),
             Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
             Test::PolesOpen
             | Test::BreakingCapacity

@@ -64,6 +64,8 @@ pub enum Action {
     MoveUp,
     /// Put a part one place down in its list.
     MoveDown,
+    /// The figures of a part are as on site.
+    AsOnSite,
     /// A line end in a text of several lines.
     LineEnd,
     /// Draft the PDF.
@@ -285,6 +287,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "move up", "Move the part up in its list (or Ctrl-Up)"),
     key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "move down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(
+        Record,
+        [Char('='), NONE],
+        "=",
+        AsOnSite,
+        "as on site",
+        "The figures of the part were compared with what is on site, and are as they are there"
+    ),
     key!(
         Record,
         [Char('x'), CTRL],

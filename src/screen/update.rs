@@ -110,6 +110,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::ShowRecord => record::act::show(state),
         Action::Add => record::act::open_starts(state),
         Action::Copy => return record::act::copy(state),
+        Action::AsOnSite => return record::act::as_on_site(state),
         Action::Remove => record::act::ask_remove(state),
         Action::MoveUp => return record::act::shift(state, -1),
         Action::MoveDown => return record::act::shift(state, 1),

@@ -1,6 +1,6 @@
-//! Copies of parts, and the ids of new ones.
+//! Copies of parts, which have to be compared with what is on site again, and the ids of new ones.
 
-use crate::job::{Branch, Group, Job, Layout, Part, PvString, Spot};
+use crate::job::{Branch, Circuit, CircuitKind, Group, Job, Layout, Part, PvString, Spot};
 
 use super::List;
 
@@ -46,8 +46,19 @@ pub(super) fn copy_of(job: &Job, spot: &Spot) -> Option<(Spot, Part)> {
         Part::Observation(_) => return Some((Spot::Observation(job.observations.len()), part)),
         Part::Visit(_) | Part::Supply(_) | Part::Grid(_) => return None,
     }
+    part.set_to_compare(true);
+    match &mut part {
+        Part::Board(x) => x.circuits.iter_mut().for_each(compare_again),
+        Part::Circuit(x) => compare_again(x),
+        _ => {}
+    }
     let spot = part.spot_like(spot)?;
     Some((spot, part))
+}
+
+/// What is fitted may differ from what was copied; a spare way has no figures.
+fn compare_again(c: &mut Circuit) {
+    c.to_compare = c.kind != CircuitKind::Spare;
 }
 
 fn blank_string(s: &mut PvString) {

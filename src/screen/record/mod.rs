@@ -5,7 +5,10 @@ mod array;
 mod board;
 mod bond;
 mod circuit;
+mod compared;
 mod copy;
+pub(super) mod done;
+mod empty;
 mod entry;
 mod form;
 mod grid;
@@ -21,6 +24,7 @@ mod supply;
 mod unknown;
 mod visit;
 
+pub use empty::{empty_of, is_empty};
 pub use entry::{Choices, Entry, Kind};
 pub use form::{Field, describe_change, rows_of};
 

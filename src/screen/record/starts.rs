@@ -1,5 +1,5 @@
-//! Starting points of new parts, copies, and the ids they get. What a person has to read from a data sheet or a label starts
-//! with a figure that a check objects to; a circuit says in its remarks that nobody has compared it yet.
+//! Starting points of new parts. What a person has to read from a data sheet or a label starts with a figure that a check
+//! objects to, and each part is marked as not yet compared with what is on site.
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -151,6 +151,7 @@ pub(super) fn make(job: &Job, row: &Row, taken: &str, who: &str) -> Result<(Spot
                 length_m: None,
                 supplementary: key == "supplementary",
                 mechanically_protected: false,
+                to_compare: true,
                 readings: Readings::default(),
             };
             (Spot::Bond(id), Part::Bond(Box::new(part)))
@@ -268,6 +269,7 @@ fn board(job: &Job, id: String) -> Board {
         no_spd: String::new(),
         spd_lead_m: None,
         conditional_ka: None,
+        to_compare: true,
         circuits: Vec::new(),
         readings: Readings::default(),
     }
@@ -347,6 +349,7 @@ fn array(job: &Job, id: String, branches: bool) -> Result<Array, String> {
         },
         inverter: inverter.id.clone(),
         lowest_c: None,
+        to_compare: true,
         layout: if branches {
             Layout::Branches(vec![branch(job, "B1".into())?])
         } else {
@@ -375,6 +378,7 @@ fn inverter(job: &Job, id: String, key: &str) -> Result<Inverter, String> {
         phases: Phases::Single,
         max_per_branch: None,
         dc: None,
+        to_compare: true,
     })
 }
 
@@ -399,6 +403,7 @@ fn storage(job: &Job, id: String) -> Result<Storage, String> {
         opening_m: None,
         flammables_m: None,
         detector: None,
+        to_compare: true,
         readings: Readings::default(),
     })
 }

@@ -5,14 +5,15 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use crate::job::Spot;
-use crate::screen::record::{Row, describe, rows};
+use crate::job::{Part, Spot, Test};
+use crate::screen::record::{Row, describe, empty_of, rows};
 use crate::screen::state::State;
 
 use super::{style, text};
 
 const ID: usize = 13;
-const READINGS: usize = 13;
+/// What is left to do with a part, or how many readings it has.
+const TO_DO: usize = 23;
 
 /// Draws the parts.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -21,11 +22,13 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .horizontal_margin(1)
         .areas(area);
     let all = rows(&state.job);
-    let title = text::ends(
-        "The record: everything that is not a reading",
-        "Enter opens, + adds",
-        width,
-    );
+    let left = state.findings.iter();
+    let left = match left.filter(|f| f.place.test == Test::Compared).count() {
+        0 => "Enter opens, + adds".to_string(),
+        1 => "1 part to compare".to_string(),
+        n => format!("{n} parts to compare"),
+    };
+    let title = text::ends("The record: everything that is not a reading", &left, width);
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(title, style::strong()),
@@ -69,12 +72,8 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
                 Spot::Circuit(..) | Spot::Line(..) => 4,
                 _ => 2,
             };
-            let readings = match part.readings_in() {
-                0 => String::new(),
-                1 => "1 reading".into(),
-                n => format!("{n} readings"),
-            };
-            let room = width.saturating_sub(2 + ID + READINGS + 1);
+            let to_do = to_do(&part);
+            let room = width.saturating_sub(2 + ID + TO_DO + 1);
             let look = if selected {
                 style::bar()
             } else {
@@ -87,8 +86,21 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
                     style::strong(),
                 ),
                 Span::styled(text::pad(&words, room.saturating_sub(3)), look),
-                Span::raw(format!(" {readings:>READINGS$}")),
+                Span::raw(format!(" {to_do:>TO_DO$}")),
             ])
         }
+    }
+}
+
+/// What is left to do with a part; how many readings it has where that is nothing.
+fn to_do(part: &Part) -> String {
+    let compare = part.to_compare().unwrap_or(false);
+    match (compare, empty_of(part).len(), part.readings_in()) {
+        (true, 0, _) => "to compare".into(),
+        (true, n, _) => format!("to compare, {n} to fill"),
+        (false, 0, 0) => String::new(),
+        (false, 0, 1) => "1 reading".into(),
+        (false, 0, n) => format!("{n} readings"),
+        (false, n, _) => format!("{n} to fill in"),
     }
 }

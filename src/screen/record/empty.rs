@@ -1,0 +1,69 @@
+//! Fields that somebody has to fill in before the papers say who, what and where.
+
+use crate::job::{Earthing, InverterKind, Part};
+
+use super::entry::{Entry, Kind, NONE};
+
+/// A day of a starting point: no job and no calibration is that old.
+const LONG_PAST: &str = "2000-";
+
+/// Names of the fields of a part that must not stay empty.
+fn wanted(part: &Part) -> &'static [&'static str] {
+    match part {
+        Part::Visit(_) => &[
+            "reference.",
+            "title.",
+            "client.name.",
+            "client.address.",
+            "address.",
+            "extent.",
+            "started.",
+        ],
+        Part::Supply(x) if x.earthing == Earthing::Tt => &["main_switch.", "electrode."],
+        Part::Supply(_) => &["main_switch."],
+        Part::Grid(_) => &["operator.", "meter_number."],
+        Part::Person(_) => &["name.", "firm."],
+        Part::Instrument(_) => &["kind.", "make.", "serial.", "calibrated.", "due."],
+        Part::Bond(_) => &["to."],
+        Part::Board(_) => &[
+            "name.",
+            "location.",
+            "main_switch.",
+            "main_a.",
+            "main_poles.",
+        ],
+        Part::Circuit(_) => &["name."],
+        Part::Array(_) => &["name.", "module.make."],
+        Part::Branch(_) => &["name.", "units.module.", "units.inverter."],
+        Part::PvString(_) => &["name.", "modules."],
+        Part::Inverter(x) if x.kind == InverterKind::Micro => &["make."],
+        Part::Inverter(_) => &["make.", "serial."],
+        Part::Storage(_) => &["make.", "serial.", "location.", "place."],
+        Part::Observation(_) => &["text."],
+    }
+}
+
+/// Whether a field still has to be filled in.
+pub fn is_empty(entry: &Entry, part: &Part) -> bool {
+    if !wanted(part).contains(&entry.path) {
+        return false;
+    }
+    if let Kind::List { items, .. } = entry.kind {
+        let items = items(part);
+        return items.is_empty() || items.iter().any(|text| text.trim().is_empty());
+    }
+    let text = (entry.get)(part);
+    let text = text.trim();
+    text.is_empty()
+        || text == NONE
+        || (matches!(entry.kind, Kind::Date) && text.starts_with(LONG_PAST))
+}
+
+/// What the fields are called that still have to be filled in.
+pub fn empty_of(part: &Part) -> Vec<&'static str> {
+    super::entries(part)
+        .iter()
+        .filter(|entry| is_empty(entry, part))
+        .map(|entry| entry.heading)
+        .collect()
+}
