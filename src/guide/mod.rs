@@ -362,6 +362,14 @@ mod tests {
             ("C/1/afdd", Verdict::Outside, false),
             ("P/B1/branch-load", Verdict::Outside, false),
             ("R/1/capacity", Verdict::Outside, false),
+            // What gets power: compared before. The rest: before it is connected.
+            ("supply/compared", Verdict::Open, true),
+            ("bond/water/compared", Verdict::Open, true),
+            ("R/compared", Verdict::Open, true),
+            ("R/1/compared", Verdict::Open, true),
+            ("P/compared", Verdict::Open, false),
+            ("inverter/micro/compared", Verdict::Open, false),
+            ("E/compared", Verdict::Open, false),
         ] {
             let mut now = done_before(&job, &forms, &plan, "safe/energise");
             now.0.insert(place.parse().unwrap(), verdict);
@@ -385,6 +393,17 @@ mod tests {
                 now.0.insert(found.parse().unwrap(), Verdict::Query);
                 assert_eq!(waits(&plan, step, &now), None, "{step} {found}");
                 now.0.insert(found.parse().unwrap(), Verdict::Outside);
+                let waits = waits(&plan, step, &now);
+                assert_eq!(waits.as_deref(), Some(found), "{step}");
+            }
+            for found in [
+                "R/1/compared",
+                "P/compared",
+                "inverter/micro/compared",
+                "E/compared",
+            ] {
+                let mut now = done_before(&job, &forms, &plan, step);
+                now.0.insert(found.parse().unwrap(), Verdict::Open);
                 let waits = waits(&plan, step, &now);
                 assert_eq!(waits.as_deref(), Some(found), "{step}");
             }

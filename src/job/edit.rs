@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::Job;
 use super::array::Layout;
 use super::change::ChangeError;
-use super::owner::Group;
+use super::group::Group;
 use super::part::{Part, Spot};
 use super::place::Place;
 use super::reading::Entry;

@@ -5,59 +5,11 @@ use serde::Deserialize;
 use super::Job;
 use super::array::{Array, Branch, InsulationMethod, Inverter, Layout, PvString, Storage};
 use super::board::{Board, Circuit, CircuitKind};
+use super::group::Group;
 use super::place::Place;
 use super::reading::{Entry, NO_READINGS, Readings};
 use super::supply::{Bond, Earthing, Grid, Phases, Supply};
 use super::test::Test;
-
-/// Groups of the job itself; their keys can't name a board or array.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Group {
-    /// Safe isolation and energising.
-    Safe,
-    /// Inspection.
-    Inspect,
-    /// Origin of the supply.
-    Supply,
-    /// Bonding conductors.
-    Bond,
-    /// Inverters: nothing is read there, and what is worked out of their figures needs an address.
-    Inverter,
-    /// Grid connection.
-    Grid,
-    /// Closing the visit.
-    Close,
-    /// Signatures.
-    Sign,
-}
-
-impl Group {
-    /// Every group.
-    pub const ALL: [Group; 8] = [
-        Group::Safe,
-        Group::Inspect,
-        Group::Supply,
-        Group::Bond,
-        Group::Inverter,
-        Group::Grid,
-        Group::Close,
-        Group::Sign,
-    ];
-
-    /// Key in places.
-    pub fn key(self) -> &'static str {
-        match self {
-            Group::Safe => "safe",
-            Group::Inspect => "inspect",
-            Group::Supply => "supply",
-            Group::Bond => "bond",
-            Group::Inverter => "inverter",
-            Group::Grid => "grid",
-            Group::Close => "close",
-            Group::Sign => "sign",
-        }
-    }
-}
 
 /// Whether the record is complete without a test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

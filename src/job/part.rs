@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::array::{Array, Branch, Inverter, Layout, PvString, Storage};
 use super::board::{Board, Circuit};
-use super::owner::Group;
+use super::group::Group;
 use super::people::{Instrument, Person};
 use super::place::Place;
 use super::reading::Readings;

@@ -297,6 +297,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         Record,
+        [Char('o'), CTRL],
+        "Ctrl-O",
+        NextOpen,
+        "next to do",
+        "Jump to the next part that has something to compare or to fill in"
+    ),
+    key!(
+        Record,
         [Char('x'), CTRL],
         "Ctrl-X",
         Remove,

@@ -93,7 +93,9 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::SectionBefore => turn(state, false),
         Action::SectionAfter => turn(state, true),
         Action::NextOpen => {
-            if !holds(state) {
+            if state.view == View::Record {
+                record::act::next_to_do(state);
+            } else if !holds(state) {
                 let from = state.at + 1;
                 state.go_to_next_open(from);
             }

@@ -60,21 +60,19 @@ pub(super) fn select(state: &mut State, spot: &Spot) {
 pub(in crate::screen) fn open(state: &mut State, spot: Spot) {
     select(state, &spot);
     state.view = View::Record;
-    if state.job.part(&spot).is_some() {
+    if let Some((part, _)) = state.job.part(&spot) {
         state.view = View::Form;
-        state.record.field = 0;
+        // Where something has to be filled in, the cursor stands there.
+        let rows = rows_of(&part);
+        let first = rows.iter().position(|f| is_empty(f.entry(), &part));
+        state.record.field = first.unwrap_or(0);
         state.record.spot = Some(spot);
     }
 }
 
-/// Opens a new job at the form of its visit, at the first field that has to be filled in.
+/// Opens a new job at the form of its visit.
 pub(in crate::screen) fn describe_first(state: &mut State) {
     open(state, Spot::Visit);
-    if let Some((_, visit)) = part(state) {
-        let rows = rows_of(&visit);
-        let first = rows.iter().position(|f| is_empty(f.entry(), &visit));
-        state.record.field = first.unwrap_or(0);
-    }
     state.say("a new job: describe it first. Enter keeps a field on disk, Esc goes to all parts, F2 to the walk");
 }
 
@@ -303,7 +301,13 @@ fn set(state: &mut State, typed: &str) -> Option<Effect> {
     }
     let said = describe_change(&before, &now).join(", ");
     state.record.said = format!("{spot} {said}");
-    ask(state, spot, Some(now), false, None)
+    let effect = ask(state, spot, Some(now), false, None);
+    state.record.list = match (field.entry().kind, field) {
+        (Kind::List { .. }, Field::Whole(e)) => Some((e.path, true)),
+        (_, Field::More(e)) => Some((e.path, false)),
+        _ => None,
+    };
+    effect
 }
 
 /// Asks for an edit to be put on the disk.
@@ -318,6 +322,7 @@ fn ask(
         return None;
     }
     state.record.adding = adding;
+    state.record.list = None;
     Some(Effect::Keep(Change::Edit(Box::new(Edit {
         spot,
         now,
@@ -336,7 +341,7 @@ pub(in crate::screen) fn open_starts(state: &mut State) {
     }
     let Some(row) = row(state) else { return };
     let lines = starts(&state.job, &row);
-    let question = "add what? it starts with figures to replace".to_string();
+    let question = "add what? it starts with figures to compare with what is on site".to_string();
     state.choice = Some(Choice::new(Topic::Start, question, lines, 0, false));
 }
 
@@ -415,6 +420,26 @@ pub(in crate::screen) fn as_on_site(state: &mut State) -> Option<Effect> {
     }
 }
 
+/// Selects the next part that has something to compare or to fill in.
+pub(in crate::screen) fn next_to_do(state: &mut State) {
+    let all = rows(&state.job);
+    let count = all.len();
+    let to_do = |row: &Row| match row {
+        Row::Part(spot) => state.job.part(spot).is_some_and(|(part, _)| {
+            part.to_compare().unwrap_or(false) || !empty_of(&part).is_empty()
+        }),
+        Row::Head(_) => false,
+    };
+    let from = state.record.row + 1;
+    let next = (from..from + count)
+        .map(|at| at % count.max(1))
+        .find(|at| all.get(*at).is_some_and(to_do));
+    match next {
+        Some(at) => state.record.row = at,
+        None => state.say("nothing is left to compare or to fill in"),
+    }
+}
+
 /// Asks whether to take out the part, or the line of the form, at hand.
 pub(in crate::screen) fn ask_remove(state: &mut State) {
     let Some(spot) = at_hand(state) else { return };
@@ -486,7 +511,11 @@ pub(in crate::screen) fn chosen(state: &mut State, topic: Topic, taken: &str) ->
                 }
                 _ => None,
             };
-            state.record.said = format!("{spot} added: replace what it starts with");
+            let compare = match part.to_compare() {
+                Some(true) => ": compare what it starts with with what is on site",
+                _ => "",
+            };
+            state.record.said = format!("{spot} added{compare}");
             ask(state, spot, Some(part), true, to)
         }
         Topic::Remove => {

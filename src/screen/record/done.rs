@@ -4,7 +4,7 @@ use crate::job::{Edit, Part, Spot};
 use crate::screen::state::{State, View};
 
 use super::act::{open, part, select, step, stop_typing};
-use super::form::rows_of;
+use super::form::{Field, rows_of};
 
 /// What the last edit set aside, in words.
 fn set_aside(state: &State) -> String {
@@ -31,6 +31,23 @@ fn left_by(state: &State, edit: &Edit) -> Option<Spot> {
     })
 }
 
+/// Puts the cursor where the next text of a list is typed, or past a list that was given as a whole. Returns whether it was
+/// a list.
+fn to_end_of_list(state: &mut State) -> bool {
+    let Some((path, whole)) = state.record.list.take() else {
+        return false;
+    };
+    let rows = part(state).map_or_else(Vec::new, |(_, p)| rows_of(&p));
+    let more = rows
+        .iter()
+        .position(|f| matches!(f, Field::More(e) if e.path == path));
+    if let Some(at) = more {
+        let last = rows.len().saturating_sub(1);
+        state.record.field = (at + usize::from(whole)).min(last);
+    }
+    more.is_some()
+}
+
 /// An edit is on the disk: says so, and goes on.
 pub(in crate::screen) fn kept(state: &mut State, edit: &Edit) {
     stop_typing(state);
@@ -52,7 +69,7 @@ pub(in crate::screen) fn kept(state: &mut State, edit: &Edit) {
             select(state, &spot);
             if state.view == View::Form {
                 state.record.spot = Some(spot);
-                if !moved {
+                if !moved && !to_end_of_list(state) {
                     step(state, 1);
                 }
             }

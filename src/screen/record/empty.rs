@@ -3,6 +3,7 @@
 use crate::job::{Earthing, InverterKind, Part};
 
 use super::entry::{Entry, Kind, NONE};
+use super::unknown::{far_too_much, nearly_nothing};
 
 /// A day of a starting point: no job and no calibration is that old.
 const LONG_PAST: &str = "2000-";
@@ -24,7 +25,7 @@ fn wanted(part: &Part) -> &'static [&'static str] {
         Part::Grid(_) => &["operator.", "meter_number."],
         Part::Person(_) => &["name.", "firm."],
         Part::Instrument(_) => &["kind.", "make.", "serial.", "calibrated.", "due."],
-        Part::Bond(_) => &["to."],
+        Part::Bond(_) => &["to.", "mm2."],
         Part::Board(_) => &[
             "name.",
             "location.",
@@ -33,13 +34,38 @@ fn wanted(part: &Part) -> &'static [&'static str] {
             "main_poles.",
         ],
         Part::Circuit(_) => &["name."],
-        Part::Array(_) => &["name.", "module.make."],
+        Part::Array(_) => &[
+            "name.",
+            "module.make.",
+            "module.power_w.",
+            "module.voc_v.",
+            "module.isc_a.",
+        ],
         Part::Branch(_) => &["name.", "units.module.", "units.inverter."],
         Part::PvString(_) => &["name.", "modules."],
-        Part::Inverter(x) if x.kind == InverterKind::Micro => &["make."],
-        Part::Inverter(_) => &["make.", "serial."],
-        Part::Storage(_) => &["make.", "serial.", "location.", "place."],
+        Part::Inverter(x) if x.kind == InverterKind::Micro => &["make.", "rated_a."],
+        Part::Inverter(_) => &["make.", "serial.", "rated_a."],
+        Part::Storage(_) => &[
+            "make.",
+            "serial.",
+            "location.",
+            "place.",
+            "usable_kwh.",
+            "dc_max_v.",
+        ],
         Part::Observation(_) => &["text."],
+    }
+}
+
+/// What a starting point has where only a label or a data sheet gives the figure.
+fn stands_for_nothing(path: &str, text: &str) -> bool {
+    match path {
+        "mm2." => text == nearly_nothing().to_string(),
+        "rated_a." => text == far_too_much().to_string(),
+        "usable_kwh." => text == "1" || text == far_too_much().to_string(),
+        "dc_max_v." => text == "1" || text == nearly_nothing().to_string(),
+        "module.power_w." | "module.voc_v." | "module.isc_a." => text == "1",
+        _ => false,
     }
 }
 
@@ -56,6 +82,7 @@ pub fn is_empty(entry: &Entry, part: &Part) -> bool {
     let text = text.trim();
     text.is_empty()
         || text == NONE
+        || stands_for_nothing(entry.path, text)
         || (matches!(entry.kind, Kind::Date) && text.starts_with(LONG_PAST))
 }
 

@@ -13,7 +13,7 @@ use super::{style, text};
 
 const ID: usize = 13;
 /// What is left to do with a part, or how many readings it has.
-const TO_DO: usize = 23;
+const TO_DO: usize = 22;
 
 /// Draws the parts.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
