@@ -300,7 +300,7 @@ pub const KEYS: &[Key] = &[
         [Char('o'), CTRL],
         "Ctrl-O",
         NextOpen,
-        "next to do",
+        "",
         "Jump to the next part that has something to compare or to fill in"
     ),
     key!(

@@ -4,6 +4,7 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
+use unicode_width::UnicodeWidthStr;
 
 use crate::job::{Part, Spot, Test};
 use crate::screen::record::{Row, describe, empty_of, rows};
@@ -12,8 +13,6 @@ use crate::screen::state::State;
 use super::{style, text};
 
 const ID: usize = 13;
-/// What is left to do with a part, or how many readings it has.
-const TO_DO: usize = 22;
 
 /// Draws the parts.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -25,8 +24,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let left = state.findings.iter();
     let left = match left.filter(|f| f.place.test == Test::Compared).count() {
         0 => "Enter opens, + adds".to_string(),
-        1 => "1 part to compare".to_string(),
-        n => format!("{n} parts to compare"),
+        n => format!("{n} to compare, Ctrl-O goes to the next"),
     };
     let title = text::ends("The record: everything that is not a reading", &left, width);
     frame.render_widget(
@@ -73,7 +71,11 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
                 _ => 2,
             };
             let to_do = to_do(&part);
-            let room = width.saturating_sub(2 + ID + TO_DO + 1);
+            let taken = match to_do.width() {
+                0 => 0,
+                n => n + 2,
+            };
+            let room = width.saturating_sub(2 + ID + 3 + taken);
             let look = if selected {
                 style::bar()
             } else {
@@ -85,8 +87,8 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
                     text::pad(&format!("{:indent$}{id}", ""), ID + 3),
                     style::strong(),
                 ),
-                Span::styled(text::pad(&words, room.saturating_sub(3)), look),
-                Span::raw(format!(" {to_do:>TO_DO$}")),
+                Span::styled(text::pad(&words, room), look),
+                Span::raw(format!("  {to_do}")),
             ])
         }
     }
