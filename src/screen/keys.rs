@@ -285,8 +285,8 @@ pub const KEYS: &[Key] = &[
         "copy",
         "Copy the part, without readings and serial numbers, under a new id"
     ),
-    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "move up", "Move the part up in its list (or Ctrl-Up)"),
-    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "move down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "up", "Move the part up in its list (or Ctrl-Up)"),
+    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "down", "Move the part down in its list (or Ctrl-Down)"),
     key!(
         Record,
         [Char('='), NONE],

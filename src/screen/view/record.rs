@@ -24,7 +24,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let left = state.findings.iter();
     let left = match left.filter(|f| f.place.test == Test::Compared).count() {
         0 => "Enter opens, + adds".to_string(),
-        n => format!("{n} to compare, Ctrl-O goes to the next"),
+        n => format!("{n} to compare, Ctrl-O: next"),
     };
     let title = text::ends("The record: everything that is not a reading", &left, width);
     frame.render_widget(
