@@ -205,6 +205,8 @@ fn every_starter_has_its_figures_compared() {
         let figures: Vec<Spot> = parts(&job)
             .into_iter()
             .filter(|(_, p)| !matches!(p, Part::Circuit(c) if c.kind == CircuitKind::Spare))
+            // They begin with nothing.
+            .filter(|(_, p)| !matches!(p, Part::Branch(_) | Part::PvString(_)))
             .filter(|(_, p)| p.to_compare().is_some())
             .map(|(s, _)| s)
             .collect();
@@ -499,4 +501,41 @@ fn the_address_is_that_of_the_client_by_one_choice() {
     screen.code(KeyCode::Enter);
     kept(&screen);
     assert_eq!(screen.job_on_disk().address, "3 Elm Row");
+}
+
+/// What is copied with a part and belongs to one of its kind only is gone, or has to be compared again.
+#[test]
+fn a_copy_says_nothing_that_nobody_looked_at() {
+    let mut screen = Screen::open("mill-yard.ron", 80, 24);
+    let job = screen.sitting.state.job.clone();
+    let array = job.arrays[0].id.clone();
+    for spot in [
+        Spot::Array(array.clone()),
+        Spot::Line(array, "S1".into()),
+        Spot::Inverter(job.inverters[0].id.clone()),
+        Spot::Storage(job.storage[0].id.clone()),
+        Spot::Bond(job.bonds[0].id.clone()),
+    ] {
+        go_to(&mut screen, &spot);
+        screen.ctrl('k');
+        kept(&screen);
+        let (part, _) = at_cursor(&screen);
+        assert_eq!(part.to_compare(), Some(true), "{spot}");
+        screen.code(KeyCode::Esc);
+    }
+    let found = compared(&screen.job_on_disk());
+    // The five, and the two strings of the array that was copied.
+    assert_eq!(found.len(), 7, "{found:?}");
+    go_to(
+        &mut screen,
+        &Spot::Instrument(job.instruments[0].id.clone()),
+    );
+    screen.ctrl('k');
+    let (part, _) = at_cursor(&screen);
+    assert_eq!(empty_of(&part), ["serial number", "calibrated", "due"]);
+    screen.code(KeyCode::Esc);
+    go_to(&mut screen, &Spot::Person(job.people[0].id.clone()));
+    screen.ctrl('k');
+    let (part, _) = at_cursor(&screen);
+    assert_eq!(empty_of(&part), ["name"]);
 }

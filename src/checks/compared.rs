@@ -21,6 +21,8 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
             x.to_compare,
             "data sheet of the module, slope and direction",
         ),
+        Owner::Branch(_, x) => (x.to_compare, "number of units, circuit and trunk"),
+        Owner::PvString(_, x) => (x.to_compare, "number of modules, input and fuse"),
         Owner::Inverter(x) => (
             x.to_compare,
             "its kind, phases, rated current and d.c. input by label and data sheet",

@@ -8,7 +8,7 @@ use std::ops::Range;
 use crate::checks::{Finding, Verdict};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
-use crate::job::{Job, Need, Place, Test};
+use crate::job::{Group, Job, Need, Place, Test};
 
 /// One step of the walk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -134,7 +134,7 @@ impl Plan {
     /// for the stages that the forms put before its stage, and for the tests of its own place that the forms name.
     /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, for
     /// protective conductors and main switches that are too small, and for figures of the supply, boards and circuits that
-    /// nobody has compared with what is on site.
+    /// nobody has compared with what is on site. What is read after that waits for the figures of its own part.
     /// A signature waits for everything.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
@@ -175,8 +175,24 @@ impl Plan {
             .min();
         match first.and_then(|f| self.steps.get(f)) {
             Some(first) => Some(first.place.clone()),
-            None => verdicts.worked_out_against(step, &self.energised),
+            None => verdicts
+                .worked_out_against(step, &self.energised)
+                .or_else(|| self.rests_on(i, step, verdicts)),
         }
+    }
+
+    /// The part of a live step, where nobody has compared its figures with what is on site: what is read there would be judged
+    /// by them. Matters for what is added once the rest has power.
+    fn rests_on(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
+        let energise = self.position(&Place::of(Group::Safe.key(), Test::Energise))?;
+        if i <= energise {
+            return None;
+        }
+        let own = step.place.with(Test::Compared);
+        let whole = Place::of(&step.place.top, Test::Compared);
+        [own, whole]
+            .into_iter()
+            .find(|place| verdicts.0.get(place).is_some_and(|v| v.blocks()))
     }
 
     fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
@@ -407,6 +423,29 @@ mod tests {
                 let waits = waits(&plan, step, &now);
                 assert_eq!(waits.as_deref(), Some(found), "{step}");
             }
+        }
+    }
+
+    /// A circuit added once the rest has power: its loop isn't judged by a device that nobody has read.
+    #[test]
+    fn live_tests_wait_for_the_figures_of_their_own_part() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        for (place, compared, holds) in [
+            ("R/1/zs", "R/1/compared", true),
+            ("R/1/zs", "R/compared", true),
+            ("R/zdb", "R/compared", true),
+            ("R/zdb", "R/1/compared", false),
+            ("R/1/zs", "C/compared", false),
+            ("R/1/r1r2", "R/1/compared", false),
+            ("E/dc-voltage", "E/compared", true),
+            ("P/B1/count", "P/compared", true),
+        ] {
+            let mut now = done_before(&job, &forms, &plan, place);
+            assert_eq!(waits(&plan, place, &now), None, "{place}");
+            now.0.insert(compared.parse().unwrap(), Verdict::Open);
+            let waits = waits(&plan, place, &now);
+            assert_eq!(waits.as_deref(), holds.then_some(compared), "{place}");
         }
     }
 

@@ -71,6 +71,9 @@ pub struct Branch {
     /// The trunk cable, as far as known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trunk: Option<Trunk>,
+    /// Its figures come from a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
@@ -105,6 +108,9 @@ pub struct PvString {
     /// Rated current of its fuse, A; none where it has no fuse.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fuse_a: Option<Decimal>,
+    /// Its figures come from a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

@@ -167,14 +167,14 @@ impl Part {
             Part::Board(x) => Some(x.to_compare),
             Part::Circuit(x) => Some(x.to_compare),
             Part::Array(x) => Some(x.to_compare),
+            Part::Branch(x) => Some(x.to_compare),
+            Part::PvString(x) => Some(x.to_compare),
             Part::Inverter(x) => Some(x.to_compare),
             Part::Storage(x) => Some(x.to_compare),
             Part::Visit(_)
             | Part::Grid(_)
             | Part::Person(_)
             | Part::Instrument(_)
-            | Part::Branch(_)
-            | Part::PvString(_)
             | Part::Observation(_) => None,
         }
     }
@@ -187,14 +187,14 @@ impl Part {
             Part::Board(x) => x.to_compare = yes,
             Part::Circuit(x) => x.to_compare = yes,
             Part::Array(x) => x.to_compare = yes,
+            Part::Branch(x) => x.to_compare = yes,
+            Part::PvString(x) => x.to_compare = yes,
             Part::Inverter(x) => x.to_compare = yes,
             Part::Storage(x) => x.to_compare = yes,
             Part::Visit(_)
             | Part::Grid(_)
             | Part::Person(_)
             | Part::Instrument(_)
-            | Part::Branch(_)
-            | Part::PvString(_)
             | Part::Observation(_) => {}
         }
     }

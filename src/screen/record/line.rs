@@ -3,6 +3,7 @@
 use crate::job::array::Unit;
 use crate::job::{CircuitKind, Job, Part, Trunk};
 
+use super::compared::COMPARED;
 use super::entry::{Choices, Entry, Kind, field, gate, member};
 use super::unknown::unknown_trunk;
 
@@ -113,6 +114,7 @@ fn put_units(
 
 /// In the order of the form.
 pub(super) static STRING: &[Entry] = &[
+    COMPARED,
     field!(
         PvString.id,
         "id",
@@ -150,6 +152,7 @@ pub(super) static STRING: &[Entry] = &[
 
 /// In the order of the form.
 pub(super) static BRANCH: &[Entry] = &[
+    COMPARED,
     field!(
         Branch.id,
         "id",

@@ -238,19 +238,24 @@ fn instrument(id: String, key: &str) -> Instrument {
             vec![Continuity, Insulation, Loop, FaultCurrent, Rcd],
         ),
     };
-    // Long past: the check of the calibration objects until the real days are in.
-    let day = |month, day| NaiveDate::from_ymd_opt(2000, month, day).unwrap_or_default();
+    let (calibrated, due) = long_past();
     Instrument {
         id,
         kind: kind.into(),
         make: String::new(),
         serial: String::new(),
-        calibrated: day(1, 1),
-        due: day(12, 31),
+        calibrated,
+        due,
         functions,
         leads_nulled: false,
         uncertainty_pct: std::collections::BTreeMap::new(),
     }
+}
+
+/// Days of a calibration that nobody has read yet: its check objects until the real ones are in.
+pub(super) fn long_past() -> (NaiveDate, NaiveDate) {
+    let day = |month, day| NaiveDate::from_ymd_opt(2000, month, day).unwrap_or_default();
+    (day(1, 1), day(12, 31))
 }
 
 fn board(job: &Job, id: String) -> Board {
@@ -283,6 +288,8 @@ fn string(id: String) -> PvString {
         insulation: InsulationMethod::EachPole,
         input: String::new(),
         fuse_a: None,
+        // It has no figures yet.
+        to_compare: false,
         readings: Readings::default(),
     }
 }
@@ -297,6 +304,7 @@ fn branch(job: &Job, id: String) -> Result<Branch, String> {
             inverter: String::new(),
         }],
         trunk: None,
+        to_compare: false,
         readings: Readings::default(),
     })
 }
