@@ -38,8 +38,8 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
             verdict: Verdict::Open,
             margin: None,
             why: format!(
-                "its figures are those of a starting point or a copy: compare {what} with what is on site, put right what \
-                 differs in the record, then say there that it is as on site"
+                "figures of a starting point or a copy: compare {what} with what is on site, put right what differs, then say \
+                 in the record that it is as on site"
             ),
         };
         let rule = Rule::free("figures of a starting point say nothing about this installation");

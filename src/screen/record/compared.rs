@@ -7,8 +7,7 @@ pub(super) const COMPARED: Entry = Entry {
     path: "to_compare.",
     heading: "as on site",
     unit: "",
-    hint: "yes once every figure below was compared with what is fitted here; a starter, a starting point and a copy begin \
-           with no, and nothing is energised on such figures",
+    hint: "yes once everything below was compared with what is on site; starters, added parts and copies begin with no",
     kind: Kind::Pick(choices_yes_no),
     get: |p| p.to_compare().map_or_else(String::new, |t| (!t).shown()),
     set: |p, text| {

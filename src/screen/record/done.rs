@@ -91,7 +91,9 @@ fn rename_who(state: &mut State, edit: &Edit) -> String {
         state.who.clone_from(&now.id);
     }
     match state.job.person(&state.who) {
-        Some(p) if edit.now.is_none() && edit.by != p.id => format!("; now entering: {}", p.name),
+        Some(p) if edit.now.is_none() && edit.by != p.id => {
+            format!("; now entering: {}", p.called())
+        }
         _ => String::new(),
     }
 }

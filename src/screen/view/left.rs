@@ -57,7 +57,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
                     text::pad(&format!("{} {}", f.verdict.mark(), f.verdict), 10),
                     look,
                 ),
-                Span::raw(text::pad(&f.place.to_string(), 22)),
+                Span::raw(text::pad(&f.place.to_string(), 21) + " "),
                 Span::raw(text::cut(
                     &format!("{value}{}", title(state, f)),
                     width.saturating_sub(34),
