@@ -293,7 +293,7 @@ pub const KEYS: &[Key] = &[
         "=",
         AsOnSite,
         "as on site",
-        "The figures of the part were compared with what is on site, and are as they are there"
+        "Say that the figures of the part were compared with what is on site and agree"
     ),
     key!(
         Record,
