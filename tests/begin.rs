@@ -43,7 +43,13 @@ fn jobs_come_first_then_starters_and_enter_opens() {
         "orchard-cottage.ron",
         "can't be read",
         "new: micro",
+        "new: string",
+        "new: hybrid",
+        "new: battery",
+        "new: tt",
         "new: three-phase",
+        "battery and its inverter on an existing consumer unit",
+        "string inverter on a supply with its own electrode (TT)",
     ] {
         assert!(text.contains(words), "{words}\n{text}");
     }

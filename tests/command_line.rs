@@ -350,12 +350,23 @@ fn without_a_terminal_jobs_are_listed_and_not_opened() {
 #[test]
 fn start_makes_a_job_that_opens_and_never_overwrites() {
     let dir = folder();
-    for name in ["micro", "string", "three-phase"] {
-        let file = format!("{name}.ron");
+    for name in ["micro", "string", "hybrid", "battery", "tt", "three-phase"] {
+        let file = format!("{name}-1.ron");
         let output = run(dir.path(), &["start", &file, "--like", name]);
         assert_eq!(output.status.code(), Some(0), "{}", said(&output));
-        Session::open(&dir.path().join(&file)).unwrap();
+        assert!(
+            said(&output).contains(&format!("`wanderlead {file}` opens it")),
+            "{}",
+            said(&output)
+        );
+        let session = Session::open(&dir.path().join(&file)).unwrap();
+        assert_eq!(session.job().reference, format!("{name}-1"));
     }
+    // A name that can't stand in a job file as it is.
+    let output = run(dir.path(), &["start", "a\"b.ron", "--like", "tt"]);
+    assert_eq!(output.status.code(), Some(0), "{}", said(&output));
+    let session = Session::open(&dir.path().join("a\"b.ron")).unwrap();
+    assert_eq!(session.job().reference, "job number");
     refused(
         dir.path(),
         &["start", "a.ron", "--like", "micro"],
@@ -368,7 +379,7 @@ fn start_makes_a_job_that_opens_and_never_overwrites() {
     refused(
         dir.path(),
         &["start", "n.ron", "--like", "mirco"],
-        "no starter is called `mirco`; known: micro, string, three-phase",
+        "no starter is called `mirco`; known: micro, string, hybrid, battery, tt, three-phase",
     );
     refused(
         dir.path(),

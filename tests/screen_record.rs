@@ -891,51 +891,6 @@ fn pictures_of_the_record() {
     assert_ne!(screen.sitting.state.view, View::Record);
 }
 
-/// A new job from a starter, its placeholders replaced by keys alone.
-#[test]
-fn a_starter_becomes_a_job_without_a_text_editor() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("new.ron");
-    wanderlead::store::start(&path, "string").unwrap();
-    let mut screen = Screen::at(folder, path, 80, 24, true);
-    let parts = every_part(&screen.sitting.state.job);
-    for (spot, part) in parts {
-        open(&mut screen, &spot);
-        for row in rows_of(&part) {
-            let old = row.value(&part);
-            if [
-                "placeholder",
-                "name",
-                "serial",
-                "maker",
-                "address",
-                "number",
-                "title",
-                "where",
-                "what was",
-                "operator",
-                "firm",
-            ]
-            .iter()
-            .any(|w| old.contains(w))
-                && matches!(row, wanderlead::screen::record::Field::Whole(_))
-                && row.heading() != "id"
-                && !matches!(row.entry().kind, wanderlead::screen::record::Kind::Pick(_))
-            {
-                set(&mut screen, row.heading().trim(), "Mine");
-                kept(&screen);
-            }
-        }
-        screen.code(KeyCode::Esc);
-    }
-    let job = screen.job_on_disk();
-    assert_eq!(
-        (job.reference.as_str(), job.people[0].name.as_str()),
-        ("Mine", "Mine")
-    );
-    assert_eq!(job.problems(), []);
-}
-
 fn presses() -> Vec<(KeyCode, KeyModifiers)> {
     let here = [When::Record, When::Form, When::Choice];
     KEYS.iter()

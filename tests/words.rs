@@ -74,9 +74,12 @@ fn samples_and_starters_are_sound() {
             "sample-jobs/harbour-row.ron",
             "sample-jobs/mill-yard.ron",
             "sample-jobs/orchard-cottage.ron",
+            "forms/starters/battery.ron",
+            "forms/starters/hybrid.ron",
             "forms/starters/micro.ron",
             "forms/starters/string.ron",
             "forms/starters/three-phase.ron",
+            "forms/starters/tt.ron",
         ]
     );
     for (name, job) in &all {

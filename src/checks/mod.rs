@@ -6,6 +6,7 @@ mod balance;
 mod board;
 mod branch;
 mod capacity;
+mod compared;
 mod connection;
 mod continuity;
 mod cpc;
@@ -196,6 +197,8 @@ impl<'a> Judge<'a> {
             }
             out.extend(self.worked_out(&seat));
         }
+        let bare = self.job.bare_seats();
+        out.extend(bare.iter().flat_map(|seat| self.worked_out(seat)));
         out
     }
 
@@ -397,7 +400,7 @@ impl<'a> Judge<'a> {
     }
 
     fn worked_out(&self, seat: &Seat<'_>) -> Vec<Finding> {
-        let mut out = Vec::new();
+        let mut out: Vec<Finding> = compared::of(self, seat).into_iter().collect();
         match seat.owner {
             Owner::Circuit(board, circuit) => {
                 out.extend(fault_current::breaking_capacity(self, seat, board, circuit));

@@ -153,7 +153,10 @@ fn why(opened: &store::Opened, forms: &Forms, place: &str, json: bool) -> Result
 
 /// Says which places are near one that the job doesn't have.
 fn no_such_place(job: &Job, place: &Place) -> anyhow::Error {
-    if let Some(seat) = job.seat(place) {
+    if let Some(seat) = job
+        .seat(place)
+        .filter(|s| !s.is_bare() || place.test.is_derived())
+    {
         if place.test.is_derived() {
             return anyhow!("{place}: the record has nothing to work this out from");
         }

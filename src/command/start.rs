@@ -27,7 +27,8 @@ pub(super) fn run(args: &StartArgs) -> Result<Reply> {
     store::start(&args.file, &args.like)?;
     Ok(Reply {
         messages: vec![format!(
-            "made {}: open it, and put the job's own data in (F9)",
+            "made {0}: `wanderlead {0}` opens it at what has to be filled in; compare the starter's figures with what is \
+             on site before energising",
             args.file.display()
         )],
         ..Reply::default()

@@ -8,7 +8,7 @@ use std::ops::Range;
 use crate::checks::{Finding, Verdict};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
-use crate::job::{Job, Need, Place, Seat, Test};
+use crate::job::{Group, Job, Need, Place, Seat, Test};
 
 /// One step of the walk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,6 +48,8 @@ pub struct Plan {
     stages: Vec<Range<usize>>,
     /// For each stage, the stages that must be closed before it.
     after: Vec<BTreeSet<usize>>,
+    /// First names of what gets power when the supply is switched on: origin, bonds, boards and their circuits.
+    energised: BTreeSet<String>,
 }
 
 impl Plan {
@@ -90,6 +92,12 @@ impl Plan {
             }
             plan.after.push(before);
         }
+        let gets_power = [Kind::Supply, Kind::Bond, Kind::Board];
+        plan.energised = seats
+            .iter()
+            .filter(|s| gets_power.contains(&s.owner.kind()))
+            .map(|s| s.top.to_string())
+            .collect();
         let steps = plan.steps.iter().enumerate();
         plan.index = steps.clone().map(|(i, s)| (s.place.clone(), i)).collect();
         plan.confirmations = steps
@@ -151,8 +159,9 @@ impl Plan {
     ///
     /// Every step waits for the confirmations before it (isolated, proved dead, ready to energise, inverters isolated),
     /// for the stages that the forms put before its stage, and for the tests of its own place that the forms name.
-    /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, and for
-    /// protective conductors and main switches that are too small.
+    /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, for
+    /// protective conductors and main switches that are too small, and for figures of the supply, boards and circuits that
+    /// nobody has compared with what is on site. What is read after that waits for the figures of its own part.
     /// A signature waits for everything.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
@@ -193,8 +202,24 @@ impl Plan {
             .min();
         match first.and_then(|f| self.steps.get(f)) {
             Some(first) => Some(first.place.clone()),
-            None => verdicts.worked_out_against(step),
+            None => verdicts
+                .worked_out_against(step, &self.energised)
+                .or_else(|| self.rests_on(i, step, verdicts)),
         }
+    }
+
+    /// The part of a live step, where nobody has compared its figures with what is on site: what is read there would be judged
+    /// by them. Matters for what is added once the rest has power.
+    fn rests_on(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
+        let energise = self.position(&Place::of(Group::Safe.key(), Test::Energise))?;
+        if i <= energise {
+            return None;
+        }
+        let own = step.place.with(Test::Compared);
+        let whole = Place::of(&step.place.top, Test::Compared);
+        [own, whole]
+            .into_iter()
+            .find(|place| verdicts.0.get(place).is_some_and(|v| v.blocks()))
     }
 
     fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
@@ -235,9 +260,12 @@ impl Verdicts {
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
     /// can't stand or isolate power from both sides or can't break the fault current, nor over conductors or a main switch
-    /// that are too small; nothing is connected to run while any is outside or open, and nobody signs over one.
-    fn worked_out_against(&self, step: &Step) -> Option<Place> {
+    /// that are too small, nor while those judgements rest on figures that nobody has compared with what is on site;
+    /// nothing is connected to run while any is outside or open, and nobody signs over one. `energised`: first names of
+    /// what gets power with the supply.
+    fn worked_out_against(&self, step: &Step, energised: &BTreeSet<String>) -> Option<Place> {
         let unfit = |place: &Place, verdict: Verdict| match place.test {
+            Test::Compared => verdict.blocks() && energised.contains(&place.top),
             Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
             Test::PolesOpen
             | Test::BreakingCapacity
@@ -377,6 +405,14 @@ mod tests {
             ("C/1/afdd", Verdict::Outside, false),
             ("P/B1/branch-load", Verdict::Outside, false),
             ("R/1/capacity", Verdict::Outside, false),
+            // What gets power: compared before. The rest: before it is connected.
+            ("supply/compared", Verdict::Open, true),
+            ("bond/water/compared", Verdict::Open, true),
+            ("R/compared", Verdict::Open, true),
+            ("R/1/compared", Verdict::Open, true),
+            ("P/compared", Verdict::Open, false),
+            ("inverter/micro/compared", Verdict::Open, false),
+            ("E/compared", Verdict::Open, false),
         ] {
             let mut now = done_before(&job, &forms, &plan, "safe/energise");
             now.0.insert(place.parse().unwrap(), verdict);
@@ -403,6 +439,40 @@ mod tests {
                 let waits = waits(&plan, step, &now);
                 assert_eq!(waits.as_deref(), Some(found), "{step}");
             }
+            for found in [
+                "R/1/compared",
+                "P/compared",
+                "inverter/micro/compared",
+                "E/compared",
+            ] {
+                let mut now = done_before(&job, &forms, &plan, step);
+                now.0.insert(found.parse().unwrap(), Verdict::Open);
+                let waits = waits(&plan, step, &now);
+                assert_eq!(waits.as_deref(), Some(found), "{step}");
+            }
+        }
+    }
+
+    /// A circuit added once the rest has power: its loop isn't judged by a device that nobody has read.
+    #[test]
+    fn live_tests_wait_for_the_figures_of_their_own_part() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        for (place, compared, holds) in [
+            ("R/1/zs", "R/1/compared", true),
+            ("R/1/zs", "R/compared", true),
+            ("R/zdb", "R/compared", true),
+            ("R/zdb", "R/1/compared", false),
+            ("R/1/zs", "C/compared", false),
+            ("R/1/r1r2", "R/1/compared", false),
+            ("E/dc-voltage", "E/compared", true),
+            ("P/B1/count", "P/compared", true),
+        ] {
+            let mut now = done_before(&job, &forms, &plan, place);
+            assert_eq!(waits(&plan, place, &now), None, "{place}");
+            now.0.insert(compared.parse().unwrap(), Verdict::Open);
+            let waits = waits(&plan, place, &now);
+            assert_eq!(waits.as_deref(), holds.then_some(compared), "{place}");
         }
     }
 

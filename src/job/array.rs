@@ -71,6 +71,9 @@ pub struct Branch {
     /// The trunk cable, as far as known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub trunk: Option<Trunk>,
+    /// Its figures come from a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
@@ -105,6 +108,9 @@ pub struct PvString {
     /// Rated current of its fuse, A; none where it has no fuse.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fuse_a: Option<Decimal>,
+    /// Its figures come from a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
@@ -138,6 +144,9 @@ pub struct Array {
     /// Lowest temperature of the cells by day, °C; the forms' where it isn't recorded.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lowest_c: Option<Decimal>,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Strings or branches.
     pub layout: Layout,
 }
@@ -210,6 +219,9 @@ pub struct Inverter {
     /// What each d.c. input takes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dc: Option<DcInput>,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
 }
 
 /// Kind of place a battery stands in.
@@ -317,6 +329,9 @@ pub struct Storage {
     /// Whether an alarm beside it is interlinked with those of the house.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub detector: Option<bool>,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

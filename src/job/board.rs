@@ -117,6 +117,9 @@ pub struct Circuit {
     /// Remarks, such as equipment that a test could harm.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub remarks: String,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
@@ -165,6 +168,9 @@ pub struct Board {
     /// states one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub conditional_ka: Option<Decimal>,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Circuits.
     pub circuits: Vec<Circuit>,
     /// Readings at the board.

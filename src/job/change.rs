@@ -196,6 +196,7 @@ impl Job {
     pub fn would_keep(&self, place: &Place, reading: &Reading) -> Result<Value, ChangeError> {
         let seat = self
             .seat(place)
+            .filter(|s| !s.is_bare())
             .ok_or_else(|| ChangeError::NoOwner(place.clone()))?;
         self.accepts(&seat, place, reading)
     }

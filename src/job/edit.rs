@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::Job;
 use super::array::Layout;
 use super::change::ChangeError;
-use super::owner::Group;
+use super::group::Group;
 use super::part::{Part, Spot};
 use super::place::Place;
 use super::reading::Entry;
@@ -343,7 +343,10 @@ fn differences(at: &str, old: &serde_json::Value, new: &serde_json::Value, out: 
             }
         }
         _ => {
+            let yes_or_no = old.is_boolean() || new.is_boolean();
             let shown = |v: &serde_json::Value| match v {
+                // One that is skipped in the file is a no.
+                Null if yes_or_no => "false".to_string(),
                 Null => "nothing".to_string(),
                 serde_json::Value::String(s) if s.is_empty() => "nothing".into(),
                 serde_json::Value::String(s) => s.clone(),

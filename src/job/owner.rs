@@ -3,57 +3,13 @@
 use serde::Deserialize;
 
 use super::Job;
-use super::array::{Array, Branch, InsulationMethod, Layout, PvString, Storage};
+use super::array::{Array, Branch, InsulationMethod, Inverter, Layout, PvString, Storage};
 use super::board::{Board, Circuit, CircuitKind};
+use super::group::Group;
 use super::place::Place;
-use super::reading::{Entry, Readings};
+use super::reading::{Entry, NO_READINGS, Readings};
 use super::supply::{Bond, Earthing, Grid, Phases, Supply};
 use super::test::Test;
-
-/// Groups of the job itself; their keys can't name a board or array.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Group {
-    /// Safe isolation and energising.
-    Safe,
-    /// Inspection.
-    Inspect,
-    /// Origin of the supply.
-    Supply,
-    /// Bonding conductors.
-    Bond,
-    /// Grid connection.
-    Grid,
-    /// Closing the visit.
-    Close,
-    /// Signatures.
-    Sign,
-}
-
-impl Group {
-    /// Every group.
-    pub const ALL: [Group; 7] = [
-        Group::Safe,
-        Group::Inspect,
-        Group::Supply,
-        Group::Bond,
-        Group::Grid,
-        Group::Close,
-        Group::Sign,
-    ];
-
-    /// Key in places.
-    pub fn key(self) -> &'static str {
-        match self {
-            Group::Safe => "safe",
-            Group::Inspect => "inspect",
-            Group::Supply => "supply",
-            Group::Bond => "bond",
-            Group::Grid => "grid",
-            Group::Close => "close",
-            Group::Sign => "sign",
-        }
-    }
-}
 
 /// Whether the record is complete without a test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,6 +41,10 @@ pub enum Kind {
     PvString,
     /// [`Owner::Storage`].
     Storage,
+    /// [`Owner::Array`].
+    Array,
+    /// [`Owner::Inverter`].
+    Inverter,
     /// [`Owner::Grid`].
     Grid,
     /// [`Owner::Close`].
@@ -114,6 +74,10 @@ pub enum Owner<'a> {
     PvString(&'a Array, &'a PvString),
     /// A storage unit.
     Storage(&'a Storage),
+    /// An array as a whole; nothing is read there.
+    Array(&'a Array),
+    /// An inverter; nothing is read there.
+    Inverter(&'a Inverter),
     /// Grid connection.
     Grid(&'a Grid),
     /// Closing.
@@ -135,6 +99,8 @@ impl Owner<'_> {
             Owner::Branch(..) => Kind::Branch,
             Owner::PvString(..) => Kind::PvString,
             Owner::Storage(_) => Kind::Storage,
+            Owner::Array(_) => Kind::Array,
+            Owner::Inverter(_) => Kind::Inverter,
             Owner::Grid(_) => Kind::Grid,
             Owner::Close => Kind::Close,
             Owner::Sign => Kind::Sign,
@@ -165,6 +131,11 @@ impl<'a> Seat<'a> {
         }
     }
 
+    /// Whether nothing is ever read there.
+    pub fn is_bare(&self) -> bool {
+        matches!(self.owner, Owner::Array(_) | Owner::Inverter(_))
+    }
+
     /// The place of one of its tests.
     pub fn place(&self, test: Test) -> Place {
         Place {
@@ -186,11 +157,26 @@ impl<'a> Seat<'a> {
             Owner::Branch(a, b) => format!("{} · {} {}", a.name, b.id, b.name),
             Owner::PvString(a, s) => format!("{} · {} {}", a.name, s.id, s.name),
             Owner::Storage(s) => format!("storage {}", s.make),
+            Owner::Array(a) => a.name.clone(),
+            Owner::Inverter(i) => format!("inverter {} {}", i.id, i.make),
             Owner::Grid(_) => "grid connection".into(),
             Owner::Close => "before leaving".into(),
             Owner::Sign => "signatures".into(),
         }
     }
+}
+
+fn array_seat(a: &Array) -> Seat<'_> {
+    Seat::new(&a.id, None, Owner::Array(a), &NO_READINGS)
+}
+
+fn inverter_seat(i: &Inverter) -> Seat<'_> {
+    Seat::new(
+        Group::Inverter.key(),
+        Some(&i.id),
+        Owner::Inverter(i),
+        &NO_READINGS,
+    )
 }
 
 impl Job {
@@ -255,6 +241,14 @@ impl Job {
         out
     }
 
+    /// Parts that have figures and take no readings: arrays and inverters.
+    pub fn bare_seats(&self) -> Vec<Seat<'_>> {
+        let arrays = self.arrays.iter().map(array_seat);
+        arrays
+            .chain(self.inverters.iter().map(inverter_seat))
+            .collect()
+    }
+
     /// The owner a place belongs to. Quick also in a large job: only the place's own board or array is looked through.
     pub fn seat(&self, place: &Place) -> Option<Seat<'_>> {
         let top = place.top.as_str();
@@ -263,10 +257,16 @@ impl Job {
                 if let Some(b) = self.boards.iter().find(|b| b.id == top) {
                     return Some(Seat::new(&b.id, None, Owner::Board(b), &b.readings));
                 }
+                if let Some(a) = self.arrays.iter().find(|a| a.id == top) {
+                    return Some(array_seat(a));
+                }
                 let s = self.storage.iter().find(|s| s.id == top)?;
                 Some(Seat::new(&s.id, None, Owner::Storage(s), &s.readings))
             });
         };
+        if top == Group::Inverter.key() {
+            return self.inverter(part).map(inverter_seat);
+        }
         if top == Group::Bond.key() {
             let b = self.bonds.iter().find(|b| b.id == part)?;
             return Some(Seat::new(
@@ -425,6 +425,7 @@ impl Job {
                 add(Test::PfcLl, three);
                 add(Test::Sequence, three);
             }
+            Owner::Array(_) | Owner::Inverter(_) => {}
             Owner::Bond(_) => add(Test::Continuity, true),
             Owner::Board(b) => {
                 add(Test::Polarity, true);

@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 
 use super::array::{Array, Branch, Inverter, Layout, PvString, Storage};
 use super::board::{Board, Circuit};
-use super::owner::Group;
+use super::group::Group;
 use super::people::{Instrument, Person};
 use super::place::Place;
 use super::reading::Readings;
@@ -159,6 +159,46 @@ impl Part {
         }
     }
 
+    /// Whether its figures still have to be compared with what is on site; `None` for a part that has no such figures.
+    pub fn to_compare(&self) -> Option<bool> {
+        match self {
+            Part::Supply(x) => Some(x.to_compare),
+            Part::Bond(x) => Some(x.to_compare),
+            Part::Board(x) => Some(x.to_compare),
+            Part::Circuit(x) => Some(x.to_compare),
+            Part::Array(x) => Some(x.to_compare),
+            Part::Branch(x) => Some(x.to_compare),
+            Part::PvString(x) => Some(x.to_compare),
+            Part::Inverter(x) => Some(x.to_compare),
+            Part::Storage(x) => Some(x.to_compare),
+            Part::Visit(_)
+            | Part::Grid(_)
+            | Part::Person(_)
+            | Part::Instrument(_)
+            | Part::Observation(_) => None,
+        }
+    }
+
+    /// Says so; nothing where there are no such figures.
+    pub fn set_to_compare(&mut self, yes: bool) {
+        match self {
+            Part::Supply(x) => x.to_compare = yes,
+            Part::Bond(x) => x.to_compare = yes,
+            Part::Board(x) => x.to_compare = yes,
+            Part::Circuit(x) => x.to_compare = yes,
+            Part::Array(x) => x.to_compare = yes,
+            Part::Branch(x) => x.to_compare = yes,
+            Part::PvString(x) => x.to_compare = yes,
+            Part::Inverter(x) => x.to_compare = yes,
+            Part::Storage(x) => x.to_compare = yes,
+            Part::Visit(_)
+            | Part::Grid(_)
+            | Part::Person(_)
+            | Part::Instrument(_)
+            | Part::Observation(_) => {}
+        }
+    }
+
     /// The same without any readings, as for a copy.
     #[must_use]
     pub fn without_readings(mut self) -> Part {
@@ -281,6 +321,10 @@ impl Job {
             (
                 Group::Bond,
                 Spot::Bond(place.part.clone().unwrap_or_default()),
+            ),
+            (
+                Group::Inverter,
+                Spot::Inverter(place.part.clone().unwrap_or_default()),
             ),
         ];
         if let Some((_, spot)) = groups.into_iter().find(|(g, _)| g.key() == top) {

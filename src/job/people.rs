@@ -44,6 +44,17 @@ pub struct Person {
     pub firm: String,
 }
 
+impl Person {
+    /// The name; the id while nobody has given the name.
+    pub fn called(&self) -> &str {
+        if self.name.trim().is_empty() {
+            &self.id
+        } else {
+            &self.name
+        }
+    }
+}
+
 /// What an instrument can measure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Function {

@@ -54,6 +54,9 @@ pub struct Entry {
 #[serde(transparent)]
 pub struct Readings(BTreeMap<Test, Entry>);
 
+/// Readings of a part that takes none.
+pub(super) static NO_READINGS: Readings = Readings(BTreeMap::new());
+
 impl Readings {
     /// Whether nothing has been taken.
     pub fn is_empty(&self) -> bool {

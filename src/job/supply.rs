@@ -80,6 +80,9 @@ pub struct Supply {
     /// Earth electrode: kind and location; empty where the distributor provides the earth.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub electrode: String,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings at the origin.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
@@ -104,6 +107,9 @@ pub struct Bond {
     /// Protected against mechanical damage all along, such as by conduit; matters for supplementary bonding.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub mechanically_protected: bool,
+    /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub to_compare: bool,
     /// Readings.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,

@@ -276,6 +276,8 @@ tests! {
     Connection = "connection", "Connection", Amp, Number;
     /// Worked out, not entered: day by which the network operator is told.
     Notification = "notification", "Tell operator", Unitless, Text;
+    /// Worked out, not entered: figures of a part that nobody has compared with what is on site.
+    Compared = "compared", "As on site", Unitless, Text;
 }
 
 impl Test {
@@ -304,6 +306,7 @@ impl Test {
                 | Test::SitingRules
                 | Test::Connection
                 | Test::Notification
+                | Test::Compared
         )
     }
 

@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use super::array::Layout;
 use super::board::{Circuit, CircuitKind, Lines};
 use super::device::Cpc;
-use super::owner::Group;
+use super::group::Group;
 use super::place::is_id;
 use super::reading::Reading;
 use super::supply::Phases;

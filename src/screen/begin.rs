@@ -109,7 +109,8 @@ impl Begin {
                 Line::New { name, .. } => {
                     self.naming = Some((Field::default(), name));
                     self.message =
-                        "Name of the new job's file? Enter makes it, Esc goes back.".into();
+                        "Name of the new job's file? It is the job's reference until you change that. Enter makes it, Esc goes back."
+                            .into();
                 }
             },
             _ => {}
@@ -196,8 +197,8 @@ fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option
             Some(Asked::Make(path, starter)) => match store::start(&path, starter) {
                 Ok(()) => {
                     let greeting = format!(
-                        "{} is made of placeholders: F9 opens the record, put the job's own data in there",
-                        path.display()
+                        "{} made: describe the job first. Enter keeps a field on disk, Esc goes to all parts",
+                        path.file_name().unwrap_or_default().display()
                     );
                     return Ok(Some(Chosen { path, greeting }));
                 }

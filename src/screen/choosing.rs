@@ -65,7 +65,7 @@ pub(super) fn open_people(state: &mut State) {
         .job
         .people
         .iter()
-        .map(|p| (p.id.clone(), format!("{} ({})", p.name, p.role.name())))
+        .map(|p| (p.id.clone(), format!("{} ({})", p.called(), p.role.name())))
         .collect();
     let selected = lines
         .iter()
@@ -171,7 +171,7 @@ fn take_choice(state: &mut State) -> Option<Effect> {
             let name = state
                 .job
                 .person(&state.who)
-                .map(|p| format!("{} ({})", p.name, p.role.name()));
+                .map(|p| format!("{} ({})", p.called(), p.role.name()));
             state.say(format!("now entering: {}", name.unwrap_or_default()));
         }
         Topic::Instrument => {

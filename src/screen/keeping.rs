@@ -108,7 +108,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     }
     if let Change::Edit(edit) = change {
         plan_again(state);
-        record::act::kept(state, edit);
+        record::done::kept(state, edit);
         return;
     }
     state.judge();
@@ -173,7 +173,7 @@ pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: 
     let what = if redone { "made again" } else { "taken back" };
     if let Change::Edit(edit) = change {
         plan_again(state);
-        record::act::turned(state, edit, what);
+        record::done::turned(state, edit, what);
         return;
     }
     state.judge();

@@ -78,6 +78,8 @@ pub enum Action {
     MoveUp,
     /// Put a part one place down in its list.
     MoveDown,
+    /// The figures of a part are as on site.
+    AsOnSite,
     /// A line end in a text of several lines.
     LineEnd,
     /// Draft the PDF.
@@ -432,8 +434,24 @@ pub const KEYS: &[Key] = &[
         "copy",
         "Copy the part, without readings and serial numbers, under a new id"
     ),
-    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "move up", "Move the part up in its list (or Ctrl-Up)"),
-    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "move down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(Record, [Char('<'), NONE; Up, CTRL], "<", MoveUp, "up", "Move the part up in its list (or Ctrl-Up)"),
+    key!(Record, [Char('>'), NONE; Down, CTRL], ">", MoveDown, "down", "Move the part down in its list (or Ctrl-Down)"),
+    key!(
+        Record,
+        [Char('='), NONE],
+        "=",
+        AsOnSite,
+        "as on site",
+        "Say that the figures of the part were compared with what is on site and agree"
+    ),
+    key!(
+        Record,
+        [Char('o'), CTRL],
+        "Ctrl-O",
+        NextOpen,
+        "",
+        "Jump to the next part that has something to compare or to fill in"
+    ),
     key!(
         Record,
         [Char('x'), CTRL],

@@ -37,7 +37,7 @@ pub fn run(session: Session, forms: Forms, greeting: &str) -> Result<()> {
     let pasting = execute!(io::stdout(), EnableBracketedPaste).is_ok();
     let mut sitting = Sitting::new(session, forms, now(), colour_allowed());
     if !greeting.is_empty() {
-        sitting.state.complain(greeting);
+        sitting.state.say(greeting);
     }
     let outcome = event_loop(&mut terminal, &mut sitting);
     if pasting {

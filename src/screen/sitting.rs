@@ -12,6 +12,7 @@ use crate::paper::{self, Drafted};
 use crate::store::{self, Session};
 
 use super::keeping::{self, Effect};
+use super::record;
 use super::state::State;
 use super::update;
 
@@ -39,6 +40,11 @@ impl Sitting {
         } else if !session.notes().is_empty() {
             let text = session.notes().join("; ");
             state.say(text);
+        } else if state.job.edits.is_empty()
+            && state.job.seats().iter().all(|s| s.readings.is_empty())
+        {
+            // Made of a starter, and nobody has said yet what it is.
+            record::act::describe_first(&mut state);
         }
         Sitting { state, session }
     }

@@ -408,7 +408,12 @@ impl State {
         out.sort_by_key(|f| {
             (
                 f.verdict,
-                self.plan.position(&f.place).unwrap_or(usize::MAX),
+                // Figures to compare come before any reading: limits are made of them.
+                match self.plan.position(&f.place) {
+                    _ if f.place.test == Test::Compared => 0,
+                    Some(at) => at + 1,
+                    None => usize::MAX,
+                },
             )
         });
         out

@@ -107,6 +107,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         }
         Action::SectionBefore => turn(state, false),
         Action::SectionAfter => turn(state, true),
+        Action::NextOpen if state.view == View::Record => record::act::next_to_do(state),
         Action::NextOpen => jump::to_next(state, Verdict::Open),
         Action::NextOutside => jump::to_next(state, Verdict::Outside),
         Action::NextQuery => jump::to_next(state, Verdict::Query),
@@ -128,6 +129,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::ShowRecord => record::act::show(state),
         Action::Add => record::act::open_starts(state),
         Action::Copy => return record::act::copy(state),
+        Action::AsOnSite => return record::act::as_on_site(state),
         Action::Remove => record::act::ask_remove(state),
         Action::MoveUp => return record::act::shift(state, -1),
         Action::MoveDown => return record::act::shift(state, 1),

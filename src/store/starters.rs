@@ -8,6 +8,9 @@ use super::error::StoreError;
 use super::load::parse_job;
 use super::write::create;
 
+/// How the reference stands in a starter.
+const PLACEHOLDER: &str = "reference: \"job number\"";
+
 /// A job to begin with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Starter {
@@ -38,6 +41,18 @@ pub fn starters() -> &'static [Starter] {
             text: include_str!("../../forms/starters/string.ron"),
         },
         Starter {
+            name: "hybrid",
+            text: include_str!("../../forms/starters/hybrid.ron"),
+        },
+        Starter {
+            name: "battery",
+            text: include_str!("../../forms/starters/battery.ron"),
+        },
+        Starter {
+            name: "tt",
+            text: include_str!("../../forms/starters/tt.ron"),
+        },
+        Starter {
             name: "three-phase",
             text: include_str!("../../forms/starters/three-phase.ron"),
         },
@@ -63,12 +78,27 @@ pub fn start(path: &Path, name: &str) -> Result<(), StoreError> {
             remedy: "give a name that ends in .ron".into(),
         });
     }
+    let text = named(starter.text, path);
     // Never begin with a file that could not be opened afterwards.
-    parse_job(&path.display().to_string(), starter.text.as_bytes())?;
-    create(&RealDisk, path, starter.text.as_bytes()).map_err(|e| match e.kind() {
+    parse_job(&path.display().to_string(), text.as_bytes())?;
+    create(&RealDisk, path, text.as_bytes()).map_err(|e| match e.kind() {
         ErrorKind::AlreadyExists => StoreError::Exists {
             file: path.display().to_string(),
         },
         _ => StoreError::disk(path, &e),
     })
+}
+
+/// The text of a starter with the name of its file as the reference, until somebody gives another. A name that can't stand in
+/// a job file as it is stays out.
+fn named(text: &str, path: &Path) -> String {
+    let name = path
+        .file_stem()
+        .map(|n| n.to_string_lossy().into_owned())
+        .filter(|n| n.chars().all(|c| c.is_alphanumeric() || "-_. ".contains(c)))
+        .filter(|n| n.chars().any(char::is_alphanumeric) && n.chars().count() <= 60);
+    match name {
+        Some(name) => text.replacen(PLACEHOLDER, &format!("reference: \"{name}\""), 1),
+        None => text.to_string(),
+    }
 }

@@ -38,6 +38,7 @@ impl<'a> Sheet<'a> {
         let titles = job
             .seats()
             .iter()
+            .chain(&job.bare_seats())
             .map(|s| (s.place(Test::Zs).owner(), s.title()))
             .collect();
         Sheet {

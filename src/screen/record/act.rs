@@ -11,7 +11,7 @@ use super::copy::copy_of;
 use super::entry::{Entry, Kind};
 use super::form::{Field, describe_change, rows_of};
 use super::starts::{make, starts};
-use super::{List, Row, rows};
+use super::{List, Row, empty_of, is_empty, rows};
 
 /// Longest text that a field of the record takes, in characters: a list of serial numbers, or prose.
 const LONGEST: usize = 5_000;
@@ -21,7 +21,7 @@ pub(in crate::screen) fn types(state: &State) -> bool {
     state.record.typing
 }
 
-fn stop_typing(state: &mut State) {
+pub(super) fn stop_typing(state: &mut State) {
     state.field.clear();
     state.record.typing = false;
 }
@@ -45,7 +45,7 @@ fn row(state: &State) -> Option<Row> {
 }
 
 /// Selects a part on the record, without changing the view.
-fn select(state: &mut State, spot: &Spot) {
+pub(super) fn select(state: &mut State, spot: &Spot) {
     let found = rows(&state.job)
         .iter()
         .position(|r| *r == Row::Part(spot.clone()));
@@ -60,9 +60,12 @@ fn select(state: &mut State, spot: &Spot) {
 pub(in crate::screen) fn open(state: &mut State, spot: Spot) {
     select(state, &spot);
     state.view = View::Record;
-    if state.job.part(&spot).is_some() {
+    if let Some((part, _)) = state.job.part(&spot) {
         state.view = View::Form;
-        state.record.field = 0;
+        // Where something has to be filled in, the cursor stands there.
+        let rows = rows_of(&part);
+        let first = rows.iter().position(|f| is_empty(f.entry(), &part));
+        state.record.field = first.unwrap_or(0);
         state.record.spot = Some(spot);
     }
 }
@@ -73,6 +76,12 @@ pub(in crate::screen) fn open_at(state: &mut State, spot: Spot, entry: &Entry) {
     let rows = part(state).map_or_else(Vec::new, |(_, p)| rows_of(&p));
     let at = rows.iter().position(|r| r.entry().path == entry.path);
     state.record.field = at.unwrap_or(0);
+}
+
+/// Opens a new job at the form of its visit.
+pub(in crate::screen) fn describe_first(state: &mut State) {
+    open(state, Spot::Visit);
+    state.say("a new job: describe it first. Enter keeps a field on disk, Esc goes to all parts, F2 to the walk");
 }
 
 /// Shows the record: at the part that what is at hand belongs to, and in its form where something waits for it.
@@ -207,7 +216,9 @@ pub(in crate::screen) fn paste(state: &mut State, text: &str) {
     }
     match (kind, row) {
         (Kind::List { .. }, Field::Whole(_) | Field::More(_)) => {
-            state.field.paste_lines(text, "; ")
+            // A line without anything stands for nothing.
+            let lines: Vec<&str> = text.lines().filter(|l| !l.trim().is_empty()).collect();
+            state.field.paste_lines(&lines.join("\n"), "; ");
         }
         (Kind::Prose, _) => state.field.paste_lines(text, "¶"),
         _ => state.field.paste(text),
@@ -295,7 +306,13 @@ fn set(state: &mut State, typed: &str) -> Option<Effect> {
     }
     let said = describe_change(&before, &now).join(", ");
     state.record.said = format!("{spot} {said}");
-    ask(state, spot, Some(now), false, None)
+    let effect = ask(state, spot, Some(now), false, None);
+    state.record.list = match (field.entry().kind, field) {
+        (Kind::List { .. }, Field::Whole(e)) => Some((e.path, true)),
+        (_, Field::More(e)) => Some((e.path, false)),
+        _ => None,
+    };
+    effect
 }
 
 /// Asks for an edit to be put on the disk.
@@ -310,6 +327,7 @@ fn ask(
         return None;
     }
     state.record.adding = adding;
+    state.record.list = None;
     Some(Effect::Keep(Change::Edit(Box::new(Edit {
         spot,
         now,
@@ -328,7 +346,7 @@ pub(in crate::screen) fn open_starts(state: &mut State) {
     }
     let Some(row) = row(state) else { return };
     let lines = starts(&state.job, &row);
-    let question = "add what? it starts with figures to replace".to_string();
+    let question = "add what? it starts with figures to compare with what is on site".to_string();
     state.choice = Some(Choice::new(Topic::Start, question, lines, 0, false));
 }
 
@@ -380,6 +398,51 @@ pub(in crate::screen) fn shift(state: &mut State, by: isize) -> Option<Effect> {
     };
     state.record.said = format!("{spot} moved to place {} of its list", to + 1);
     ask(state, spot, Some(part), false, Some(to))
+}
+
+/// Says that the figures of the part at hand are as on site.
+pub(in crate::screen) fn as_on_site(state: &mut State) -> Option<Effect> {
+    let spot = at_hand(state)?;
+    let (mut part, _) = state.job.part(&spot)?;
+    match part.to_compare() {
+        None => {
+            state.complain(format!("{spot} has no figures to compare"));
+            None
+        }
+        Some(false) => {
+            state.say(format!("{spot} is as on site already"));
+            None
+        }
+        Some(true) => {
+            part.set_to_compare(false);
+            let left = match empty_of(&part) {
+                left if left.is_empty() => String::new(),
+                left => format!("; still to fill in: {}", left.join(", ")),
+            };
+            state.record.said = format!("{spot} is as on site{left}");
+            ask(state, spot, Some(part), false, None)
+        }
+    }
+}
+
+/// Selects the next part that has something to compare or to fill in.
+pub(in crate::screen) fn next_to_do(state: &mut State) {
+    let all = rows(&state.job);
+    let count = all.len();
+    let to_do = |row: &Row| match row {
+        Row::Part(spot) => state.job.part(spot).is_some_and(|(part, _)| {
+            part.to_compare().unwrap_or(false) || !empty_of(&part).is_empty()
+        }),
+        Row::Head(_) => false,
+    };
+    let from = state.record.row + 1;
+    let next = (from..from + count)
+        .map(|at| at % count.max(1))
+        .find(|at| all.get(*at).is_some_and(to_do));
+    match next {
+        Some(at) => state.record.row = at,
+        None => state.say("nothing is left to compare or to fill in"),
+    }
 }
 
 /// Asks whether to take out the part, or the line of the form, at hand.
@@ -453,7 +516,11 @@ pub(in crate::screen) fn chosen(state: &mut State, topic: Topic, taken: &str) ->
                 }
                 _ => None,
             };
-            state.record.said = format!("{spot} added: replace what it starts with");
+            let compare = match part.to_compare() {
+                Some(true) => ": compare what it starts with with what is on site",
+                _ => "",
+            };
+            state.record.said = format!("{spot} added{compare}");
             ask(state, spot, Some(part), true, to)
         }
         Topic::Remove => {
@@ -479,112 +546,4 @@ pub(in crate::screen) fn chosen(state: &mut State, topic: Topic, taken: &str) ->
         }
         _ => None,
     }
-}
-
-/// What the last edit set aside, in words.
-fn set_aside(state: &State) -> String {
-    let Some(last) = state.job.edits.last() else {
-        return String::new();
-    };
-    let first = last.set_aside.first().map(|(p, _)| p.to_string());
-    match (last.set_aside.len(), first) {
-        (1, Some(place)) => format!("; the reading {place} is set aside"),
-        (n, Some(place)) => format!("; {n} readings are set aside, such as {place}"),
-        _ => String::new(),
-    }
-}
-
-/// The address of the part that an edit leaves behind.
-fn left_by(state: &State, edit: &Edit) -> Option<Spot> {
-    let spot = edit.now.as_ref()?.spot_like(&edit.spot)?;
-    Some(match spot {
-        Spot::Observation(at) => {
-            let last = state.job.observations.len().saturating_sub(1);
-            Spot::Observation(edit.to.unwrap_or(at).min(last))
-        }
-        spot => spot,
-    })
-}
-
-/// An edit is on the disk: says so, and goes on.
-pub(in crate::screen) fn kept(state: &mut State, edit: &Edit) {
-    stop_typing(state);
-    state.choice = None;
-    let said = format!("kept on disk: {}{}", state.record.said, set_aside(state));
-    let renamed = rename_who(state, edit);
-    match left_by(state, edit) {
-        Some(spot) if state.record.adding => {
-            open(state, spot);
-            // Its id is proposed already.
-            let named = field(state).is_some_and(|(_, _, f)| f.entry().path == "id.");
-            step(state, isize::from(named));
-        }
-        Some(spot) => {
-            let moved = edit.to.is_some();
-            select(state, &spot);
-            if state.view == View::Form {
-                state.record.spot = Some(spot);
-                if !moved {
-                    step(state, 1);
-                }
-            }
-        }
-        None => {
-            state.view = View::Record;
-            select(state, &edit.spot);
-        }
-    }
-    state.record.adding = false;
-    state.say(format!("{said}{renamed}"));
-}
-
-/// Whoever is entering stays so under a new id; somebody else enters where they were removed.
-fn rename_who(state: &mut State, edit: &Edit) -> String {
-    if let (Spot::Person(old), Some(Part::Person(now))) = (&edit.spot, &edit.now)
-        && *old == edit.by
-    {
-        state.who.clone_from(&now.id);
-    }
-    match state.job.person(&state.who) {
-        Some(p) if edit.now.is_none() && edit.by != p.id => format!("; now entering: {}", p.name),
-        _ => String::new(),
-    }
-}
-
-/// An edit was taken back or made again, and is on the disk: shows where.
-pub(in crate::screen) fn turned(state: &mut State, edit: &Edit, what: &str) {
-    stop_typing(state);
-    rename_who(state, edit);
-    let how = state
-        .job
-        .edits
-        .last()
-        .map_or(String::new(), |e| e.how.join(", "));
-    let how: String = how.chars().take(200).collect();
-    match left_by(state, edit) {
-        Some(spot) if matches!(state.view, View::Record | View::Form) => {
-            select(state, &spot);
-            let same = state.record.spot.as_ref() == Some(&edit.spot);
-            if state.view == View::Form && same {
-                state.record.spot = Some(spot);
-            } else if state.view == View::Form {
-                state.view = View::Record;
-            }
-        }
-        Some(spot) => select(state, &spot),
-        None => {
-            if state.view == View::Form {
-                state.view = View::Record;
-            }
-            select(state, &edit.spot);
-        }
-    }
-    if state.view == View::Form {
-        step(state, 0);
-    }
-    state.say(format!(
-        "{what}, on disk: {} {how}{}",
-        edit.spot,
-        set_aside(state)
-    ));
 }

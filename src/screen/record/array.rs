@@ -2,6 +2,7 @@
 
 use crate::job::Job;
 
+use super::compared::COMPARED;
 use super::entry::{Choices, Entry, Kind, field};
 
 /// Inverters of the job.
@@ -19,6 +20,7 @@ pub(super) fn inverters(job: &Job) -> Choices {
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Array.id,
         "id",

@@ -2,6 +2,7 @@
 
 use crate::job::{CircuitKind, Job, Rcd, RcdType};
 
+use super::compared::COMPARED;
 use super::entry::{Choices, Entry, Kind, NONE, choices_or_none, field, gate, member};
 use super::unknown::unknown_rcd;
 
@@ -14,6 +15,7 @@ fn feeds(job: &Job) -> Choices {
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Board.id,
         "id",

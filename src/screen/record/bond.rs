@@ -1,9 +1,11 @@
 //! Fields of a bonding conductor.
 
+use super::compared::COMPARED;
 use super::entry::{Entry, field};
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Bond.id,
         "id",

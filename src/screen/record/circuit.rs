@@ -4,6 +4,7 @@ use rust_decimal::Decimal;
 
 use crate::job::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Job, Part, Rcd, RcdType};
 
+use super::compared::COMPARED;
 use super::entry::{Choices, Entry, Kind, NONE, Typed, choices_or_none, field, gate, member};
 use super::unknown::{unknown_cable, unknown_device, unknown_rcd};
 
@@ -100,6 +101,7 @@ const CPC: Entry = Entry {
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Circuit.id,
         "id",

@@ -1,8 +1,9 @@
-//! Copies of parts, and the ids of new ones.
+//! Copies of parts, which have to be compared with what is on site again, and the ids of new ones.
 
-use crate::job::{Branch, Group, Job, Layout, Part, PvString, Spot};
+use crate::job::{Branch, Circuit, CircuitKind, Group, Job, Layout, Part, PvString, Spot};
 
 use super::List;
+use super::starts::long_past;
 
 /// A copy of a part beside it: without readings and serial numbers, with an id of its own.
 pub(super) fn copy_of(job: &Job, spot: &Spot) -> Option<(Spot, Part)> {
@@ -11,10 +12,16 @@ pub(super) fn copy_of(job: &Job, spot: &Spot) -> Option<(Spot, Part)> {
     let mut part = part.without_readings();
     let id = |like: &str| next_id(job, &list, like);
     match &mut part {
-        Part::Person(x) => x.id = id(&x.id),
+        Part::Person(x) => {
+            x.id = id(&x.id);
+            x.name.clear();
+        }
         Part::Instrument(x) => {
             x.id = id(&x.id);
             x.serial.clear();
+            // Each has its own calibration.
+            (x.calibrated, x.due) = long_past();
+            x.uncertainty_pct.clear();
         }
         Part::Bond(x) => x.id = id(&x.id),
         Part::Board(x) => x.id = id(&x.id),
@@ -46,12 +53,24 @@ pub(super) fn copy_of(job: &Job, spot: &Spot) -> Option<(Spot, Part)> {
         Part::Observation(_) => return Some((Spot::Observation(job.observations.len()), part)),
         Part::Visit(_) | Part::Supply(_) | Part::Grid(_) => return None,
     }
+    part.set_to_compare(true);
+    match &mut part {
+        Part::Board(x) => x.circuits.iter_mut().for_each(compare_again),
+        Part::Circuit(x) => compare_again(x),
+        _ => {}
+    }
     let spot = part.spot_like(spot)?;
     Some((spot, part))
 }
 
+/// What is fitted may differ from what was copied; a spare way has no figures.
+fn compare_again(c: &mut Circuit) {
+    c.to_compare = c.kind != CircuitKind::Spare;
+}
+
 fn blank_string(s: &mut PvString) {
     s.modules.iter_mut().for_each(String::clear);
+    s.to_compare = true;
 }
 
 fn blank_branch(b: &mut Branch) {
@@ -59,6 +78,7 @@ fn blank_branch(b: &mut Branch) {
         unit.module.clear();
         unit.inverter.clear();
     }
+    b.to_compare = true;
 }
 
 /// Whether an id is taken among those that have to differ from it.

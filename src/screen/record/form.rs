@@ -76,7 +76,13 @@ impl Field {
             }
             (Field::More(_), Kind::List { items, put, .. }) => {
                 let mut now = items(part);
-                now.extend(super::line::split(typed));
+                // What has no text yet is filled first.
+                for text in super::line::split(typed) {
+                    match now.iter_mut().find(|t| t.is_empty()) {
+                        Some(blank) => *blank = text,
+                        None => now.push(text),
+                    }
+                }
                 put(part, now)
             }
             _ => (self.entry().set)(part, &typed.replace('¶', "\n")),

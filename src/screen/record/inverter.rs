@@ -2,6 +2,7 @@
 
 use crate::job::{DcInput, Job};
 
+use super::compared::COMPARED;
 use super::entry::{Choices, Entry, Kind, field, gate, member};
 use super::unknown::unknown_input;
 
@@ -16,6 +17,7 @@ fn circuits(job: &Job) -> Choices {
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Inverter.id,
         "id",

@@ -3,6 +3,7 @@
 use crate::job::array::Unit;
 use crate::job::{CircuitKind, Job, Part, Trunk};
 
+use super::compared::COMPARED;
 use super::entry::{Choices, Entry, Kind, field, gate, member};
 use super::unknown::unknown_trunk;
 
@@ -16,13 +17,19 @@ pub(super) fn joined(items: &[String]) -> String {
     items.join("; ")
 }
 
-/// A pasted or typed list: lines or semicolons.
+/// A pasted or typed list: lines or semicolons. Nothing between two semicolons is one that has no text yet, and keeps the
+/// others in their places; a line without anything, and what comes behind the last text, is nothing.
 pub(super) fn split(text: &str) -> Vec<String> {
-    text.split([';', '\n', '¶', '\t'])
-        .map(str::trim)
-        .filter(|t| !t.is_empty())
-        .map(str::to_string)
-        .collect()
+    let lines = text.split(['\n', '¶', '\t']);
+    let mut out: Vec<String> = lines
+        .filter(|line| !line.trim().is_empty())
+        .flat_map(|line| line.split(';'))
+        .map(|t| t.trim().to_string())
+        .collect();
+    while out.last().is_some_and(String::is_empty) {
+        out.pop();
+    }
+    out
 }
 
 macro_rules! list {
@@ -38,7 +45,13 @@ macro_rules! list {
                 put: $put,
             },
             get: |p| $crate::screen::record::line::joined(&$items(p)),
-            set: |p, text| $put(p, $crate::screen::record::line::split(text)),
+            set: |p, text| {
+                let items = $crate::screen::record::line::split(text);
+                if items.is_empty() && $items(p).iter().all(String::is_empty) {
+                    return Ok(());
+                }
+                $put(p, items)
+            },
         }
     };
 }
@@ -101,6 +114,7 @@ fn put_units(
 
 /// In the order of the form.
 pub(super) static STRING: &[Entry] = &[
+    COMPARED,
     field!(
         PvString.id,
         "id",
@@ -138,6 +152,7 @@ pub(super) static STRING: &[Entry] = &[
 
 /// In the order of the form.
 pub(super) static BRANCH: &[Entry] = &[
+    COMPARED,
     field!(
         Branch.id,
         "id",

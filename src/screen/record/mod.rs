@@ -5,7 +5,10 @@ mod array;
 mod board;
 mod bond;
 mod circuit;
+mod compared;
 mod copy;
+pub(super) mod done;
+mod empty;
 mod entry;
 mod form;
 mod grid;
@@ -21,6 +24,7 @@ mod supply;
 mod unknown;
 mod visit;
 
+pub use empty::{empty_of, is_empty};
 pub use entry::{Choices, Entry, Kind};
 pub use form::{Field, describe_change, rows_of};
 
@@ -41,6 +45,8 @@ pub struct Record {
     pub said: String,
     /// Whether that edit adds a part: its form is opened then.
     pub adding: bool,
+    /// The list that was typed or pasted into, by the name of its field, and whether as a whole.
+    pub list: Option<(&'static str, bool)>,
 }
 
 /// A list of parts.
@@ -216,15 +222,15 @@ pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
             x.id.clone(),
             words(&[
                 &x.name,
-                &format!("{} circuits", x.circuits.len()),
+                &number(x.circuits.len(), "circuit", "circuits"),
                 &x.location,
             ]),
         ),
         Part::Circuit(x) => (x.id.clone(), words(&[&x.name, &circuit_words(x)])),
         Part::Array(x) => {
             let lines = match &x.layout {
-                Layout::Branches(list) => format!("{} branches", list.len()),
-                Layout::Strings(list) => format!("{} strings", list.len()),
+                Layout::Branches(list) => number(list.len(), "branch", "branches"),
+                Layout::Strings(list) => number(list.len(), "string", "strings"),
             };
             (x.id.clone(), words(&[&x.name, &lines, &x.module.make]))
         }
@@ -232,12 +238,16 @@ pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
             x.id.clone(),
             words(&[
                 &x.name,
-                &format!("{} units on {}", x.units.len(), x.circuit),
+                &format!(
+                    "{} on {}",
+                    number(x.units.len(), "unit", "units"),
+                    x.circuit
+                ),
             ]),
         ),
         Part::PvString(x) => (
             x.id.clone(),
-            words(&[&x.name, &format!("{} modules", x.modules.len())]),
+            words(&[&x.name, &number(x.modules.len(), "module", "modules")]),
         ),
         Part::Inverter(x) => (
             x.id.clone(),
@@ -250,7 +260,11 @@ pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
         ),
         Part::Storage(x) => (
             x.id.clone(),
-            words(&[&x.make, &format!("{} modules", x.modules), &x.location]),
+            words(&[
+                &x.make,
+                &number(x.modules, "module", "modules"),
+                &x.location,
+            ]),
         ),
         Part::Observation(x) => {
             let number = match spot {
@@ -260,6 +274,14 @@ pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
             let kind = if x.departure { "departure" } else { "" };
             (number, words(&[kind, &x.text.replace('\n', " ")]))
         }
+    }
+}
+
+/// A number of things in words.
+fn number(n: impl Into<usize>, one: &str, several: &str) -> String {
+    match n.into() {
+        1 => format!("1 {one}"),
+        n => format!("{n} {several}"),
     }
 }
 

@@ -9,10 +9,6 @@ use crate::job::{
 
 use super::unknown::{unknown_cable, unknown_rcd};
 
-/// What the remarks of a new circuit say.
-const NOT_COMPARED: &str =
-    "Starting point: device, RCD and cable not yet compared with what is fitted.";
-
 /// A usual circuit.
 pub(super) struct Pattern {
     pub(super) key: &'static str,
@@ -140,11 +136,9 @@ impl Pattern {
             equipment_connected: false,
             existing: false,
             no_neutral: false,
-            remarks: if used {
-                NOT_COMPARED.into()
-            } else {
-                String::new()
-            },
+            remarks: String::new(),
+            // A spare way has no figures.
+            to_compare: used,
             readings: Readings::default(),
         }
     }

@@ -1,5 +1,5 @@
-//! Starting points of new parts, copies, and the ids they get. What a person has to read from a data sheet or a label starts
-//! with a figure that a check objects to; a circuit says in its remarks that nobody has compared it yet.
+//! Starting points of new parts. What a person has to read from a data sheet or a label starts with a figure that a check
+//! objects to, and each part is marked as not yet compared with what is on site.
 
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -151,6 +151,7 @@ pub(super) fn make(job: &Job, row: &Row, taken: &str, who: &str) -> Result<(Spot
                 length_m: None,
                 supplementary: key == "supplementary",
                 mechanically_protected: false,
+                to_compare: true,
                 readings: Readings::default(),
             };
             (Spot::Bond(id), Part::Bond(Box::new(part)))
@@ -237,19 +238,24 @@ fn instrument(id: String, key: &str) -> Instrument {
             vec![Continuity, Insulation, Loop, FaultCurrent, Rcd],
         ),
     };
-    // Long past: the check of the calibration objects until the real days are in.
-    let day = |month, day| NaiveDate::from_ymd_opt(2000, month, day).unwrap_or_default();
+    let (calibrated, due) = long_past();
     Instrument {
         id,
         kind: kind.into(),
         make: String::new(),
         serial: String::new(),
-        calibrated: day(1, 1),
-        due: day(12, 31),
+        calibrated,
+        due,
         functions,
         leads_nulled: false,
         uncertainty_pct: std::collections::BTreeMap::new(),
     }
+}
+
+/// Days of a calibration that nobody has read yet: its check objects until the real ones are in.
+pub(super) fn long_past() -> (NaiveDate, NaiveDate) {
+    let day = |month, day| NaiveDate::from_ymd_opt(2000, month, day).unwrap_or_default();
+    (day(1, 1), day(12, 31))
 }
 
 fn board(job: &Job, id: String) -> Board {
@@ -268,6 +274,7 @@ fn board(job: &Job, id: String) -> Board {
         no_spd: String::new(),
         spd_lead_m: None,
         conditional_ka: None,
+        to_compare: true,
         circuits: Vec::new(),
         readings: Readings::default(),
     }
@@ -281,6 +288,8 @@ fn string(id: String) -> PvString {
         insulation: InsulationMethod::EachPole,
         input: String::new(),
         fuse_a: None,
+        // It has no figures yet.
+        to_compare: false,
         readings: Readings::default(),
     }
 }
@@ -295,6 +304,7 @@ fn branch(job: &Job, id: String) -> Result<Branch, String> {
             inverter: String::new(),
         }],
         trunk: None,
+        to_compare: false,
         readings: Readings::default(),
     })
 }
@@ -347,6 +357,7 @@ fn array(job: &Job, id: String, branches: bool) -> Result<Array, String> {
         },
         inverter: inverter.id.clone(),
         lowest_c: None,
+        to_compare: true,
         layout: if branches {
             Layout::Branches(vec![branch(job, "B1".into())?])
         } else {
@@ -375,6 +386,7 @@ fn inverter(job: &Job, id: String, key: &str) -> Result<Inverter, String> {
         phases: Phases::Single,
         max_per_branch: None,
         dc: None,
+        to_compare: true,
     })
 }
 
@@ -399,6 +411,7 @@ fn storage(job: &Job, id: String) -> Result<Storage, String> {
         opening_m: None,
         flammables_m: None,
         detector: None,
+        to_compare: true,
         readings: Readings::default(),
     })
 }

@@ -1,10 +1,12 @@
 //! Fields of storage.
 
 use super::array::inverters;
+use super::compared::COMPARED;
 use super::entry::{Entry, Kind, field};
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Storage.id,
         "id",

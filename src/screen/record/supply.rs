@@ -1,9 +1,11 @@
 //! Fields of the supply.
 
+use super::compared::COMPARED;
 use super::entry::{Entry, field};
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
+    COMPARED,
     field!(
         Supply.earthing,
         "earthing",

@@ -1,6 +1,17 @@
 //! Fields of the visit.
 
-use super::entry::{Entry, Kind, field};
+use crate::job::Job;
+
+use super::entry::{Choices, Entry, Kind, field};
+
+/// The installation is mostly where the client lives.
+fn same_as_client(job: &Job) -> Choices {
+    let address = job.client.address.clone();
+    match address.as_str() {
+        "" => Vec::new(),
+        _ => vec![(address.clone(), format!("as the client's: {address}"))],
+    }
+}
 
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
@@ -22,7 +33,8 @@ pub(super) static ENTRIES: &[Entry] = &[
         Visit.address,
         "address",
         "",
-        "where the installation is, on one line"
+        "where the installation is, on one line",
+        Kind::Suggest(same_as_client)
     ),
     field!(Visit.work, "work", "", "new, or added to what is there"),
     field!(

@@ -65,7 +65,7 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
                     format!("{} {what}", text::pad(&name, 26))
                 }
                 Line::New { name, about } => {
-                    format!("{} {about}", text::pad(&format!("new: {name}"), 26))
+                    format!("{} {about}", text::pad(&format!("new: {name}"), 18))
                 }
             };
             let selected = i == begin.selected;

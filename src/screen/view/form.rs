@@ -8,7 +8,7 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
 use crate::screen::record::act::part;
-use crate::screen::record::{Field, Kind, describe, rows_of};
+use crate::screen::record::{Field, Kind, describe, is_empty, rows_of};
 use crate::screen::state::State;
 
 use super::{reading, style, text};
@@ -66,11 +66,23 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         let unit = field.entry().unit;
         let space = width.saturating_sub(2 + HEADING + 3 + unit.width());
         if i != state.record.field {
-            let shown = text::cut(&field.shown(&part), space);
+            let shown = field.shown(&part);
+            // A unit without a number says nothing.
+            let shown = if matches!(field, Field::Whole(e) if is_empty(e, &part)) {
+                let shown = if shown.is_empty() { "-" } else { &shown };
+                format!(
+                    "{}  (to fill in)",
+                    text::cut(shown, space.saturating_sub(14))
+                )
+            } else if shown.is_empty() {
+                "-".into()
+            } else {
+                format!("{} {unit}", text::cut(&shown, space))
+            };
             lines.push(Line::from(vec![
                 Span::raw("  "),
                 Span::styled(text::pad(&field.heading(), HEADING), style::label()),
-                Span::raw(format!(" {shown} {unit}")),
+                Span::raw(format!(" {shown}")),
             ]));
             continue;
         }

@@ -89,7 +89,7 @@ fn line(state: &State, f: &Finding, selected: bool, width: usize) -> Line<'stati
             text::pad(&format!("{} {}", f.verdict.mark(), f.verdict), 10),
             look,
         ),
-        Span::raw(text::pad(&f.place.to_string(), 22)),
+        Span::raw(text::pad(&f.place.to_string(), 21) + " "),
         Span::raw(text::cut(
             &format!("{value}{}", title(state, f)),
             width.saturating_sub(34),

@@ -70,7 +70,7 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
 fn draw_header(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let who = state.job.person(&state.who).map_or_else(
         || state.who.clone(),
-        |p| format!("{} ({})", text::cut(&p.name, 24), p.role.name()),
+        |p| format!("{} ({})", text::cut(p.called(), 24), p.role.name()),
     );
     let (done, all) = state.progress();
     let closed = match (&state.lost, &state.read_only) {

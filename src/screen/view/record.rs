@@ -4,15 +4,15 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
+use unicode_width::UnicodeWidthStr;
 
-use crate::job::Spot;
-use crate::screen::record::{Row, describe, rows};
+use crate::job::{Part, Spot, Test};
+use crate::screen::record::{Row, describe, empty_of, rows};
 use crate::screen::state::State;
 
 use super::{style, text};
 
 const ID: usize = 13;
-const READINGS: usize = 13;
 
 /// Draws the parts.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -21,11 +21,12 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .horizontal_margin(1)
         .areas(area);
     let all = rows(&state.job);
-    let title = text::ends(
-        "The record: everything that is not a reading",
-        "Enter opens, + adds",
-        width,
-    );
+    let left = state.findings.iter();
+    let left = match left.filter(|f| f.place.test == Test::Compared).count() {
+        0 => "Enter opens, + adds".to_string(),
+        n => format!("{n} to compare, Ctrl-O: next"),
+    };
+    let title = text::ends("The record: everything that is not a reading", &left, width);
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(title, style::strong()),
@@ -69,12 +70,12 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
                 Spot::Circuit(..) | Spot::Line(..) => 4,
                 _ => 2,
             };
-            let readings = match part.readings_in() {
-                0 => String::new(),
-                1 => "1 reading".into(),
-                n => format!("{n} readings"),
+            let to_do = to_do(&part);
+            let taken = match to_do.width() {
+                0 => 0,
+                n => n + 2,
             };
-            let room = width.saturating_sub(2 + ID + READINGS + 1);
+            let room = width.saturating_sub(2 + ID + 3 + taken);
             let look = if selected {
                 style::bar()
             } else {
@@ -86,9 +87,22 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
                     text::pad(&format!("{:indent$}{id}", ""), ID + 3),
                     style::strong(),
                 ),
-                Span::styled(text::pad(&words, room.saturating_sub(3)), look),
-                Span::raw(format!(" {readings:>READINGS$}")),
+                Span::styled(text::pad(&words, room), look),
+                Span::raw(format!("  {to_do}")),
             ])
         }
+    }
+}
+
+/// What is left to do with a part; how many readings it has where that is nothing.
+fn to_do(part: &Part) -> String {
+    let compare = part.to_compare().unwrap_or(false);
+    match (compare, empty_of(part).len(), part.readings_in()) {
+        (true, 0, _) => "to compare".into(),
+        (true, n, _) => format!("to compare, {n} to fill"),
+        (false, 0, 0) => String::new(),
+        (false, 0, 1) => "1 reading".into(),
+        (false, 0, n) => format!("{n} readings"),
+        (false, n, _) => format!("{n} to fill in"),
     }
 }
