@@ -2,7 +2,11 @@
 //!
 //! The order and the wording are data (`forms/steps.ron`); this room only lays them over the job.
 
-use std::collections::{BTreeSet, HashMap};
+mod around;
+
+pub use around::NoWay;
+
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
 use crate::checks::{Finding, Verdict};
@@ -38,6 +42,8 @@ pub struct Plan {
     stages: Vec<Range<usize>>,
     /// For each stage, the stages that must be closed before it.
     after: Vec<BTreeSet<usize>>,
+    /// For each stage, whether conductors are live.
+    live: Vec<bool>,
 }
 
 impl Plan {
@@ -80,6 +86,7 @@ impl Plan {
                 before.extend(plan.after.get(earlier).into_iter().flatten());
             }
             plan.after.push(before);
+            plan.live.push(words.live);
         }
         let steps = plan.steps.iter().enumerate();
         plan.index = steps.clone().map(|(i, s)| (s.place.clone(), i)).collect();
@@ -103,6 +110,16 @@ impl Plan {
     /// The first step that can be taken now and is open, from `from` on, then from the beginning.
     /// Where every open step waits for something, the first of them.
     pub fn next_open(&self, from: usize, verdicts: &Verdicts) -> Option<usize> {
+        self.next_to_do(from, verdicts, false)
+    }
+
+    /// As [`next_open`](Self::next_open); with `countersigns` also steps whose reading waits for a countersign.
+    pub fn next_to_do(
+        &self,
+        from: usize,
+        verdicts: &Verdicts,
+        countersigns: bool,
+    ) -> Option<usize> {
         let n = self.steps.len();
         let gates = self.gates(verdicts);
         let mut waiting = None;
@@ -110,6 +127,9 @@ impl Plan {
             let Some(step) = self.steps.get(i) else {
                 continue;
             };
+            if countersigns && verdicts.waits_for_countersign(&step.place) {
+                return Some(i);
+            }
             if step.need == Need::Required && verdicts.of(&step.place) == Verdict::Open {
                 if self.in_the_way(i, &gates, verdicts).is_none() {
                     return Some(i);
@@ -127,6 +147,9 @@ impl Plan {
     /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, and for
     /// protective conductors and main switches that are too small.
     /// A signature waits for everything.
+    ///
+    /// A reading that waits for a countersign is in order for the tests of its own place and the steps of its own stage,
+    /// and for nothing else; a confirmation that does is in order for nothing.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
     }
@@ -135,7 +158,7 @@ impl Plan {
     fn gates(&self, verdicts: &Verdicts) -> Vec<Option<usize>> {
         self.stages
             .iter()
-            .map(|s| self.first_blocking(s.clone(), verdicts))
+            .map(|s| self.first_holding_up(s.clone(), verdicts))
             .collect()
     }
 
@@ -146,12 +169,12 @@ impl Plan {
             .iter()
             .copied()
             .filter(|c| *c < i)
-            .find(|c| self.blocks(*c, verdicts));
+            .find(|c| self.holds_up(*c, verdicts));
         let before = self.after.get(step.stage)?;
-        let stage = before.iter().filter_map(|s| *gates.get(*s)?).min();
+        let stage = before.iter().filter_map(|s| *gates.get(*s)?);
         let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
         let earlier = everything
-            .then(|| self.first_blocking(0..i, verdicts))
+            .then(|| self.first_holding_up(0..i, verdicts))
             .flatten();
         let own = step
             .needs
@@ -163,18 +186,42 @@ impl Plan {
             .chain(stage)
             .chain(earlier)
             .chain(own)
-            .min();
+            .min_by_key(|at| self.rank(*at, verdicts));
         match first.and_then(|f| self.steps.get(f)) {
             Some(first) => Some(first.place.clone()),
             None => verdicts.worked_out_against(step),
         }
     }
 
-    fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
-        among.find(|i| {
-            let required = self.steps.get(*i).is_some_and(|s| s.need == Need::Required);
-            required && self.blocks(*i, verdicts)
+    /// Steps that keep the record from being complete. An optional one does only where an apprentice took it.
+    fn all_holding_up<'a>(
+        &'a self,
+        among: Range<usize>,
+        verdicts: &'a Verdicts,
+    ) -> impl Iterator<Item = usize> + 'a {
+        among.filter(move |i| {
+            self.steps.get(*i).is_some_and(|s| {
+                (s.need == Need::Required && verdicts.of(&s.place).blocks())
+                    || verdicts.waits_for_countersign(&s.place)
+            })
         })
+    }
+
+    fn first_holding_up(&self, among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
+        self.all_holding_up(among, verdicts)
+            .min_by_key(|i| self.rank(*i, verdicts))
+    }
+
+    /// What is named first: a confirmation, or what is open or outside. Countersigning comes when that is done.
+    fn rank(&self, i: usize, verdicts: &Verdicts) -> (bool, usize) {
+        let safe = self.steps.get(i).is_some_and(|s| s.kind == Kind::Safe);
+        (!safe && !self.blocks(i, verdicts), i)
+    }
+
+    /// Whether a step is not in order for what depends on it.
+    fn holds_up(&self, i: usize, verdicts: &Verdicts) -> bool {
+        let waits = |s: &Step| verdicts.waits_for_countersign(&s.place);
+        self.blocks(i, verdicts) || self.steps.get(i).is_some_and(waits)
     }
 
     fn blocks(&self, i: usize, verdicts: &Verdicts) -> bool {
@@ -191,42 +238,51 @@ pub fn wording<'a>(forms: &'a Forms, step: &Step) -> Option<(&'a Stage, &'a Step
     Some((stage, text))
 }
 
-/// Verdicts by place.
+/// Verdicts by place, and the places that wait for a countersign.
 #[derive(Debug, Clone, Default)]
-pub struct Verdicts(HashMap<Place, Verdict>);
+pub struct Verdicts {
+    verdicts: HashMap<Place, Verdict>,
+    to_countersign: HashSet<Place>,
+}
 
 impl Verdicts {
     /// Of a whole job.
     pub fn new(findings: &[Finding]) -> Verdicts {
-        Verdicts(
-            findings
+        let waiting = findings.iter().filter(|f| f.waits_for_countersign);
+        Verdicts {
+            to_countersign: waiting.map(|f| f.place.clone()).collect(),
+            verdicts: findings
                 .iter()
                 .map(|f| (f.place.clone(), f.verdict))
                 .collect(),
-        )
+        }
+    }
+
+    /// Whether the reading of a place waits for a countersign.
+    pub fn waits_for_countersign(&self, place: &Place) -> bool {
+        self.to_countersign.contains(place)
     }
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
     /// can't stand or isolate power from both sides or can't break the fault current, nor over conductors or a main switch
     /// that are too small; nothing is connected to run while any is outside or open, and nobody signs over one.
     fn worked_out_against(&self, step: &Step) -> Option<Place> {
-        let unfit = |place: &Place, verdict: Verdict| match place.test {
-            Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
-            Test::PolesOpen
-            | Test::BreakingCapacity
-            | Test::Cpc
-            | Test::EarthingSize
-            | Test::BondSize
-            | Test::MainSwitch => verdict == Verdict::Outside,
-            _ => false,
-        };
         let forbids: &dyn Fn(&Place, Verdict) -> bool = match (step.place.test, step.kind) {
             (Test::Energise, _) => &unfit,
             (Test::Connected, _) => &|place, verdict| unfit(place, verdict) || verdict.blocks(),
             (_, Kind::Sign) => &|_, verdict| verdict.blocks(),
             _ => return None,
         };
-        let worked_out = self.0.iter().filter(|(place, _)| place.test.is_derived());
+        self.first_worked_out(forbids)
+    }
+
+    /// The first device or conductor of the record that nothing may be energised through.
+    fn unfit_for_power(&self) -> Option<Place> {
+        self.first_worked_out(&unfit)
+    }
+
+    fn first_worked_out(&self, forbids: &dyn Fn(&Place, Verdict) -> bool) -> Option<Place> {
+        let worked_out = self.verdicts.iter().filter(|(p, _)| p.test.is_derived());
         worked_out
             .filter(|(place, verdict)| forbids(place, **verdict))
             .map(|(place, _)| place)
@@ -236,13 +292,27 @@ impl Verdicts {
 
     /// The verdict of a place; open where nothing is known of it.
     pub fn of(&self, place: &Place) -> Verdict {
-        self.0.get(place).copied().unwrap_or(Verdict::Open)
+        self.verdicts.get(place).copied().unwrap_or(Verdict::Open)
     }
 }
 
-/// Whether a record may be signed off: nothing outside, nothing open.
+/// Whether what is worked out from the record forbids to energise.
+fn unfit(place: &Place, verdict: Verdict) -> bool {
+    match place.test {
+        Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
+        Test::PolesOpen
+        | Test::BreakingCapacity
+        | Test::Cpc
+        | Test::EarthingSize
+        | Test::BondSize
+        | Test::MainSwitch => verdict == Verdict::Outside,
+        _ => false,
+    }
+}
+
+/// Whether a record may be signed off: nothing outside, nothing open, nothing to countersign.
 pub fn is_complete(findings: &[Finding]) -> bool {
-    !findings.iter().any(|f| f.verdict.blocks())
+    !findings.iter().any(Finding::holds_up)
 }
 
 #[cfg(test)]
@@ -261,7 +331,8 @@ mod tests {
     fn verdicts(job: &Job, forms: &Forms, plan: &Plan, within: impl Fn(&Step) -> bool) -> Verdicts {
         let mut out = Verdicts::new(&judge_all(job, forms));
         for step in plan.steps().iter().filter(|s| within(s)) {
-            out.0.insert(step.place.clone(), Verdict::Within);
+            out.verdicts.insert(step.place.clone(), Verdict::Within);
+            out.to_countersign.remove(&step.place);
         }
         out
     }
@@ -307,7 +378,8 @@ mod tests {
         let plan = Plan::new(&job, &forms);
         let mut now = done_before(&job, &forms, &plan, "supply/polarity");
         assert_eq!(waits(&plan, "supply/polarity", &now), None);
-        now.0.insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
+        now.verdicts
+            .insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
         for step in at(&plan, "supply/polarity")..plan.steps().len() {
             assert_eq!(plan.waits_for(step, &now).unwrap().to_string(), "C/2/ir-le");
         }
@@ -323,9 +395,12 @@ mod tests {
             ("supply/ze", Verdict::Open),
             ("supply/polarity", Verdict::Outside),
         ] {
-            let before = now.0.insert(place.parse().unwrap(), verdict).unwrap();
+            let before = now
+                .verdicts
+                .insert(place.parse().unwrap(), verdict)
+                .unwrap();
             assert_eq!(waits(&plan, "safe/energise", &now).as_deref(), Some(place));
-            now.0.insert(place.parse().unwrap(), before);
+            now.verdicts.insert(place.parse().unwrap(), before);
         }
     }
 
@@ -352,7 +427,7 @@ mod tests {
             ("R/1/capacity", Verdict::Outside, false),
         ] {
             let mut now = done_before(&job, &forms, &plan, "safe/energise");
-            now.0.insert(place.parse().unwrap(), verdict);
+            now.verdicts.insert(place.parse().unwrap(), verdict);
             let waits = waits(&plan, "safe/energise", &now);
             assert_eq!(
                 waits.as_deref(),
@@ -370,9 +445,10 @@ mod tests {
             for found in ["P/B1/branch-load", "R/1/capacity", "R/1/voltage"] {
                 let mut now = done_before(&job, &forms, &plan, step);
                 assert_eq!(waits(&plan, step, &now), None, "{step}");
-                now.0.insert(found.parse().unwrap(), Verdict::Query);
+                now.verdicts.insert(found.parse().unwrap(), Verdict::Query);
                 assert_eq!(waits(&plan, step, &now), None, "{step} {found}");
-                now.0.insert(found.parse().unwrap(), Verdict::Outside);
+                now.verdicts
+                    .insert(found.parse().unwrap(), Verdict::Outside);
                 let waits = waits(&plan, step, &now);
                 assert_eq!(waits.as_deref(), Some(found), "{step}");
             }
@@ -397,7 +473,8 @@ mod tests {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
         let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
-        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Open);
+        now.verdicts
+            .insert("R/1/zs".parse().unwrap(), Verdict::Open);
         for run in [
             "E/dc-voltage",
             "grid/ct-surplus",
@@ -415,7 +492,8 @@ mod tests {
         let plan = Plan::new(&job, &forms);
         let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
         assert_eq!(waits(&plan, "sign/design", &now), None);
-        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Outside);
+        now.verdicts
+            .insert("R/1/zs".parse().unwrap(), Verdict::Outside);
         assert_eq!(waits(&plan, "sign/design", &now).as_deref(), Some("R/1/zs"));
     }
 

@@ -2,10 +2,11 @@
 
 use crate::checks::Verdict;
 use crate::guide::Plan;
-use crate::job::{Change, Group, Job, Place};
+use crate::job::{Change, Job, Place};
 
 use super::record;
 use super::state::{State, View};
+use super::vouch::{self, Turn};
 
 /// Work outside the state.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,25 +56,16 @@ pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effe
         state.complain(why);
         return None;
     }
-    let position = state.plan.position(place);
-    let waits = position.and_then(|i| state.plan.waits_for(i, &state.verdicts));
-    // The sheet is for entering freely, but not for saying that something is safe before it is.
-    if let Some(first) = waits
-        && (state.view == View::Walk || place.top == Group::Safe.key())
-    {
-        let free = if place.top == Group::Safe.key() {
-            ""
-        } else {
-            "; F3 enters freely"
-        };
-        let waits = state.waiting_words(&first);
-        state.complain(format!("not kept: this step waits for {waits}{free}"));
-        return None;
-    }
-    let reading = state.reading(place, typed);
+    let mut reading = state.reading(place, typed);
+    // Before anybody is asked for a reason: what can't be kept at all needs none.
     if let Err(e) = state.would_keep(place, &reading) {
         state.complain(format!("not kept: {e}"));
         return None;
+    }
+    match vouch::turn(state, place, typed) {
+        Turn::Now => {}
+        Turn::Around(around) => reading.around = Some(around),
+        Turn::Held => return None,
     }
     Some(Effect::Keep(Change::Keep {
         place: place.clone(),
@@ -97,6 +89,10 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         return;
     }
     state.judge();
+    if let Change::Countersign { place, by, .. } = change {
+        vouch::countersigned(state, place, by);
+        return;
+    }
     state.field.clear();
     state.choice = None;
     let Some(place) = change.place().cloned() else {
@@ -111,6 +107,9 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         finding.value_text(),
         verdict.mark()
     ));
+    if finding.waits_for_countersign {
+        state.message.text.push_str(", to countersign");
+    }
     match state.view {
         View::Sheet => state.sheet.step(&state.job, 1, 0),
         _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
@@ -168,5 +167,9 @@ pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: 
         .job
         .entry(place)
         .map_or("nothing".to_string(), |e| e.now.typed.clone());
-    state.say(format!("{what}, on disk: {place} is now {now}"));
+    let waits = match state.verdicts.waits_for_countersign(place) {
+        true => ", to countersign",
+        false => "",
+    };
+    state.say(format!("{what}, on disk: {place} is now {now}{waits}"));
 }

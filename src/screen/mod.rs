@@ -13,5 +13,6 @@ pub mod sitting;
 pub mod state;
 mod update;
 pub mod view;
+mod vouch;
 
 pub use state::{State, View};

@@ -14,6 +14,7 @@ use super::choice::Choice;
 use super::field::Field;
 use super::record::Record;
 use super::sheet::Sheet;
+use super::vouch::Detour;
 
 /// Fewest columns that every function works in.
 pub const COLUMNS: u16 = 80;
@@ -85,6 +86,8 @@ pub struct State {
     pub left_line: usize,
     /// Selected line of the help.
     pub help_line: usize,
+    /// Going around what a step waits for.
+    pub(super) detour: Detour,
     /// A list of choices on top, if any.
     pub choice: Option<Choice>,
     /// Id of who is entering.
@@ -131,6 +134,7 @@ impl State {
             record: Record::default(),
             left_line: 0,
             help_line: 0,
+            detour: Detour::default(),
             choice: None,
             who,
             instruments: BTreeMap::new(),
@@ -179,7 +183,10 @@ impl State {
     pub fn go_to_next_open(&mut self, from: usize) {
         self.scroll = 0;
         self.field.clear();
-        match self.plan.next_open(from, &self.verdicts) {
+        let next = self
+            .plan
+            .next_to_do(from, &self.verdicts, self.is_qualified());
+        match next {
             Some(at) => self.at = at,
             None => {
                 self.view = View::Left;
@@ -229,6 +236,8 @@ impl State {
             by: self.who.clone(),
             at: self.now,
             instrument: self.instrument_for(place.test),
+            countersigned: None,
+            around: None,
         }
     }
 
@@ -244,15 +253,19 @@ impl State {
             })
     }
 
-    /// What the step of the walk waits for, in words; `None` when it may be taken now.
+    /// What the step or cell at hand waits for, in words; `None` when it may be taken now.
     pub fn waits_for(&self) -> Option<String> {
-        let first = self.plan.waits_for(self.at, &self.verdicts)?;
+        let at = self.plan.position(&self.focus()?)?;
+        let first = self.plan.waits_for(at, &self.verdicts)?;
         Some(self.waiting_words(&first))
     }
 
     /// A place that something waits for, in words, with the way to it.
     pub(super) fn waiting_words(&self, first: &Place) -> String {
         let verdict = self.verdicts.of(first);
+        if !verdict.blocks() && self.verdicts.waits_for_countersign(first) {
+            return format!("{first}: {}", self.to_countersign_words());
+        }
         let step = self
             .plan
             .position(first)
@@ -335,10 +348,14 @@ impl State {
         let mut out: Vec<&Finding> = self
             .findings
             .iter()
-            .filter(|f| !matches!(f.verdict, Verdict::Within | Verdict::Excused))
+            .filter(|f| {
+                f.waits_for_countersign || !matches!(f.verdict, Verdict::Within | Verdict::Excused)
+            })
             .collect();
         out.sort_by_key(|f| {
             (
+                !f.verdict.blocks(),
+                !(f.waits_for_countersign && !f.verdict.blocks()),
                 f.verdict,
                 self.plan.position(&f.place).unwrap_or(usize::MAX),
             )
