@@ -159,7 +159,7 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
                 continue;
             }
             Did::Went => {
-                assert!(terminal.picture().contains("wait for a countersign"));
+                terminal.wait_for("wait for a countersign");
                 terminal.send("\x0f"); // Ctrl-O
                 continue;
             }
@@ -181,7 +181,7 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
         assert!(typed.len() < 200);
     }
     assert!(typed.len() >= 40, "{}", typed.len());
-    assert!(countersigned >= 40, "{countersigned}");
+    assert!(countersigned >= 30, "{countersigned}");
     terminal.wait_for("Nothing blocks the certificate");
 
     terminal.send("\x1b[15~"); // F5

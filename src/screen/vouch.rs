@@ -170,9 +170,9 @@ fn way(state: &State, place: &Place) -> Result<Place, String> {
     };
     let waits = state.waiting_words(&first);
     match state.plan.way_around(i, &state.verdicts) {
-        Err(no) => Err(format!("this step waits for {waits}. {no}")),
+        Err(no) => Err(format!("this step waits for {waits}; {no}")),
         Ok(_) if !state.is_qualified() => Err(format!(
-            "this step waits for {waits}. Only a qualified person goes around it, with a reason (F6)"
+            "this step waits for {waits}; only a qualified person goes around it, with a reason (F6)"
         )),
         Ok(first) => Ok(first),
     }

@@ -178,9 +178,7 @@ fn signed(state: &State, reading: &Entered) -> String {
             let at = sign.at.format("%-d %b %H:%M");
             format!(", countersigned by {name} {at}")
         }
-        None if state.job.waits_for_countersign(reading) => {
-            ", to be countersigned: c does, by a qualified person".into()
-        }
+        None if state.job.waits_for_countersign(reading) => ", to countersign (c)".into(),
         None => String::new(),
     }
 }
