@@ -486,6 +486,22 @@ mod tests {
         }
     }
 
+    /// Nothing is lost by taking the next test of the same place before somebody has countersigned the one before it.
+    #[test]
+    fn a_test_that_another_needs_may_be_countersigned_later() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let mut now = verdicts(&job, &forms, &plan, |_| true);
+        now.to_countersign.insert("E/dc-polarity".parse().unwrap());
+        assert_eq!(waits(&plan, "E/dc-voltage", &now), None);
+        let held = waits(&plan, "safe/connected", &now);
+        assert_eq!(held.as_deref(), Some("E/dc-polarity"));
+        now.verdicts
+            .insert("E/dc-polarity".parse().unwrap(), Verdict::Open);
+        let held = waits(&plan, "E/dc-voltage", &now);
+        assert_eq!(held.as_deref(), Some("E/dc-polarity"));
+    }
+
     #[test]
     fn nobody_signs_while_anything_is_open_or_outside() {
         let (job, forms) = half_done();

@@ -158,7 +158,7 @@ impl Job {
     fn may_countersign(&self, person: &Person, reading: &Reading) -> Result<(), ChangeError> {
         if person.role != Role::Qualified {
             return Err(ChangeError::NotAllowed(format!(
-                "{} is recorded as {}: a qualified person countersigns; change who is entering first",
+                "{} is recorded as {}: a qualified person countersigns",
                 person.name,
                 person.role.name()
             )));
