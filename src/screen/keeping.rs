@@ -10,6 +10,7 @@ use super::vouch::{self, Turn};
 
 /// Work outside the state.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[allow(clippy::large_enum_variant)] // one at a time, made and used at once
 pub(super) enum Effect {
     /// Put a change on the disk, then make it.
     Keep(Change),

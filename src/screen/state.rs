@@ -355,7 +355,7 @@ impl State {
         out.sort_by_key(|f| {
             (
                 !f.verdict.blocks(),
-                !(f.waits_for_countersign && !f.verdict.blocks()),
+                !f.waits_for_countersign || f.verdict.blocks(),
                 f.verdict,
                 self.plan.position(&f.place).unwrap_or(usize::MAX),
             )
