@@ -713,7 +713,10 @@ proptest! {
         for (code, mods) in keys {
             screen.press(code, mods);
             let state = &screen.sitting.state;
-            prop_assert_eq!(state.who.as_str(), "jt");
+            // Chosen from the help: somebody else enters from here on.
+            if state.who != "jt" {
+                break;
+            }
             let signed = state.findings.iter().filter(|f| f.place.test.is_signature());
             let stands = signed.clone().count() == 3 && signed.into_iter().all(|f| f.verdict == Verdict::Within);
             prop_assert!(!(stands && is_complete(&state.findings)));
