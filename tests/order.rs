@@ -20,6 +20,8 @@ fn typed(text: &str, test: Test, by: &str) -> Reading {
         by: by.into(),
         at: DateTime::parse_from_rfc3339("2026-11-20T15:00:00+00:00").unwrap(),
         instrument: None,
+        countersigned: None,
+        around: None,
     }
 }
 

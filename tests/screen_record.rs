@@ -539,6 +539,7 @@ fn add(screen: &mut Screen, shown: &str) {
 fn every_starting_point_is_sound_and_none_passes_by_itself() {
     for name in [CLEAN, FAULTY, HALF_DONE] {
         let mut screen = Screen::open(name, 80, 24);
+        screen.by_qualified();
         screen.code(KeyCode::F(9));
         go_to(&mut screen, 0);
         screen.ctrl('a');

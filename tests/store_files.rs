@@ -23,6 +23,8 @@ fn keep(place: &str, typed: &str) -> Change {
             by: "JE".into(),
             at: at(0),
             instrument: None,
+            countersigned: None,
+            around: None,
         },
         place,
     }

@@ -23,6 +23,8 @@ fn keep(place: &str, typed: &str) -> Change {
             by: "JE".into(),
             at: at(),
             instrument: None,
+            countersigned: None,
+            around: None,
         },
         place,
     }

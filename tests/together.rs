@@ -16,6 +16,8 @@ fn keep(place: &str, typed: &str) -> Change {
             by: "mk".into(),
             at: later(),
             instrument: None,
+            countersigned: None,
+            around: None,
         },
         place,
     }

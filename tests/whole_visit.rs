@@ -13,7 +13,7 @@ use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use common::{Screen, root};
+use common::{Did, Screen, root};
 use portable_pty::{CommandBuilder, PtySize, native_pty_system};
 use wanderlead::checks::Verdict;
 use wanderlead::screen::View;
@@ -139,17 +139,31 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
     let mut shadow = Screen::open("orchard-cottage.ron", 80, 24);
     let mut terminal = Terminal::open(&job);
     let mut typed = Vec::new();
+    let mut countersigned = 0;
     while shadow.sitting.state.view == View::Walk {
         let place = shadow.sitting.state.focus().unwrap();
         terminal.wait_for(&format!("── {place} ──"));
-        let mut keys = common::take_step(&mut shadow, &place);
-        let value = keys.pop().unwrap();
-        if let [_, number] = &keys[..] {
+        let (number, did) = common::take_step(&mut shadow, &place);
+        if let Some(number) = &number {
             terminal.send("\x1b[17~"); // F6
             terminal.wait_for("who is entering?");
             terminal.send(&format!("{number}\r"));
             terminal.wait_for("now entering");
         }
+        let value = match did {
+            Did::Kept(value) => value,
+            Did::Countersigned => {
+                terminal.send("c");
+                terminal.wait_for(&format!("countersigned on disk: {place}"));
+                countersigned += 1;
+                continue;
+            }
+            Did::Went => {
+                terminal.wait_for("wait for a countersign");
+                terminal.send("\x0f"); // Ctrl-O
+                continue;
+            }
+        };
         terminal.send(&value);
         terminal.wait_for(&value);
         terminal.send("\r");
@@ -167,6 +181,7 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
         assert!(typed.len() < 200);
     }
     assert!(typed.len() >= 40, "{}", typed.len());
+    assert!(countersigned >= 30, "{countersigned}");
     terminal.wait_for("Nothing blocks the certificate");
 
     terminal.send("\x1b[15~"); // F5
@@ -229,7 +244,9 @@ fn ended_by_the_system_nothing_kept_is_lost() {
         let place = shadow.sitting.state.focus().unwrap();
         let mut terminal = Terminal::open(&job);
         terminal.wait_for(&format!("── {place} ──"));
-        let value = common::take_step(&mut shadow, &place).pop().unwrap();
+        let (_, Did::Kept(value)) = common::take_step(&mut shadow, &place) else {
+            panic!("{place} is not a reading to take");
+        };
         terminal.send(&format!("{value}\r"));
         terminal.wait_for(&format!("kept on disk: {place}"));
         terminal.send("12");

@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 
 use crate::forms::{Limit, Mark, Source, short};
 use crate::job::value::LIMITATION;
-use crate::job::{Place, Unit};
+use crate::job::{Job, Place, Reading, Unit};
 
 use super::Doubt;
 use super::rule::{Bound, Rule};
@@ -117,6 +117,12 @@ pub struct Finding {
     pub expected: String,
     /// Operating uncertainty that the reading was judged with; `None` where none counts.
     pub uncertainty: Option<Uncertainty>,
+    /// Id of who entered the reading; `None` where nothing was entered.
+    pub by: Option<String>,
+    /// Id of the qualified person who countersigned it; `None` where nobody did.
+    pub countersigned_by: Option<String>,
+    /// Whether an apprentice entered it and nobody countersigned it yet: open work, whatever the verdict.
+    pub waits_for_countersign: bool,
     /// Every entry of the limit files that limit and verdict go by, the one the limit hangs on first.
     #[serde(serialize_with = "rows")]
     pub basis: Vec<Arc<Limit>>,
@@ -173,7 +179,28 @@ impl Finding {
             formula: String::new(),
             expected: String::new(),
             uncertainty: None,
+            by: None,
+            countersigned_by: None,
+            waits_for_countersign: false,
             basis: Vec::new(),
+        }
+    }
+
+    /// Whether the certificate can't be complete with it: outside, open, or waiting for a countersign.
+    pub fn holds_up(&self) -> bool {
+        self.verdict.blocks() || self.waits_for_countersign
+    }
+
+    /// Notes who entered the reading, who countersigned it, and that it was taken out of order.
+    pub(super) fn entered(&mut self, job: &Job, reading: &Reading) {
+        self.by = Some(reading.by.clone());
+        self.countersigned_by = reading.countersigned.as_ref().map(|c| c.by.clone());
+        self.waits_for_countersign = job.waits_for_countersign(reading);
+        if let Some(around) = &reading.around {
+            self.why = format!(
+                "{}; taken before {} was in order: {}",
+                self.why, around.waited_for, around.reason
+            );
         }
     }
 

@@ -74,8 +74,8 @@ type Ruled = Result<Rule, MissingLimit>;
 pub struct Judge<'a> {
     job: &'a Job,
     forms: &'a Forms,
-    /// When the last reading other than a signature was entered.
-    last_work: Option<DateTime<FixedOffset>>,
+    /// When something other than a signature was done last, and what.
+    last_work: Option<(DateTime<FixedOffset>, &'static str)>,
     /// When inverters ran, and when they were confirmed to be isolated.
     running: running::Running,
     /// Strings by the input they share.
@@ -123,13 +123,6 @@ pub fn counts(findings: &[Finding]) -> BTreeMap<Verdict, usize> {
 impl<'a> Judge<'a> {
     /// Prepares what the checks of a whole job share.
     pub fn new(job: &'a Job, forms: &'a Forms) -> Self {
-        let last_work = job
-            .seats()
-            .iter()
-            .flat_map(|s| s.readings.iter())
-            .filter(|(test, _)| !test.is_signature())
-            .map(|(_, entry)| entry.now.at)
-            .max();
         let circuits = job
             .boards
             .iter()
@@ -139,7 +132,7 @@ impl<'a> Judge<'a> {
         Judge {
             job,
             forms,
-            last_work,
+            last_work: records::last_work(job),
             running: running::Running::of(job),
             inputs: dc_input::Inputs::of(job),
             planes: balance::Planes::of(job),
@@ -312,6 +305,14 @@ impl<'a> Judge<'a> {
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
+        let mut finding = self.judged(seat, test, reading);
+        if let Some(reading) = reading {
+            finding.entered(self.job, reading);
+        }
+        finding
+    }
+
+    fn judged(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
         let mut finding = Finding::open(seat.place(test));
         finding.value = reading.map(|r| r.typed.trim().to_string());
         let rule = match self.rule(seat, test) {

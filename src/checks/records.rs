@@ -1,9 +1,10 @@
 //! Readings that are compared with the job's own record: storage, reconnection, signatures.
 
+use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
 
 use super::{Bound, Doubt, Judge, Rule, Ruled};
-use crate::job::{Owner, Reading, Role, Seat, Value};
+use crate::job::{Job, Owner, Reading, Role, Seat, Value};
 
 /// Voltage at the d.c. isolator against the maker's window as recorded.
 pub(super) fn storage_voltage(seat: &Seat<'_>) -> Rule {
@@ -83,11 +84,28 @@ pub(super) fn signature(judge: &Judge<'_>, value: &Value, reading: &Reading) -> 
     }
     judge
         .last_work
-        .filter(|last| *last > reading.at)
-        .map(|last| {
+        .filter(|(last, _)| *last > reading.at)
+        .map(|(last, what)| {
             Doubt::query(format!(
-                "a reading was entered at {}, after this signature: sign again",
+                "{what} at {}, after this signature: sign again",
                 last.format("%Y-%m-%d %H:%M")
             ))
         })
+}
+
+/// When something other than a signature was done last, and what.
+pub(super) fn last_work(job: &Job) -> Option<(DateTime<FixedOffset>, &'static str)> {
+    let seats = job.seats();
+    let readings = seats
+        .iter()
+        .flat_map(|s| s.readings.iter())
+        .filter(|(test, _)| !test.is_signature())
+        .flat_map(|(_, entry)| {
+            let signed = entry.now.countersigned.as_ref();
+            let signed = signed.map(|c| (c.at, "a reading was countersigned"));
+            [Some((entry.now.at, "a reading was entered")), signed]
+        })
+        .flatten();
+    let edits = job.edits.iter().map(|e| (e.at, "the record was edited"));
+    readings.chain(edits).max_by_key(|(at, _)| *at)
 }

@@ -11,6 +11,7 @@ use serde::Serialize;
 use super::{Context, Reply, edition, wrapped};
 use crate::checks::{Finding, Judge, Verdict, counts, explain, judge_all};
 use crate::forms::Forms;
+use crate::guide::is_complete;
 use crate::job::text::nearest;
 use crate::job::{Job, Place, Seat};
 use crate::store;
@@ -39,6 +40,8 @@ struct Report<'a> {
     /// Everything, in the order of the job.
     judged: &'a [Finding],
     notes: &'a [String],
+    /// Readings of apprentices that nobody countersigned yet.
+    waits_for_countersign: usize,
     /// What the journal holds and could not be brought back.
     lost: Option<&'a str>,
 }
@@ -50,7 +53,7 @@ struct About<'a> {
     title: &'a str,
 }
 
-/// Judges and prints. Exit code 1 where anything is outside or open, or where the record isn't whole.
+/// Judges and prints. Exit code 1 where anything is outside, open or to be countersigned, or where the record isn't whole.
 ///
 /// # Errors
 /// A job or form file that can't be used.
@@ -68,7 +71,8 @@ pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
         .collect();
     // Stable: within a verdict the order of the job stays.
     findings.sort_by_key(|f| f.verdict);
-    let blocked = findings.iter().any(|f| f.verdict.blocks());
+    let blocked = !is_complete(&judged);
+    let waiting = judged.iter().filter(|f| f.waits_for_countersign).count();
     let data = if args.json {
         let report = Report {
             schema: 1,
@@ -81,6 +85,7 @@ pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
             findings,
             judged: &judged,
             notes: &opened.notes,
+            waits_for_countersign: waiting,
             lost: opened.lost.as_deref(),
         };
         format!("{}\n", serde_json::to_string_pretty(&report)?)
@@ -92,6 +97,13 @@ pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
             .collect();
         out.push_str(&words.join("   "));
         out.push('\n');
+        if waiting > 0 {
+            let _ = writeln!(
+                out,
+                "to countersign: {}",
+                waiting_text(&opened.job, &judged)
+            );
+        }
         for finding in findings {
             out.push('\n');
             out.push_str(&finding_text(finding));
@@ -147,7 +159,7 @@ fn why(opened: &store::Opened, forms: &Forms, place: &str, json: bool) -> Result
     Ok(Reply {
         data,
         messages,
-        code: u8::from(finding.verdict.blocks() || opened.lost.is_some()),
+        code: u8::from(finding.holds_up() || opened.lost.is_some()),
     })
 }
 
@@ -184,6 +196,23 @@ fn no_such_place(job: &Job, place: &Place) -> anyhow::Error {
     anyhow!("the job has no `{}`; {remedy}", place.owner())
 }
 
+/// How many readings wait for a countersign, by who entered them.
+fn waiting_text(job: &Job, judged: &[Finding]) -> String {
+    let mut by: BTreeMap<&str, usize> = BTreeMap::new();
+    let waiting = judged.iter().filter(|f| f.waits_for_countersign);
+    for id in waiting.filter_map(|f| f.by.as_deref()) {
+        *by.entry(id).or_default() += 1;
+    }
+    let each: Vec<String> = by
+        .into_iter()
+        .map(|(id, n)| match job.person(id) {
+            Some(p) => format!("{n} by {} ({})", p.name, p.role.name()),
+            None => format!("{n} by {id}"),
+        })
+        .collect();
+    each.join(", ")
+}
+
 /// A finding in lines for a person.
 pub(super) fn finding_text(f: &Finding) -> String {
     // Writing to a String can't fail.
@@ -202,6 +231,9 @@ pub(super) fn finding_text(f: &Finding) -> String {
     }
     if let Some(margin) = &f.margin {
         let _ = write!(out, "  margin {}", f.unit.with(margin));
+    }
+    if f.waits_for_countersign {
+        out.push_str("  to countersign");
     }
     out.push('\n');
     if !f.why.is_empty() {

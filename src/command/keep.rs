@@ -3,14 +3,15 @@
 use std::path::PathBuf;
 
 use anyhow::{Result, anyhow, bail};
-use chrono::Timelike;
+use chrono::{DateTime, FixedOffset, Timelike};
 use clap::Args;
 
 use super::check::finding_text;
 use super::{Context, Reply};
 use crate::checks::{Judge, Verdict, judge_all};
+use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
-use crate::job::{Change, Group, Place, Reading};
+use crate::job::{Around, Change, Job, Place, Reading};
 use crate::store::Session;
 
 /// Arguments of `keep`.
@@ -29,6 +30,9 @@ pub(super) struct KeepArgs {
     /// Id of the instrument; else the first of the job that measures it
     #[arg(long, value_name = "INSTRUMENT")]
     with: Option<String>,
+    /// Why it is taken before its turn; recorded and printed, and only for what a qualified person may go around
+    #[arg(long, value_name = "REASON")]
+    around: Option<String>,
 }
 
 /// Keeps it and prints the verdict. Exit code 1 where the reading is outside its limit.
@@ -61,29 +65,22 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
     // Nobody reads an instrument to the nanosecond, and the job file is read by people.
     let now = chrono::Local::now().fixed_offset();
     let at = now.with_nanosecond(0).unwrap_or(now);
-    let reading = Reading {
+    let mut reading = Reading {
         typed: args.value.trim().to_string(),
         unit: place.test.unit(),
         by: by.clone(),
         at,
         instrument: instrument.clone(),
+        countersigned: None,
+        around: None,
     };
+    let job = session.job();
+    job.would_keep(&place, &reading)?;
+    reading.around = around(job, &forms, &place, args.around.as_deref(), &by, at)?;
     let change = Change::Keep {
         place: place.clone(),
         reading,
     };
-    if place.top == Group::Safe.key() {
-        // Saying that something is safe obeys the order of work, here as on the screen.
-        let job = session.job();
-        let plan = Plan::new(job, &forms);
-        let verdicts = Verdicts::new(&judge_all(job, &forms));
-        if let Some(first) = plan
-            .position(&place)
-            .and_then(|i| plan.waits_for(i, &verdicts))
-        {
-            bail!("not kept: {place} waits for {first}");
-        }
-    }
     session.keep(&change, at)?;
 
     let mut data = String::new();
@@ -104,4 +101,46 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         messages,
         code,
     })
+}
+
+/// The order of work holds here as on the screen: before its turn a reading needs a reason, where there may be one.
+fn around(
+    job: &Job,
+    forms: &Forms,
+    place: &Place,
+    reason: Option<&str>,
+    by: &str,
+    at: DateTime<FixedOffset>,
+) -> Result<Option<Around>> {
+    let plan = Plan::new(job, forms);
+    let verdicts = Verdicts::new(&judge_all(job, forms));
+    let Some(i) = plan.position(place) else {
+        // Keeping it says what is wrong with the place.
+        return Ok(None);
+    };
+    let Some(first) = plan.waits_for(i, &verdicts) else {
+        if reason.is_some() {
+            bail!("not kept: {place} waits for nothing: leave --around out");
+        }
+        return Ok(None);
+    };
+    let still = if verdicts.of(&first).blocks() {
+        ""
+    } else {
+        " to be countersigned"
+    };
+    if let Err(no) = plan.way_around(i, &verdicts) {
+        bail!("not kept: {place} waits for {first}{still}; {no}");
+    }
+    match reason {
+        None => bail!(
+            "not kept: {place} waits for {first}{still}; a qualified person goes around it with --around REASON"
+        ),
+        Some(reason) => Ok(Some(Around {
+            reason: reason.trim().to_string(),
+            waited_for: first,
+            by: by.to_string(),
+            at,
+        })),
+    }
 }

@@ -1,6 +1,6 @@
 //! The command line: one file per subcommand. Data goes to standard output, messages to standard error.
 //!
-//! Exit codes: 0 nothing outside and nothing open (or done), 1 findings, 2 input that can't be used.
+//! Exit codes: 0 nothing outside, open or to be countersigned (or done), 1 findings, 2 input that can't be used.
 
 mod calc;
 mod check;
@@ -31,7 +31,7 @@ const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
 #[command(
     name = "wanderlead",
     version,
-    after_help = "Exit codes: 0 nothing outside and nothing open, 1 findings, 2 input that can't be used."
+    after_help = "Exit codes: 0 nothing outside, open or to be countersigned, 1 findings, 2 input that can't be used."
 )]
 pub struct Cli {
     /// Job file to open; without one, the jobs in this folder are listed

@@ -95,6 +95,9 @@ pub struct Reasons {
     pub limitation: Vec<String>,
     /// Why a test does not apply.
     pub not_applicable: Vec<String>,
+    /// Why a reading is taken before its turn.
+    #[serde(default)]
+    pub around: Vec<String>,
 }
 
 impl Round {

@@ -2,7 +2,11 @@
 //!
 //! The order and the wording are data (`forms/steps.ron`); this room only lays them over the job.
 
-use std::collections::{BTreeSet, HashMap};
+mod around;
+
+pub use around::NoWay;
+
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
 use crate::checks::{Finding, Verdict};
@@ -50,6 +54,8 @@ pub struct Plan {
     after: Vec<BTreeSet<usize>>,
     /// First names of what gets power when the supply is switched on: origin, bonds, boards and their circuits.
     energised: BTreeSet<String>,
+    /// For each stage, whether conductors are live.
+    live: Vec<bool>,
 }
 
 impl Plan {
@@ -91,6 +97,7 @@ impl Plan {
                 before.extend(plan.after.get(earlier).into_iter().flatten());
             }
             plan.after.push(before);
+            plan.live.push(words.live);
         }
         let gets_power = [Kind::Supply, Kind::Bond, Kind::Board];
         plan.energised = seats
@@ -138,6 +145,16 @@ impl Plan {
     /// The first step that can be taken now and is open, from `from` on, then from the beginning.
     /// Where every open step waits for something, the first of them.
     pub fn next_open(&self, from: usize, verdicts: &Verdicts) -> Option<usize> {
+        self.next_to_do(from, verdicts, false)
+    }
+
+    /// As [`next_open`](Self::next_open); with `countersigns` also steps whose reading waits for a countersign.
+    pub fn next_to_do(
+        &self,
+        from: usize,
+        verdicts: &Verdicts,
+        countersigns: bool,
+    ) -> Option<usize> {
         let n = self.steps.len();
         let gates = self.gates(verdicts);
         let mut waiting = None;
@@ -145,6 +162,9 @@ impl Plan {
             let Some(step) = self.steps.get(i) else {
                 continue;
             };
+            if countersigns && verdicts.waits_for_countersign(&step.place) {
+                return Some(i);
+            }
             if step.need == Need::Required && verdicts.of(&step.place) == Verdict::Open {
                 if self.in_the_way(i, &gates, verdicts).is_none() {
                     return Some(i);
@@ -163,6 +183,9 @@ impl Plan {
     /// protective conductors and main switches that are too small, and for figures of the supply, boards and circuits that
     /// nobody has compared with what is on site. What is read after that waits for the figures of its own part.
     /// A signature waits for everything.
+    ///
+    /// A reading that waits for a countersign is in order for the tests of its own place and the steps of its own stage,
+    /// and for nothing else; a confirmation that does is in order for nothing.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
     }
@@ -171,7 +194,7 @@ impl Plan {
     fn gates(&self, verdicts: &Verdicts) -> Vec<Option<usize>> {
         self.stages
             .iter()
-            .map(|s| self.first_blocking(s.clone(), verdicts))
+            .map(|s| self.first_holding_up(s.clone(), verdicts))
             .collect()
     }
 
@@ -182,12 +205,12 @@ impl Plan {
             .iter()
             .copied()
             .filter(|c| *c < i)
-            .find(|c| self.blocks(*c, verdicts));
+            .find(|c| self.holds_up(*c, verdicts));
         let before = self.after.get(step.stage)?;
-        let stage = before.iter().filter_map(|s| *gates.get(*s)?).min();
+        let stage = before.iter().filter_map(|s| *gates.get(*s)?);
         let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
         let earlier = everything
-            .then(|| self.first_blocking(0..i, verdicts))
+            .then(|| self.first_holding_up(0..i, verdicts))
             .flatten();
         let own = step
             .needs
@@ -199,7 +222,7 @@ impl Plan {
             .chain(stage)
             .chain(earlier)
             .chain(own)
-            .min();
+            .min_by_key(|at| self.rank(*at, verdicts));
         match first.and_then(|f| self.steps.get(f)) {
             Some(first) => Some(first.place.clone()),
             None => verdicts
@@ -219,14 +242,38 @@ impl Plan {
         let whole = Place::of(&step.place.top, Test::Compared);
         [own, whole]
             .into_iter()
-            .find(|place| verdicts.0.get(place).is_some_and(|v| v.blocks()))
+            .find(|place| verdicts.verdicts.get(place).is_some_and(|v| v.blocks()))
     }
 
-    fn first_blocking(&self, mut among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
-        among.find(|i| {
-            let required = self.steps.get(*i).is_some_and(|s| s.need == Need::Required);
-            required && self.blocks(*i, verdicts)
+    /// Steps that keep the record from being complete. An optional one does only where an apprentice took it.
+    fn all_holding_up<'a>(
+        &'a self,
+        among: Range<usize>,
+        verdicts: &'a Verdicts,
+    ) -> impl Iterator<Item = usize> + 'a {
+        among.filter(move |i| {
+            self.steps.get(*i).is_some_and(|s| {
+                (s.need == Need::Required && verdicts.of(&s.place).blocks())
+                    || verdicts.waits_for_countersign(&s.place)
+            })
         })
+    }
+
+    fn first_holding_up(&self, among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
+        self.all_holding_up(among, verdicts)
+            .min_by_key(|i| self.rank(*i, verdicts))
+    }
+
+    /// What is named first: a confirmation, or what is open or outside. Countersigning comes when that is done.
+    fn rank(&self, i: usize, verdicts: &Verdicts) -> (bool, usize) {
+        let safe = self.steps.get(i).is_some_and(|s| s.kind == Kind::Safe);
+        (!safe && !self.blocks(i, verdicts), i)
+    }
+
+    /// Whether a step is not in order for what depends on it.
+    fn holds_up(&self, i: usize, verdicts: &Verdicts) -> bool {
+        let waits = |s: &Step| verdicts.waits_for_countersign(&s.place);
+        self.blocks(i, verdicts) || self.steps.get(i).is_some_and(waits)
     }
 
     fn blocks(&self, i: usize, verdicts: &Verdicts) -> bool {
@@ -243,19 +290,29 @@ pub fn wording<'a>(forms: &'a Forms, step: &Step) -> Option<(&'a Stage, &'a Step
     Some((stage, text))
 }
 
-/// Verdicts by place.
+/// Verdicts by place, and the places that wait for a countersign.
 #[derive(Debug, Clone, Default)]
-pub struct Verdicts(HashMap<Place, Verdict>);
+pub struct Verdicts {
+    verdicts: HashMap<Place, Verdict>,
+    to_countersign: HashSet<Place>,
+}
 
 impl Verdicts {
     /// Of a whole job.
     pub fn new(findings: &[Finding]) -> Verdicts {
-        Verdicts(
-            findings
+        let waiting = findings.iter().filter(|f| f.waits_for_countersign);
+        Verdicts {
+            to_countersign: waiting.map(|f| f.place.clone()).collect(),
+            verdicts: findings
                 .iter()
                 .map(|f| (f.place.clone(), f.verdict))
                 .collect(),
-        )
+        }
+    }
+
+    /// Whether the reading of a place waits for a countersign.
+    pub fn waits_for_countersign(&self, place: &Place) -> bool {
+        self.to_countersign.contains(place)
     }
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
@@ -264,24 +321,23 @@ impl Verdicts {
     /// nothing is connected to run while any is outside or open, and nobody signs over one. `energised`: first names of
     /// what gets power with the supply.
     fn worked_out_against(&self, step: &Step, energised: &BTreeSet<String>) -> Option<Place> {
-        let unfit = |place: &Place, verdict: Verdict| match place.test {
-            Test::Compared => verdict.blocks() && energised.contains(&place.top),
-            Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
-            Test::PolesOpen
-            | Test::BreakingCapacity
-            | Test::Cpc
-            | Test::EarthingSize
-            | Test::BondSize
-            | Test::MainSwitch => verdict == Verdict::Outside,
-            _ => false,
-        };
+        let unfit = |place: &Place, verdict| unfit(place, verdict, energised);
         let forbids: &dyn Fn(&Place, Verdict) -> bool = match (step.place.test, step.kind) {
             (Test::Energise, _) => &unfit,
             (Test::Connected, _) => &|place, verdict| unfit(place, verdict) || verdict.blocks(),
             (_, Kind::Sign) => &|_, verdict| verdict.blocks(),
             _ => return None,
         };
-        let worked_out = self.0.iter().filter(|(place, _)| place.test.is_derived());
+        self.first_worked_out(forbids)
+    }
+
+    /// The first device or conductor of the record that nothing may be energised through.
+    fn unfit_for_power(&self, energised: &BTreeSet<String>) -> Option<Place> {
+        self.first_worked_out(&|place, verdict| unfit(place, verdict, energised))
+    }
+
+    fn first_worked_out(&self, forbids: &dyn Fn(&Place, Verdict) -> bool) -> Option<Place> {
+        let worked_out = self.verdicts.iter().filter(|(p, _)| p.test.is_derived());
         worked_out
             .filter(|(place, verdict)| forbids(place, **verdict))
             .map(|(place, _)| place)
@@ -291,13 +347,28 @@ impl Verdicts {
 
     /// The verdict of a place; open where nothing is known of it.
     pub fn of(&self, place: &Place) -> Verdict {
-        self.0.get(place).copied().unwrap_or(Verdict::Open)
+        self.verdicts.get(place).copied().unwrap_or(Verdict::Open)
     }
 }
 
-/// Whether a record may be signed off: nothing outside, nothing open.
+/// Whether what is worked out from the record forbids to energise.
+fn unfit(place: &Place, verdict: Verdict, energised: &BTreeSet<String>) -> bool {
+    match place.test {
+        Test::Compared => verdict.blocks() && energised.contains(&place.top),
+        Test::BothWays => matches!(verdict, Verdict::Outside | Verdict::Query),
+        Test::PolesOpen
+        | Test::BreakingCapacity
+        | Test::Cpc
+        | Test::EarthingSize
+        | Test::BondSize
+        | Test::MainSwitch => verdict == Verdict::Outside,
+        _ => false,
+    }
+}
+
+/// Whether a record may be signed off: nothing outside, nothing open, nothing to countersign.
 pub fn is_complete(findings: &[Finding]) -> bool {
-    !findings.iter().any(|f| f.verdict.blocks())
+    !findings.iter().any(Finding::holds_up)
 }
 
 #[cfg(test)]
@@ -316,7 +387,8 @@ mod tests {
     fn verdicts(job: &Job, forms: &Forms, plan: &Plan, within: impl Fn(&Step) -> bool) -> Verdicts {
         let mut out = Verdicts::new(&judge_all(job, forms));
         for step in plan.steps().iter().filter(|s| within(s)) {
-            out.0.insert(step.place.clone(), Verdict::Within);
+            out.verdicts.insert(step.place.clone(), Verdict::Within);
+            out.to_countersign.remove(&step.place);
         }
         out
     }
@@ -362,7 +434,8 @@ mod tests {
         let plan = Plan::new(&job, &forms);
         let mut now = done_before(&job, &forms, &plan, "supply/polarity");
         assert_eq!(waits(&plan, "supply/polarity", &now), None);
-        now.0.insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
+        now.verdicts
+            .insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
         for step in at(&plan, "supply/polarity")..plan.steps().len() {
             assert_eq!(plan.waits_for(step, &now).unwrap().to_string(), "C/2/ir-le");
         }
@@ -378,9 +451,12 @@ mod tests {
             ("supply/ze", Verdict::Open),
             ("supply/polarity", Verdict::Outside),
         ] {
-            let before = now.0.insert(place.parse().unwrap(), verdict).unwrap();
+            let before = now
+                .verdicts
+                .insert(place.parse().unwrap(), verdict)
+                .unwrap();
             assert_eq!(waits(&plan, "safe/energise", &now).as_deref(), Some(place));
-            now.0.insert(place.parse().unwrap(), before);
+            now.verdicts.insert(place.parse().unwrap(), before);
         }
     }
 
@@ -415,7 +491,7 @@ mod tests {
             ("E/compared", Verdict::Open, false),
         ] {
             let mut now = done_before(&job, &forms, &plan, "safe/energise");
-            now.0.insert(place.parse().unwrap(), verdict);
+            now.verdicts.insert(place.parse().unwrap(), verdict);
             let waits = waits(&plan, "safe/energise", &now);
             assert_eq!(
                 waits.as_deref(),
@@ -433,9 +509,10 @@ mod tests {
             for found in ["P/B1/branch-load", "R/1/capacity", "R/1/voltage"] {
                 let mut now = done_before(&job, &forms, &plan, step);
                 assert_eq!(waits(&plan, step, &now), None, "{step}");
-                now.0.insert(found.parse().unwrap(), Verdict::Query);
+                now.verdicts.insert(found.parse().unwrap(), Verdict::Query);
                 assert_eq!(waits(&plan, step, &now), None, "{step} {found}");
-                now.0.insert(found.parse().unwrap(), Verdict::Outside);
+                now.verdicts
+                    .insert(found.parse().unwrap(), Verdict::Outside);
                 let waits = waits(&plan, step, &now);
                 assert_eq!(waits.as_deref(), Some(found), "{step}");
             }
@@ -446,7 +523,7 @@ mod tests {
                 "E/compared",
             ] {
                 let mut now = done_before(&job, &forms, &plan, step);
-                now.0.insert(found.parse().unwrap(), Verdict::Open);
+                now.verdicts.insert(found.parse().unwrap(), Verdict::Open);
                 let waits = waits(&plan, step, &now);
                 assert_eq!(waits.as_deref(), Some(found), "{step}");
             }
@@ -470,7 +547,7 @@ mod tests {
         ] {
             let mut now = done_before(&job, &forms, &plan, place);
             assert_eq!(waits(&plan, place, &now), None, "{place}");
-            now.0.insert(compared.parse().unwrap(), Verdict::Open);
+            now.verdicts.insert(compared.parse().unwrap(), Verdict::Open);
             let waits = waits(&plan, place, &now);
             assert_eq!(waits.as_deref(), holds.then_some(compared), "{place}");
         }
@@ -494,7 +571,8 @@ mod tests {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
         let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
-        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Open);
+        now.verdicts
+            .insert("R/1/zs".parse().unwrap(), Verdict::Open);
         for run in [
             "E/dc-voltage",
             "grid/ct-surplus",
@@ -506,13 +584,30 @@ mod tests {
         }
     }
 
+    /// Nothing is lost by taking the next test of the same place before somebody has countersigned the one before it.
+    #[test]
+    fn a_test_that_another_needs_may_be_countersigned_later() {
+        let (job, forms) = half_done();
+        let plan = Plan::new(&job, &forms);
+        let mut now = verdicts(&job, &forms, &plan, |_| true);
+        now.to_countersign.insert("E/dc-polarity".parse().unwrap());
+        assert_eq!(waits(&plan, "E/dc-voltage", &now), None);
+        let held = waits(&plan, "safe/connected", &now);
+        assert_eq!(held.as_deref(), Some("E/dc-polarity"));
+        now.verdicts
+            .insert("E/dc-polarity".parse().unwrap(), Verdict::Open);
+        let held = waits(&plan, "E/dc-voltage", &now);
+        assert_eq!(held.as_deref(), Some("E/dc-polarity"));
+    }
+
     #[test]
     fn nobody_signs_while_anything_is_open_or_outside() {
         let (job, forms) = half_done();
         let plan = Plan::new(&job, &forms);
         let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
         assert_eq!(waits(&plan, "sign/design", &now), None);
-        now.0.insert("R/1/zs".parse().unwrap(), Verdict::Outside);
+        now.verdicts
+            .insert("R/1/zs".parse().unwrap(), Verdict::Outside);
         assert_eq!(waits(&plan, "sign/design", &now).as_deref(), Some("R/1/zs"));
     }
 

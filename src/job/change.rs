@@ -13,7 +13,8 @@ use super::place::Place;
 use super::reading::{Entry, Reading};
 use super::test::Test;
 use super::value::Value;
-use super::{Group, Job, Role, Seat};
+use super::vouch::{Countersign, safety_hangs_on};
+use super::{Job, Role, Seat};
 
 /// One change.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -36,9 +37,22 @@ pub enum Change {
         /// Who asked for it.
         by: String,
     },
+    /// Countersigns the reading that stands at a place.
+    Countersign {
+        /// Where.
+        place: Place,
+        /// Id of the qualified person.
+        by: String,
+        /// When.
+        at: DateTime<FixedOffset>,
+        /// The reading it is about, as typed.
+        typed: String,
+        /// When that reading was entered.
+        taken: DateTime<FixedOffset>,
+    },
     /// Adds, edits, moves or removes a part of the record.
     Edit(Box<Edit>),
-    /// Several of the two first, made or refused together: one line of the journal, one undo.
+    /// Several readings or countersigns, made or refused together: one line of the journal, one undo.
     Together(Vec<Change>),
     /// Issues the paper. It can't be taken back.
     Issue(Box<Issue>),
@@ -48,7 +62,9 @@ impl Change {
     /// The places of the readings that it changes; none where it changes the record itself.
     pub fn places(&self) -> Vec<&Place> {
         match self {
-            Change::Keep { place, .. } | Change::Put { place, .. } => vec![place],
+            Change::Keep { place, .. }
+            | Change::Put { place, .. }
+            | Change::Countersign { place, .. } => vec![place],
             Change::Edit(_) | Change::Issue(_) => Vec::new(),
             Change::Together(changes) => changes.iter().flat_map(Change::places).collect(),
         }
@@ -58,7 +74,10 @@ impl Change {
     pub fn keeps(&self) -> Vec<(&Place, &Reading)> {
         match self {
             Change::Keep { place, reading } => vec![(place, reading)],
-            Change::Put { .. } | Change::Edit(_) | Change::Issue(_) => Vec::new(),
+            Change::Put { .. }
+            | Change::Countersign { .. }
+            | Change::Edit(_)
+            | Change::Issue(_) => Vec::new(),
             Change::Together(changes) => changes.iter().flat_map(Change::keeps).collect(),
         }
     }
@@ -71,7 +90,9 @@ impl Change {
     /// What it changes, in words.
     pub fn what(&self) -> String {
         match self {
-            Change::Keep { place, .. } | Change::Put { place, .. } => place.to_string(),
+            Change::Keep { place, .. }
+            | Change::Put { place, .. }
+            | Change::Countersign { place, .. } => place.to_string(),
             Change::Edit(edit) => edit.spot.to_string(),
             Change::Issue(issue) => format!("issue {}", issue.number),
             Change::Together(changes) => {
@@ -87,6 +108,10 @@ impl Change {
         match &mut self {
             Change::Keep { .. } | Change::Issue(_) => {}
             Change::Put { by, .. } => *by = who.to_string(),
+            Change::Countersign { by, at, .. } => {
+                *by = who.to_string();
+                *at = when;
+            }
             Change::Edit(edit) => {
                 edit.by = who.to_string();
                 edit.at = when;
@@ -131,6 +156,13 @@ pub enum ChangeError {
     },
     /// The person may not do that.
     NotAllowed(String),
+    /// Nobody may do that there.
+    Unfit {
+        /// Where.
+        place: Place,
+        /// Why.
+        why: String,
+    },
     /// No such part, or another kind of part.
     NoPart(Spot),
     /// The record would make no sense with it.
@@ -171,6 +203,7 @@ impl fmt::Display for ChangeError {
                 )
             }
             ChangeError::NotAllowed(why) => f.write_str(why),
+            ChangeError::Unfit { place, why } => write!(f, "{place}: {why}"),
             ChangeError::NoPart(spot) => write!(f, "this job has no {spot} of that kind"),
             ChangeError::Unsound { spot, what, remedy } => write!(f, "{spot}: {what}; {remedy}"),
         }
@@ -178,15 +211,6 @@ impl fmt::Display for ChangeError {
 }
 
 impl std::error::Error for ChangeError {}
-
-/// Places where something is destroyed or somebody hurt if they are passed over: confirmations of safety, polarity of the
-/// supply and of d.c., and what the inverters are set to.
-fn no_reason_stands_in(place: &Place) -> bool {
-    place.top == Group::Safe.key()
-        || matches!(place.test, Test::DcPolarity | Test::Profile)
-        || place.test.is_setting()
-        || (place.top == Group::Supply.key() && place.test == Test::Polarity)
-}
 
 impl Job {
     /// Whether `reading` could be kept at `place`, without keeping it.
@@ -262,7 +286,7 @@ impl Job {
             })
         };
         match value {
-            Value::Limitation(_) | Value::NotApplicable(_) if no_reason_stands_in(place) => {
+            Value::Limitation(_) | Value::NotApplicable(_) if safety_hangs_on(place) => {
                 unreadable("safety hangs on this one: no reason takes its place")
             }
             // A backup output may share the electrode of the installation.
@@ -294,6 +318,13 @@ impl Job {
         match change {
             Change::Keep { place, reading } => {
                 self.would_keep(place, reading)?;
+                self.vouched(place, reading)?;
+                if reading.countersigned.is_some() {
+                    return Err(ChangeError::Unfit {
+                        place: place.clone(),
+                        why: "a reading is kept first and countersigned afterwards".into(),
+                    });
+                }
                 let by = reading.by.clone();
                 let before = self.entry(place).cloned();
                 self.readings_mut(place)
@@ -308,11 +339,46 @@ impl Job {
             Change::Put { place, entry, by } => {
                 if let Some(entry) = entry {
                     self.would_keep(place, &entry.now)?;
+                    self.may_put(place, entry, by)?;
                 }
                 let before = self.entry(place).cloned();
                 self.readings_mut(place)
                     .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
                     .put(place.test, entry.clone());
+                Ok(Change::Put {
+                    place: place.clone(),
+                    entry: before,
+                    by: by.clone(),
+                })
+            }
+            Change::Countersign {
+                place,
+                by,
+                at,
+                typed,
+                taken,
+            } => {
+                let now = self.would_countersign(place, by)?;
+                if now.typed != *typed || now.at != *taken {
+                    return Err(ChangeError::Unfit {
+                        place: place.clone(),
+                        why: format!(
+                            "the countersign is for `{typed}`, and `{}` stands there now: look at it again",
+                            now.typed
+                        ),
+                    });
+                }
+                let before = self.entry(place).cloned();
+                let mut entry = before
+                    .clone()
+                    .ok_or_else(|| ChangeError::NoOwner(place.clone()))?;
+                entry.now.countersigned = Some(Countersign {
+                    by: by.clone(),
+                    at: *at,
+                });
+                self.readings_mut(place)
+                    .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
+                    .put(place.test, Some(entry));
                 Ok(Change::Put {
                     place: place.clone(),
                     entry: before,
@@ -333,7 +399,9 @@ impl Job {
         let mut seen = std::collections::BTreeSet::new();
         for change in changes {
             let of_one = match change {
-                Change::Keep { place, .. } | Change::Put { place, .. } => seen.insert(place),
+                Change::Keep { place, .. }
+                | Change::Put { place, .. }
+                | Change::Countersign { place, .. } => seen.insert(place),
                 Change::Edit(_) | Change::Together(_) | Change::Issue(_) => false,
             };
             if !of_one {

@@ -3,13 +3,13 @@
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
-use super::Job;
 use super::array::Layout;
 use super::change::ChangeError;
 use super::group::Group;
 use super::part::{Part, Spot};
 use super::place::Place;
 use super::reading::Entry;
+use super::{Job, Role};
 
 /// A change of a part.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -76,6 +76,7 @@ impl Job {
                 known: self.people.iter().map(|p| p.id.clone()).collect(),
             });
         }
+        self.may_edit(edit)?;
         let mut next = self.clone();
         let inverse = next.edit_freely(edit)?;
         if let Some(problem) = next.problems().into_iter().next() {
@@ -87,6 +88,21 @@ impl Job {
         }
         *self = next;
         Ok(inverse)
+    }
+
+    /// An apprentice makes nobody qualified and touches nobody who is, as long as somebody on the job is.
+    fn may_edit(&self, edit: &Edit) -> Result<(), ChangeError> {
+        let Spot::Person(id) = &edit.spot else {
+            return Ok(());
+        };
+        let becomes = matches!(&edit.now, Some(Part::Person(p)) if p.role == Role::Qualified);
+        let led = self.people.iter().any(|p| p.role == Role::Qualified);
+        if led && !self.is_qualified(&edit.by) && (becomes || self.is_qualified(id)) {
+            return Err(ChangeError::NotAllowed(
+                "a qualified person says who is qualified; change who is entering first".into(),
+            ));
+        }
+        Ok(())
     }
 
     fn edit_freely(&mut self, edit: &Edit) -> Result<Edit, ChangeError> {
@@ -299,7 +315,12 @@ impl Job {
             .iter()
             .flat_map(|s| s.readings.iter())
             .flat_map(|(_, e)| e.struck.iter().chain([&e.now]))
-            .any(|r| r.by == id || r.instrument.as_deref() == Some(id))
+            .any(|r| {
+                r.by == id
+                    || r.instrument.as_deref() == Some(id)
+                    || r.countersigned.as_ref().is_some_and(|c| c.by == id)
+                    || r.around.as_ref().is_some_and(|a| a.by == id)
+            })
     }
 }
 

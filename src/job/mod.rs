@@ -18,6 +18,7 @@ pub mod text;
 pub mod unit;
 pub mod validate;
 pub mod value;
+pub mod vouch;
 
 pub use array::{
     Array, Branch, DcInput, InsulationMethod, Inverter, InverterKind, Layout, Module, PvString,
@@ -39,6 +40,7 @@ pub use test::{Answer, Test};
 pub use unit::Unit;
 pub use validate::Problem;
 pub use value::Value;
+pub use vouch::{Around, Countersign};
 
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};

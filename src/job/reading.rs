@@ -10,6 +10,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 use super::test::Test;
 use super::unit::Unit;
 use super::value::Value;
+use super::vouch::{Around, Countersign};
 
 /// One reading as it was typed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -26,6 +27,12 @@ pub struct Reading {
     /// Id of the instrument it was taken with.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub instrument: Option<String>,
+    /// A qualified person's countersign, where an apprentice entered it; `None` while it waits, or where it needs none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub countersigned: Option<Countersign>,
+    /// Why it was taken before its turn; `None` where it was not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub around: Option<Around>,
 }
 
 impl Reading {

@@ -16,6 +16,7 @@ use words::shown;
 
 mod generation;
 mod protection;
+mod vouched;
 pub(crate) mod words;
 
 /// Something in a job file that can't be used.
@@ -143,6 +144,7 @@ impl Job {
         self.protection_problems(&mut f);
         self.array_problems(&mut f, &mut tops);
         self.reading_problems(&mut f);
+        self.vouch_problems(&mut f);
         f.problems
     }
 

@@ -9,6 +9,8 @@ pub enum Topic {
     Limitation,
     /// Why a test does not apply.
     NotApplicable,
+    /// Why a reading is taken before its turn.
+    Around,
     /// Who is entering.
     Who,
     /// Which instrument.

@@ -9,6 +9,7 @@ use super::keeping::{Effect, keep, leave};
 use super::keys::Action;
 use super::several;
 use super::state::State;
+use super::vouch;
 
 /// Asks why a reading can't be taken, or why a test does not apply.
 pub(super) fn open_reasons(state: &mut State, topic: Topic) {
@@ -130,6 +131,7 @@ pub(super) fn act_on_choice(state: &mut State, action: Action) -> Option<Effect>
         Action::Previous => choice.step(-1),
         Action::Next => choice.step(1),
         Action::Backspace => choice.backspace(),
+        Action::Back if choice.topic == Topic::Around => vouch::given_up(state),
         Action::Back => state.choice = None,
         Action::Leave => return leave(state),
         _ => {}
@@ -166,6 +168,7 @@ fn take_choice(state: &mut State) -> Option<Effect> {
         Topic::Field | Topic::Start | Topic::Remove => {
             return super::record::act::chosen(state, choice.topic, &taken);
         }
+        Topic::Around => return vouch::chosen(state, &taken),
         Topic::Who => {
             state.who = taken;
             let name = state

@@ -2,14 +2,16 @@
 
 use crate::checks::Verdict;
 use crate::guide::Plan;
-use crate::job::{Change, Group, Job, Place, Reading};
+use crate::job::{Change, Job, Place, Reading};
 
 use super::record;
 use super::several;
 use super::state::{State, View};
+use super::vouch;
 
 /// Work outside the state.
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[allow(clippy::large_enum_variant)] // one at a time, made and used at once
 pub(super) enum Effect {
     /// Put a change on the disk, then make it.
     Keep(Change),
@@ -61,38 +63,38 @@ pub(super) fn keep(state: &mut State, place: &Place, typed: &str) -> Option<Effe
             place: place.clone(),
             reading,
         })),
-        Err(why) => {
+        Err(Refusal::Never(why)) => {
             state.complain(format!("not kept: {why}"));
+            None
+        }
+        Err(Refusal::NotYet(first)) => {
+            vouch::hold(state, place, typed, &first);
             None
         }
     }
 }
 
-/// The reading that would be kept at a place now; an error says why it may not be.
+/// Why a reading isn't kept now.
+pub(super) enum Refusal {
+    /// It may not be, and no reason helps.
+    Never(String),
+    /// It waits for this place; a qualified person may go around that, with a reason.
+    NotYet(Place),
+}
+
+/// The reading that would be kept at a place now, with the reason for going around what it waits for.
 pub(super) fn reading_to_keep(
     state: &State,
     place: &Place,
     typed: &str,
-) -> Result<Reading, String> {
+) -> Result<Reading, Refusal> {
     if let Some(why) = &state.read_only {
-        return Err(why.clone());
+        return Err(Refusal::Never(why.clone()));
     }
-    let position = state.plan.position(place);
-    let waits = position.and_then(|i| state.plan.waits_for(i, &state.verdicts));
-    // The sheet is for entering freely, but not for saying that something is safe before it is.
-    if let Some(first) = waits
-        && (state.view == View::Walk || place.top == Group::Safe.key())
-    {
-        let free = if place.top == Group::Safe.key() {
-            ""
-        } else {
-            "; F3 enters freely"
-        };
-        let waits = state.waiting_words(&first);
-        return Err(format!("this step waits for {waits}{free}"));
-    }
-    let reading = state.reading(place, typed);
-    state.would_keep(place, &reading)?;
+    let mut reading = state.reading(place, typed);
+    // Before anybody is asked for a reason: what can't be kept at all needs none.
+    state.would_keep(place, &reading).map_err(Refusal::Never)?;
+    reading.around = vouch::due(state, place)?;
     Ok(reading)
 }
 
@@ -112,6 +114,10 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         return;
     }
     state.judge();
+    if let Change::Countersign { place, by, .. } = change {
+        vouch::countersigned(state, place, by);
+        return;
+    }
     state.field.clear();
     state.choice = None;
     if let Change::Together(_) = change {
@@ -130,6 +136,9 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         finding.value_text(),
         verdict.mark()
     ));
+    if finding.waits_for_countersign {
+        state.message.text.push_str(", to countersign");
+    }
     match state.view {
         View::Sheet => state.sheet.step(&state.job, 1, 0),
         _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
@@ -197,5 +206,9 @@ pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: 
         .job
         .entry(place)
         .map_or("nothing".to_string(), |e| e.now.typed.clone());
-    state.say(format!("{what}, on disk: {place} is now {now}"));
+    let waits = match state.verdicts.waits_for_countersign(place) {
+        true => ", to countersign",
+        false => "",
+    };
+    state.say(format!("{what}, on disk: {place} is now {now}{waits}"));
 }

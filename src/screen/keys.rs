@@ -88,6 +88,10 @@ pub enum Action {
     Who,
     /// Choose the instrument.
     Instrument,
+    /// Countersign the reading at hand.
+    Countersign,
+    /// Go around what the step waits for, with a reason.
+    Around,
     /// What the verdict at hand goes by.
     Why,
     /// What the test at hand is for.
@@ -200,7 +204,15 @@ pub const KEYS: &[Key] = &[
         "Ctrl-O",
         NextOpen,
         "",
-        "Jump to the next step that is open"
+        "Jump to the next step that is open, for a qualified person also to the next one to countersign"
+    ),
+    key!(
+        Walk,
+        [Char('u'), CTRL],
+        "Ctrl-U",
+        Around,
+        "",
+        "Go around what the step waits for, with a reason that is recorded and printed; never around what safety hangs on"
     ),
     key!(
         Walk,
@@ -241,6 +253,14 @@ pub const KEYS: &[Key] = &[
         NotApplicable,
         "not needed",
         "Does not apply here: choose or type the reason (Ctrl-N where letters are text)"
+    ),
+    key!(
+        EmptyReading,
+        [Char('c'), NONE],
+        "c",
+        Countersign,
+        "",
+        "Countersign what an apprentice entered here (where letters are text: on the list of what is left, F4)"
     ),
     key!(
         EmptyReading,
@@ -342,6 +362,14 @@ pub const KEYS: &[Key] = &[
         "go there",
         "Go to the selected place on the walk"
     ),
+    key!(
+        Sheet,
+        [Char('u'), CTRL],
+        "Ctrl-U",
+        Around,
+        "",
+        "Give the reason for entering out of order; it counts until the sheet is left"
+    ),
     key!(Left, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
     key!(Left, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
     key!(
@@ -353,6 +381,14 @@ pub const KEYS: &[Key] = &[
         "A page down"
     ),
     key!(Left, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(
+        Left,
+        [Char('c'), NONE],
+        "c",
+        Countersign,
+        "countersign",
+        "Countersign the selected reading of an apprentice"
+    ),
     key!(
         Left,
         [Char('!'), NONE],
@@ -595,7 +631,7 @@ pub const KEYS: &[Key] = &[
     key!(Begin, [F(1), NONE; Char('?'), NONE], "F1 ?", Help, "help", "What this list is for"),
     key!(Begin, [Esc, NONE; F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "Esc F10", Leave, "leave", "Leave the program"),
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
-    key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter freely (or Ctrl-S)"),
+    key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter by circuit (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
     key!(Always, [F(8), NONE; Char('g'), CTRL], "F8", Why, "why", "How the limit here was made, and every entry and source it goes by (or Ctrl-G)"),
     key!(

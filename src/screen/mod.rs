@@ -17,5 +17,6 @@ pub mod sitting;
 pub mod state;
 mod update;
 pub mod view;
+mod vouch;
 
 pub use state::{State, View};

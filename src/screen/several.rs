@@ -6,9 +6,10 @@ use crate::checks::{Judge, Verdict};
 use crate::job::{Change, Place};
 
 use super::choice::{Choice, Topic};
-use super::keeping::{Effect, holds, reading_to_keep};
+use super::keeping::{Effect, Refusal, holds, reading_to_keep};
 use super::sheet::sections;
 use super::state::{State, View};
+use super::vouch;
 
 /// Most readings that are kept together: more than any board has, and a journal line stays one that can be read.
 const MOST: usize = 500;
@@ -111,8 +112,12 @@ fn together(state: &mut State, readings: &[(Place, String)]) -> Option<Effect> {
                 place: place.clone(),
                 reading,
             }),
-            Err(why) => {
+            Err(Refusal::Never(why)) => {
                 state.complain(format!("none kept: {place}: {why}"));
+                return None;
+            }
+            Err(Refusal::NotYet(first)) => {
+                vouch::hold(state, place, typed, &first);
                 return None;
             }
         }
@@ -279,8 +284,14 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
     for (place, typed) in &readings {
         let reading = match reading_to_keep(state, place, typed) {
             Ok(reading) => reading,
-            Err(why) => {
+            Err(Refusal::Never(why)) => {
                 refused = Some(format!("nothing pasted: `{typed}` at {place}: {why}"));
+                break;
+            }
+            Err(Refusal::NotYet(first)) => {
+                refused = Some(format!(
+                    "nothing pasted: {place} waits for {first}; Ctrl-U takes the reason for going around it, then paste again"
+                ));
                 break;
             }
         };

@@ -17,6 +17,7 @@ use super::keys::{When, places};
 use super::learn::Learn;
 use super::record::Record;
 use super::sheet::Sheet;
+use super::vouch::Detour;
 
 /// Fewest columns that every function works in.
 pub const COLUMNS: u16 = 80;
@@ -96,6 +97,8 @@ pub struct State {
     pub left_line: usize,
     /// Selected line of the help.
     pub help_line: usize,
+    /// Going around what a step waits for.
+    pub(super) detour: Detour,
     /// A list of choices on top, if any.
     pub choice: Option<Choice>,
     /// Id of who is entering.
@@ -148,6 +151,7 @@ impl State {
             record: Record::default(),
             left_line: 0,
             help_line: 0,
+            detour: Detour::default(),
             choice: None,
             who,
             instruments: BTreeMap::new(),
@@ -198,7 +202,10 @@ impl State {
     pub fn go_to_next_open(&mut self, from: usize) {
         self.scroll = 0;
         self.field.clear();
-        match self.plan.next_open(from, &self.verdicts) {
+        let next = self
+            .plan
+            .next_to_do(from, &self.verdicts, self.is_qualified());
+        match next {
             Some(at) => self.at = at,
             None => {
                 self.view = View::Left;
@@ -281,6 +288,8 @@ impl State {
             by: self.who.clone(),
             at: self.now,
             instrument: self.instrument_for(place.test),
+            countersigned: None,
+            around: None,
         }
     }
 
@@ -296,15 +305,19 @@ impl State {
             })
     }
 
-    /// What the step of the walk waits for, in words; `None` when it may be taken now.
+    /// What the step or cell at hand waits for, in words; `None` when it may be taken now.
     pub fn waits_for(&self) -> Option<String> {
-        let first = self.plan.waits_for(self.at, &self.verdicts)?;
+        let at = self.plan.position(&self.focus()?)?;
+        let first = self.plan.waits_for(at, &self.verdicts)?;
         Some(self.waiting_words(&first))
     }
 
     /// A place that something waits for, in words, with the way to it.
     pub(super) fn waiting_words(&self, first: &Place) -> String {
         let verdict = self.verdicts.of(first);
+        if !verdict.blocks() && self.verdicts.waits_for_countersign(first) {
+            return format!("{first}: {}", self.to_countersign_words());
+        }
         let step = self
             .plan
             .position(first)
@@ -400,6 +413,7 @@ impl State {
             .findings
             .iter()
             .filter(|f| match f.verdict {
+                _ if f.waits_for_countersign => true,
                 Verdict::Within => false,
                 Verdict::Excused => f.is_limitation(),
                 _ => true,
@@ -407,6 +421,8 @@ impl State {
             .collect();
         out.sort_by_key(|f| {
             (
+                !f.verdict.blocks(),
+                !f.waits_for_countersign || f.verdict.blocks(),
                 f.verdict,
                 // Figures to compare come before any reading: limits are made of them.
                 match self.plan.position(&f.place) {

@@ -17,9 +17,16 @@ use super::learn;
 use super::record;
 use super::several;
 use super::state::{State, View};
+use super::vouch;
 
 /// Handles a key press.
 pub(super) fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+    let effect = pressed(state, event);
+    vouch::forget(state);
+    effect
+}
+
+fn pressed(state: &mut State, event: &KeyEvent) -> Option<Effect> {
     if !state.fits() {
         // Nobody may enter what nobody can see.
         let now = places(View::Help, false, None);
@@ -137,6 +144,8 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Draft => return draft(state),
         Action::Who => open_people(state),
         Action::Instrument => open_instruments(state),
+        Action::Countersign => return vouch::countersign(state),
+        Action::Around => vouch::ask(state),
         Action::Why => open_reasons_page(state),
         Action::Learn => learn::open(state),
         Action::Help => {

@@ -177,6 +177,8 @@ pub fn reading(job: &Job, test: Test, typed: &str, hour: &str) -> Reading {
         by: "mk".into(),
         at: DateTime::parse_from_rfc3339(&format!("{day}T{hour}:00+01:00")).unwrap(),
         instrument,
+        countersigned: None,
+        around: None,
     }
 }
 

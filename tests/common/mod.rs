@@ -292,10 +292,20 @@ fn several(state: &State, place: &wanderlead::job::Place, expected: &str) -> Str
     }
 }
 
+/// What taking a step came to.
+#[derive(Debug)]
+pub enum Did {
+    /// A reading was kept: what was typed.
+    Kept(String),
+    /// The reading of an apprentice was countersigned.
+    Countersigned,
+    /// The step waits for countersigns: somebody qualified enters now, and the walk went to the first of them.
+    Went,
+}
+
 /// Takes the step the walk is at, as a sound installation would answer it; where a qualified person is asked for, chooses
-/// one first. Returns the keys typed.
-pub fn take_step(screen: &mut Screen, place: &wanderlead::job::Place) -> Vec<String> {
-    let mut keys = Vec::new();
+/// one first, and returns the number in the list.
+pub fn take_step(screen: &mut Screen, place: &wanderlead::job::Place) -> (Option<String>, Did) {
     let state = &screen.sitting.state;
     let qualified = state
         .job
@@ -303,15 +313,28 @@ pub fn take_step(screen: &mut Screen, place: &wanderlead::job::Place) -> Vec<Str
         .iter()
         .position(|p| p.role == Role::Qualified)
         .unwrap();
-    let asked = place.test.is_signature() || place.top == "safe";
+    let waits = state.plan.waits_for(state.at, &state.verdicts);
+    let asked = place.test.is_signature() || place.top == "safe" || waits.is_some();
+    let mut number = None;
     if asked && state.job.people[qualified].id != state.who {
+        let n = (qualified + 1).to_string();
         screen.code(KeyCode::F(6));
-        screen.enter(&(qualified + 1).to_string());
-        keys.push("F6".into());
-        keys.push((qualified + 1).to_string());
+        screen.enter(&n);
+        number = Some(n);
+    }
+    if let Some(first) = waits {
+        assert!(
+            screen.sitting.state.verdicts.waits_for_countersign(&first),
+            "{place} waits for {first}"
+        );
+        screen.ctrl('o');
+        return (number, Did::Went);
+    }
+    if screen.sitting.state.verdicts.waits_for_countersign(place) {
+        screen.text("c");
+        return (number, Did::Countersigned);
     }
     let value = answer(&screen.sitting.state, place);
     screen.enter(&value);
-    keys.push(value);
-    keys
+    (number, Did::Kept(value))
 }

@@ -109,8 +109,12 @@ fn take(
                 .max()
                 .unwrap_or_else(|| job.started.and_hms_opt(12, 0, 0).unwrap().and_utc().into()),
             instrument: None,
+            countersigned: None,
+            around: None,
         },
     };
+    // A reading typed again is countersigned again.
+    now.countersigned = None;
     typed.clone_into(&mut now.typed);
     if now.instrument.is_none() && !typed.contains(':') {
         now.instrument = job.usual_instrument(place.test).map(|i| i.id.clone());

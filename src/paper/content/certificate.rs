@@ -101,7 +101,12 @@ fn issues(sheet: &Sheet<'_>, issued: &Issued<'_>) -> Vec<Block> {
 fn standing(sheet: &Sheet<'_>, state: State) -> Block {
     let count = |v| sheet.of(v).count();
     let (outside, open) = (count(Verdict::Outside), count(Verdict::Open));
-    let left = format!("{outside} outside, {open} open: see Findings and limitations.");
+    let waiting = sheet.findings.iter().filter(|f| f.waits_for_countersign);
+    let waiting = match waiting.count() {
+        0 => String::new(),
+        n => format!(", {n} to be countersigned by a qualified person"),
+    };
+    let left = format!("{outside} outside, {open} open{waiting}: see Findings and limitations.");
     let in_order = "Nothing is outside its limit and nothing is open.";
     let (title, text) = match state {
         State::Complete => (

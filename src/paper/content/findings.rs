@@ -14,8 +14,11 @@ use super::words::{held, or_dash};
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let title = "Findings and limitations";
     let none = "Nothing is outside, queried, close or open";
-    let stands = |f: &Finding| matches!(f.verdict, Verdict::Within | Verdict::Excused);
-    if sheet.findings.iter().all(|f| f.verdict == Verdict::Within) {
+    let stands = |f: &Finding| {
+        matches!(f.verdict, Verdict::Within | Verdict::Excused) && !f.waits_for_countersign
+    };
+    let within = |f: &Finding| stands(f) && f.verdict == Verdict::Within;
+    if sheet.findings.iter().all(within) {
         return vec![Block::Together(vec![
             Block::anchored(2, title, "findings"),
             Block::paragraph(format!("{none}, and no test was excused.")),
@@ -37,6 +40,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.extend(judged(sheet));
     blocks.push(Block::heading(2, "Open: not yet taken"));
     blocks.extend(open(sheet));
+    blocks.extend(to_countersign(sheet));
     blocks.push(Block::heading(2, "Limitations and what does not apply"));
     blocks.extend(excused(sheet));
     blocks
@@ -190,6 +194,38 @@ fn open(sheet: &Sheet<'_>) -> Vec<Block> {
     )]
 }
 
+/// What waits for a countersign, by owner; nothing where nothing does.
+fn to_countersign(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut owners: Vec<(String, Vec<&str>)> = Vec::new();
+    for f in sheet.findings.iter().filter(|f| f.waits_for_countersign) {
+        let owner = sheet.owner(&f.place);
+        match owners.last_mut().filter(|(last, _)| *last == owner) {
+            Some((_, tests)) => tests.push(f.place.test.heading()),
+            None => owners.push((owner, vec![f.place.test.heading()])),
+        }
+    }
+    if owners.is_empty() {
+        return Vec::new();
+    }
+    let rows = owners
+        .into_iter()
+        .map(|(owner, tests)| Row::cells([owner, tests.join(", ")]))
+        .collect();
+    vec![
+        Block::heading(2, "To be countersigned by a qualified person"),
+        Block::Table(
+            Table::new(
+                vec![
+                    Column::share("Where", 1.2),
+                    Column::share("Readings of an apprentice", 1.0),
+                ],
+                rows,
+            )
+            .size(7.2),
+        ),
+    ]
+}
+
 /// Excused places, those with the same reason on one line.
 fn excused(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut groups: Vec<(String, Vec<String>)> = Vec::new();
@@ -200,7 +236,13 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Block> {
             Ok(Value::NotApplicable(why)) => format!("not applicable: {why}"),
             _ => f.why.clone(),
         };
-        let place = format!("{}: {}", sheet.owner(&f.place), f.place.test.heading());
+        let signed = sheet.job.entry(&f.place).map(|e| sheet.signed(&e.now));
+        let signed = signed.map_or_else(String::new, |s| format!(" ({s})"));
+        let place = format!(
+            "{}: {}{signed}",
+            sheet.owner(&f.place),
+            f.place.test.heading()
+        );
         match groups.iter_mut().find(|(r, _)| *r == reason) {
             Some((_, places)) => places.push(place),
             None => groups.push((reason, vec![place])),

@@ -4,6 +4,7 @@ use crate::job::{Entry, Place, Reading};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small};
+use super::signed::vouched;
 use super::words::{self, or_dash};
 
 /// Readings struck out, then changes of the record.
@@ -58,6 +59,9 @@ fn corrections(sheet: &Sheet<'_>) -> Vec<Row> {
             small(sheet.person(&r.by)),
             small(words::minute(r.at)),
         ]
+        .into_iter()
+        .chain(vouched(sheet, r).into_iter().map(small))
+        .collect::<Vec<Styled>>()
     };
     let mut rows = Vec::new();
     for seat in sheet.job.seats() {
@@ -110,7 +114,11 @@ fn edits(sheet: &Sheet<'_>) -> Vec<Row> {
 
 /// A reading that lost its place, with those that had been struck out before it.
 fn aside(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
-    let whose = |r: &Reading| format!("{}, {}", sheet.person(&r.by), words::minute(r.at));
+    let whose = |r: &Reading| {
+        let entered = format!("{}, {}", sheet.person(&r.by), words::minute(r.at));
+        let all: Vec<String> = std::iter::once(entered).chain(vouched(sheet, r)).collect();
+        all.join("; ")
+    };
     let mut lines = vec![
         Styled::new(format!("{place}: {}", shown(&entry.now))),
         small(whose(&entry.now)),

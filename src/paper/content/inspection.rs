@@ -35,7 +35,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             };
             let (by, at) = seat.readings.get(test).map_or_else(
                 || (words::DASH.to_string(), words::DASH.to_string()),
-                |e| (sheet.sign(&e.now.by), words::minute(e.now.at)),
+                |e| (sheet.signed(&e.now), words::minute(e.now.at)),
             );
             let outcome = format!("{answer} {}", verdict(finding.verdict));
             let outcome: Cell = Styled::new(outcome.trim_start()).bold().into();

@@ -15,6 +15,7 @@ mod record;
 mod results;
 mod serials;
 mod sheet;
+mod signed;
 mod sources;
 mod storage;
 mod supply;

@@ -42,7 +42,7 @@ pub(super) fn key() -> Block {
         Styled::new(
             "Under a reading: its limit and the verdict. = within  ~ close: nearer to the limit than the instrument is certain  \
              ? query: contradicts another entry, or can't be judged  ! outside  . open: not yet taken  - excused  \
-             – nothing to record  (a) apprentice  (q) qualified",
+             – nothing to record  (a) apprentice  (q) qualified  + countersigned by  + ? to be countersigned",
         )
         .size(6.2)
         .grey(Grey::LABEL),

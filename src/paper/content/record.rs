@@ -8,6 +8,7 @@ use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 use super::history;
 use super::inspection;
 use super::sheet::{Sheet, small, verdict};
+use super::signed;
 use super::words::{self, or_dash};
 
 /// Inspections, confirmations, corrections, changes and instruments.
@@ -20,6 +21,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.push(Block::heading(2, "Confirmations"));
     blocks.extend(confirmations(sheet));
     blocks.push(names(sheet));
+    blocks.extend(signed::blocks(sheet));
     blocks.extend(history::blocks(sheet));
     let mut used = vec![Block::heading(2, "Instruments")];
     used.extend(instruments(sheet));
@@ -49,7 +51,7 @@ fn confirmations(sheet: &Sheet<'_>) -> Vec<Block> {
                 .map_or(test.heading(), |s| s.name.as_str());
             let (by, at) = seat.readings.get(test).map_or_else(
                 || (words::DASH.to_string(), words::DASH.to_string()),
-                |e| (sheet.sign(&e.now.by), words::minute(e.now.at)),
+                |e| (sheet.signed(&e.now), words::minute(e.now.at)),
             );
             rows.push(Row::cells::<Cell>([
                 name.into(),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::checks::{Finding, Judge, Rule, Verdict};
 use crate::forms::Forms;
-use crate::job::{Job, Place, Readings, Role, Seat, Test, Value};
+use crate::job::{Job, Place, Reading, Readings, Role, Seat, Test, Value};
 use crate::paper::flow::{Block, Cell, Field, Styled};
 use crate::paper::page::Grey;
 
@@ -169,9 +169,19 @@ impl<'a> Sheet<'a> {
 
     /// Who entered some readings: initials with the first letter of the role, one below the other.
     pub(super) fn entered_by(&self, readings: &Readings) -> String {
-        let ids: BTreeSet<&str> = readings.iter().map(|(_, e)| e.now.by.as_str()).collect();
-        let words: Vec<String> = ids.iter().map(|id| self.sign(id)).collect();
-        words::or_dash(&words.join("\n"))
+        let signs: BTreeSet<String> = readings.iter().map(|(_, e)| self.signed(&e.now)).collect();
+        let signs: Vec<String> = signs.into_iter().collect();
+        words::or_dash(&signs.join("\n"))
+    }
+
+    /// Who entered a reading and who countersigned it, such as `jt (a) + mk`; `+ ?` where nobody did yet.
+    pub(super) fn signed(&self, reading: &Reading) -> String {
+        let by = self.sign(&reading.by);
+        match &reading.countersigned {
+            Some(sign) => format!("{by} + {}", sign.by),
+            None if self.job.waits_for_countersign(reading) => format!("{by} + ?"),
+            None => by,
+        }
     }
 
     /// A person by initials with the first letter of the role, such as `at (q)`.
@@ -185,15 +195,27 @@ impl<'a> Sheet<'a> {
 
     /// The same with names in full, for all of several owners.
     pub(super) fn people_of<'r>(&self, all: impl IntoIterator<Item = &'r Readings>) -> String {
-        let ids: BTreeSet<&str> = all
-            .into_iter()
-            .flat_map(|r| r.iter().map(|(_, e)| e.now.by.as_str()))
-            .collect();
-        let names: Vec<String> = ids
-            .iter()
-            .map(|id| format!("{id}: {}", self.person(id)))
-            .collect();
-        words::or_dash(&names.join("; "))
+        let (mut ids, mut signers, mut waiting) = (BTreeSet::new(), BTreeSet::new(), 0);
+        for (_, entry) in all.into_iter().flat_map(Readings::iter) {
+            ids.insert(entry.now.by.as_str());
+            signers.extend(entry.now.countersigned.as_ref().map(|c| c.by.as_str()));
+            waiting += usize::from(self.job.waits_for_countersign(&entry.now));
+        }
+        let named = |ids: BTreeSet<&str>| {
+            let each: Vec<String> = ids
+                .iter()
+                .map(|id| format!("{id}: {}", self.person(id)))
+                .collect();
+            each.join("; ")
+        };
+        let mut words = named(ids);
+        if !signers.is_empty() {
+            words = format!("{words}; countersigned by {}", named(signers));
+        }
+        if waiting > 0 {
+            words = format!("{words}; {waiting} still to be countersigned");
+        }
+        words::or_dash(&words)
     }
 
     /// The instruments some readings were taken with, by maker and serial number.

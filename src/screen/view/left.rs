@@ -10,6 +10,8 @@ use crate::screen::state::State;
 
 use super::{reading, style, text};
 
+const WAITING: &str = "to countersign";
+
 /// Draws the list and the selected line in full.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let width = usize::from(area.width).saturating_sub(2);
@@ -20,6 +22,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
             Line::from(text::ruled("", width)),
             Line::styled(title(state, f), style::strong()),
         ];
+        lines.extend(reading::signed_lines(state, f, width));
         lines.extend(reading::verdict_lines(
             state,
             f,
@@ -39,7 +42,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     frame.render_widget(Paragraph::new(head_lines(state, width)), head);
     if left.is_empty() {
         frame.render_widget(
-            Paragraph::new("Nothing is outside, open, queried or close."),
+            Paragraph::new("Nothing is outside, open, to countersign, queried or close."),
             list,
         );
     } else {
@@ -54,7 +57,9 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 
 /// The lines under their two heads, and which of them is selected.
 fn grouped(state: &State, left: &[&Finding], width: usize) -> (Vec<Line<'static>>, usize) {
-    let blocking = left.iter().filter(|f| f.verdict.blocks()).count();
+    let blocking = left.iter().filter(|f| f.holds_up()).count();
+    let waiting = left.iter().any(|f| f.waits_for_countersign);
+    let column = if waiting { WAITING.len() + 3 } else { 10 };
     let mut lines = Vec::with_capacity(left.len() + 2);
     let mut at = 0;
     for (i, f) in left.iter().enumerate() {
@@ -71,12 +76,18 @@ fn grouped(state: &State, left: &[&Finding], width: usize) -> (Vec<Line<'static>
         if i == state.left_line {
             at = lines.len();
         }
-        lines.push(line(state, f, i == state.left_line, width));
+        lines.push(line(state, f, i == state.left_line, column, width));
     }
     (lines, at)
 }
 
-fn line(state: &State, f: &Finding, selected: bool, width: usize) -> Line<'static> {
+fn line(
+    state: &State,
+    f: &Finding,
+    selected: bool,
+    column: usize,
+    width: usize,
+) -> Line<'static> {
     let pointer = if selected { ">" } else { " " };
     let look = style::verdict(f.verdict, state.colour);
     let value = f
@@ -86,22 +97,47 @@ fn line(state: &State, f: &Finding, selected: bool, width: usize) -> Line<'stati
     Line::from(vec![
         Span::styled(format!("{pointer} "), style::strong()),
         Span::styled(
-            text::pad(&format!("{} {}", f.verdict.mark(), f.verdict), 10),
+            text::pad(&format!("{} {}", f.verdict.mark(), word(f)), column),
             look,
         ),
         Span::raw(text::pad(&f.place.to_string(), 21) + " "),
         Span::raw(text::cut(
-            &format!("{value}{}", title(state, f)),
-            width.saturating_sub(34),
+            &format!("{value}{}{}", also(f), title(state, f)),
+            width.saturating_sub(24 + column),
         )),
     ])
+}
+
+/// What a line stands in the list for.
+fn word(f: &Finding) -> &'static str {
+    if f.waits_for_countersign && !f.verdict.blocks() {
+        WAITING
+    } else {
+        f.verdict.word()
+    }
+}
+
+/// What waits for a countersign besides being outside; what is queried or close besides waiting.
+fn also(f: &Finding) -> String {
+    match (f.waits_for_countersign, f.verdict) {
+        (true, Verdict::Outside | Verdict::Open) => format!("{WAITING}  "),
+        (true, Verdict::Query | Verdict::Close) => format!("{}  ", f.verdict),
+        _ => String::new(),
+    }
 }
 
 fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     let counts = counts(&state.findings);
     let of = |v: Verdict| counts.get(&v).copied().unwrap_or(0);
     let blocks = of(Verdict::Outside) + of(Verdict::Open);
-    let sentence = if blocks == 0 {
+    let waiting = state.findings.iter().filter(|f| f.waits_for_countersign);
+    let waiting = waiting.count();
+    let sentence = if waiting > 0 {
+        let all = state.findings.iter().filter(|f| f.holds_up()).count();
+        format!(
+            "{all} block the certificate, {waiting} to countersign: c does, with a qualified person (F6)."
+        )
+    } else if blocks == 0 {
         "Nothing blocks the certificate. Look at each query before anybody signs; F5 drafts the PDF.".to_string()
     } else {
         format!("{blocks} block the certificate: outside and open ones. Enter goes there.")

@@ -8,8 +8,9 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
 use crate::checks::Finding;
-use crate::job::{Answer, Place};
+use crate::job::{Answer, Place, Reading as Entered};
 use crate::screen::state::{State, View};
+use crate::screen::vouch::going_around;
 
 use super::{style, text};
 
@@ -47,12 +48,17 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
         width.saturating_sub(used),
     )));
     let mut lines = vec![Line::from(first)];
-    let waiting = (state.view == View::Walk)
+    let kept = state.finding(place).filter(|f| f.value.is_some());
+    // On the sheet a cell that is filled shows its reading; one that isn't shows what it waits for.
+    let waiting = (state.view == View::Walk || kept.is_none())
         .then(|| state.waits_for())
         .flatten();
     if let Some(waiting) = &waiting {
         let look = style::strong();
         lines.extend(text::hanging("waits for", look, waiting, look, width));
+        if let Some(reason) = going_around(state) {
+            lines.extend(text::hanging("around it", look, &reason, look, width));
+        }
     }
     match state.preview() {
         Some(Ok(finding)) => {
@@ -68,12 +74,11 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
                 width,
             ));
         }
-        None if waiting.is_none() => {
-            if let Some(finding) = state.finding(place).filter(|f| f.value.is_some()) {
+        None => {
+            if let Some(finding) = kept {
                 lines.extend(kept_lines(state, place, finding, width));
             }
         }
-        None => {}
     }
     let cursor = u16::try_from(LABEL.width() + column - skip).unwrap_or(u16::MAX);
     Reading { lines, cursor }
@@ -149,9 +154,10 @@ fn kept_lines(state: &State, place: &Place, finding: &Finding, width: usize) -> 
         n => format!(", {n} struck out"),
     };
     let text = format!(
-        "{} by {name}, {}{struck}",
+        "{} by {name}, {}{struck}{}",
         finding.value_text(),
-        entry.now.at.format("%-d %b %H:%M")
+        entry.now.at.format("%-d %b %H:%M"),
+        signed(state, &entry.now)
     );
     let mut lines = text::hanging("kept", style::strong(), &text, style::strong(), width);
     lines.extend(verdict_lines(
@@ -162,6 +168,35 @@ fn kept_lines(state: &State, place: &Place, finding: &Finding, width: usize) -> 
         width,
     ));
     lines
+}
+
+/// Who countersigned a reading and when, or that nobody did yet.
+fn signed(state: &State, reading: &Entered) -> String {
+    match &reading.countersigned {
+        Some(sign) => {
+            let name = state.job.person(&sign.by).map_or(&sign.by, |p| &p.name);
+            let at = sign.at.format("%-d %b %H:%M");
+            format!(", countersigned by {name} {at}")
+        }
+        None if state.job.waits_for_countersign(reading) => ", to countersign (c)".into(),
+        None => String::new(),
+    }
+}
+
+/// Who entered what an apprentice entered, and who countersigned it; nothing for anybody else.
+pub(super) fn signed_lines(state: &State, finding: &Finding, width: usize) -> Vec<Line<'static>> {
+    let entry = state.job.entry(&finding.place);
+    let Some(entry) = entry.filter(|_| finding.value.is_some()) else {
+        return Vec::new();
+    };
+    let signed = signed(state, &entry.now);
+    if signed.is_empty() {
+        return Vec::new();
+    }
+    let by = &entry.now.by;
+    let name = state.job.person(by).map_or(by, |p| &p.name);
+    let text = format!("by {name}{signed}");
+    text::hanging("entered", style::label(), &text, Style::new(), width)
 }
 
 fn hint(state: &State, place: &Place) -> String {

@@ -163,6 +163,8 @@ fn keep(typed: &str) -> Change {
             by: "JE".into(),
             at: at(),
             instrument: None,
+            countersigned: None,
+            around: None,
         },
     }
 }

@@ -1,0 +1,102 @@
+//! Going around what a step waits for: where it may be done at all, with a reason.
+
+use std::fmt;
+
+use crate::checks::Verdict;
+use crate::job::Place;
+use crate::job::owner::Kind;
+use crate::job::vouch::safety_hangs_on;
+
+use super::{Plan, Verdicts};
+
+/// Why nobody may go around what a step waits for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NoWay {
+    /// Nothing is in the way.
+    Clear,
+    /// The step says itself that something is safe, or is a signature.
+    Itself,
+    /// Safety hangs on a place that is in the way.
+    Safety(Place),
+    /// A dead test or inspection failed, and the step is live work.
+    Failed(Place),
+    /// What is worked out from the record holds back energising, and the step is live work.
+    Unfit(Place),
+}
+
+impl fmt::Display for NoWay {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NoWay::Clear => f.write_str("nothing is in the way: it needs no reason"),
+            NoWay::Itself => f.write_str("nobody goes around what comes before this one"),
+            NoWay::Safety(place) => {
+                write!(f, "safety hangs on {place}: nobody goes around it")
+            }
+            NoWay::Failed(place) => {
+                write!(f, "{place} is outside: nobody works live over it")
+            }
+            NoWay::Unfit(place) => {
+                write!(
+                    f,
+                    "{place} forbids power in the record: nobody works live over it"
+                )
+            }
+        }
+    }
+}
+
+impl Plan {
+    /// What step `i` waits for, the first of it, where a qualified person may go around it with a reason.
+    ///
+    /// Never around what safety hangs on: a confirmation, polarity of the supply or of d.c., a setting of the grid profile;
+    /// never to live work over a failed dead test or a device that is unfit for power; and never to a confirmation or a
+    /// signature.
+    ///
+    /// # Errors
+    /// Why nobody may.
+    pub fn way_around(&self, i: usize, verdicts: &Verdicts) -> Result<Place, NoWay> {
+        let first = self.waits_for(i, verdicts).ok_or(NoWay::Clear)?;
+        let step = self.steps.get(i).ok_or(NoWay::Clear)?;
+        if matches!(step.kind, Kind::Safe | Kind::Sign) {
+            return Err(NoWay::Itself);
+        }
+        let is_live = |stage: usize| self.live.get(stage).copied().unwrap_or(true);
+        let live = is_live(step.stage);
+        for at in self.obstacles(i, verdicts) {
+            let Some(obstacle) = self.steps.get(at) else {
+                continue;
+            };
+            if safety_hangs_on(&obstacle.place) {
+                return Err(NoWay::Safety(obstacle.place.clone()));
+            }
+            let failed = verdicts.of(&obstacle.place) == Verdict::Outside;
+            if live && failed && !is_live(obstacle.stage) {
+                return Err(NoWay::Failed(obstacle.place.clone()));
+            }
+        }
+        match verdicts.unfit_for_power(&self.energised).filter(|_| live) {
+            Some(unfit) => Err(NoWay::Unfit(unfit)),
+            None => Ok(first),
+        }
+    }
+
+    /// Everything that step `i` waits for, in order.
+    fn obstacles(&self, i: usize, verdicts: &Verdicts) -> Vec<usize> {
+        let Some(step) = self.steps.get(i) else {
+            return Vec::new();
+        };
+        let before = self.after.get(step.stage).into_iter().flatten();
+        let mut out: Vec<usize> = before
+            .filter_map(|stage| self.stages.get(*stage))
+            .flat_map(|steps| self.all_holding_up(steps.clone(), verdicts))
+            .collect();
+        let confirmations = self.confirmations.iter().copied().filter(|c| *c < i);
+        out.extend(confirmations.filter(|c| self.holds_up(*c, verdicts)));
+        let own = step.needs.iter();
+        let own = own.filter_map(|t| self.position(&step.place.with(*t)));
+        out.extend(own.filter(|n| self.blocks(*n, verdicts)));
+        out.sort_unstable();
+        out.dedup();
+        out
+    }
+}

@@ -1,0 +1,182 @@
+//! What qualified people answer for: readings that an apprentice entered, and readings that were taken out of order.
+
+use chrono::{DateTime, FixedOffset};
+use serde::{Deserialize, Serialize};
+
+use super::change::ChangeError;
+use super::group::Group;
+use super::people::{Person, Role};
+use super::place::Place;
+use super::reading::{Entry, Reading};
+use super::validate::words::{is_unseen, says_something};
+use super::value::LONGEST;
+use super::{Job, Test};
+
+/// A qualified person's countersign on a reading that somebody else entered.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Countersign {
+    /// Id of who countersigned.
+    pub by: String,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+}
+
+/// Why a reading was taken before its turn.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Around {
+    /// The reason, in words.
+    pub reason: String,
+    /// What it should have waited for, the first of it.
+    pub waited_for: Place,
+    /// Id of the qualified person who went around that.
+    pub by: String,
+    /// When.
+    pub at: DateTime<FixedOffset>,
+}
+
+/// Places where something is destroyed or somebody hurt if they are passed over: confirmations of safety, polarity of the
+/// supply and of d.c., and what the inverters are set to.
+pub fn safety_hangs_on(place: &Place) -> bool {
+    place.top == Group::Safe.key()
+        || matches!(place.test, Test::DcPolarity | Test::Profile)
+        || place.test.is_setting()
+        || (place.top == Group::Supply.key() && place.test == Test::Polarity)
+}
+
+/// Whether a reason says something and can be shown and printed.
+///
+/// # Errors
+/// What is wrong with it, in words.
+pub fn reason_stands(reason: &str) -> Result<(), String> {
+    if !says_something(reason) {
+        return Err("the reason has no letter or digit: say why".into());
+    }
+    if reason.chars().count() > LONGEST {
+        return Err(format!(
+            "the reason is too long: at most {LONGEST} characters"
+        ));
+    }
+    match reason.chars().find(|c| c.is_control() || is_unseen(*c)) {
+        Some(c) => Err(format!(
+            "a character that can't be printed (U+{:04X}) in the reason: type it again",
+            u32::from(c)
+        )),
+        None => Ok(()),
+    }
+}
+
+impl Job {
+    /// Whether a reading counts only once a qualified person has countersigned it.
+    pub fn waits_for_countersign(&self, reading: &Reading) -> bool {
+        reading.countersigned.is_none() && !self.is_qualified(&reading.by)
+    }
+
+    /// Whether somebody of that id is on the job and qualified.
+    pub fn is_qualified(&self, id: &str) -> bool {
+        self.person(id).is_some_and(|p| p.role == Role::Qualified)
+    }
+
+    /// Whether `by` could countersign the reading that stands at `place`, which is returned.
+    ///
+    /// # Errors
+    /// Why not.
+    pub fn would_countersign(&self, place: &Place, by: &str) -> Result<&Reading, ChangeError> {
+        let unfit = |why: &str| ChangeError::Unfit {
+            place: place.clone(),
+            why: why.to_string(),
+        };
+        self.seat(place)
+            .ok_or_else(|| ChangeError::NoOwner(place.clone()))?;
+        let reading = &self
+            .entry(place)
+            .ok_or_else(|| unfit("nothing was taken yet that could be countersigned"))?
+            .now;
+        let person = self.somebody(by)?;
+        if reading.countersigned.is_some() {
+            return Err(unfit("this reading is countersigned already"));
+        }
+        if !self.waits_for_countersign(reading) {
+            return Err(unfit(
+                "a qualified person entered this reading: it needs no countersign",
+            ));
+        }
+        self.may_countersign(person, reading)?;
+        Ok(reading)
+    }
+
+    /// Whether countersign and going around of a reading come from those who may.
+    pub(super) fn vouched(&self, place: &Place, reading: &Reading) -> Result<(), ChangeError> {
+        if let Some(sign) = &reading.countersigned {
+            self.may_countersign(self.somebody(&sign.by)?, reading)?;
+        }
+        let Some(around) = &reading.around else {
+            return Ok(());
+        };
+        let unfit = |why: String| ChangeError::Unfit {
+            place: place.clone(),
+            why,
+        };
+        let person = self.somebody(&around.by)?;
+        if person.role != Role::Qualified {
+            return Err(ChangeError::NotAllowed(format!(
+                "{} is recorded as {}: only a qualified person takes a reading out of order",
+                person.name,
+                person.role.name()
+            )));
+        }
+        if place.top == Group::Safe.key() || place.test.is_signature() {
+            return Err(unfit("nobody goes around what comes before this".into()));
+        }
+        reason_stands(&around.reason).map_err(unfit)
+    }
+
+    /// Whether an entry may be put back in the name of `by`: only a qualified person brings a countersign back that isn't
+    /// on this place already.
+    pub(super) fn may_put(
+        &self,
+        place: &Place,
+        entry: &Entry,
+        by: &str,
+    ) -> Result<(), ChangeError> {
+        for reading in entry.struck.iter().chain([&entry.now]) {
+            self.vouched(place, reading)?;
+        }
+        let known = |now: &Entry| now.struck.iter().chain([&now.now]).any(|r| *r == entry.now);
+        if entry.now.countersigned.is_none()
+            || self.is_qualified(by)
+            || self.entry(place).is_some_and(known)
+        {
+            return Ok(());
+        }
+        Err(ChangeError::NotAllowed(
+            "a qualified person brings a countersign back; change who is entering first".into(),
+        ))
+    }
+
+    fn may_countersign(&self, person: &Person, reading: &Reading) -> Result<(), ChangeError> {
+        if person.role != Role::Qualified {
+            return Err(ChangeError::NotAllowed(format!(
+                "{} is recorded as {}: a qualified person countersigns",
+                person.name,
+                person.role.name()
+            )));
+        }
+        if person.id == reading.by {
+            return Err(ChangeError::NotAllowed(format!(
+                "{} entered this reading: somebody else countersigns it",
+                person.name
+            )));
+        }
+        Ok(())
+    }
+
+    fn somebody(&self, id: &str) -> Result<&Person, ChangeError> {
+        self.person(id).ok_or_else(|| ChangeError::Unknown {
+            what: "person",
+            id: id.to_string(),
+            known: self.people.iter().map(|p| p.id.clone()).collect(),
+        })
+    }
+}
