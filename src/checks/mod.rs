@@ -254,6 +254,7 @@ impl<'a> Judge<'a> {
             T::CtIdle | T::CtSurplus | T::CtCharging => transformers::rule(self, test),
             T::ExportPeak => Ok(records::export_peak(self)),
             T::FailSafe => records::fail_safe(self),
+            T::Fitted => Ok(records::label(self, seat)),
             setting if setting.is_setting() => settings::rule(self, setting),
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))

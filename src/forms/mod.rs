@@ -3,10 +3,12 @@
 //! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file, or entry by
 //! entry.
 
+mod labels;
 mod limit;
 mod own;
 mod steps;
 
+pub use labels::{LabelText, Labels};
 pub use limit::{Limit, Mark, Source, short};
 pub use own::{EXAMPLES, OwnLimit};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
@@ -17,10 +19,11 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use crate::job::text::{TextError, nearest, parse};
+use labels::LabelFile;
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 12] = [
+pub const DEFAULTS: [(&str, &str); 13] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -32,6 +35,7 @@ pub const DEFAULTS: [(&str, &str); 12] = [
     ("protection.ron", include_str!("../../forms/protection.ron")),
     ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
+    ("labels.ron", include_str!("../../forms/labels.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
 ];
 
@@ -54,6 +58,7 @@ pub struct Forms {
     limits: BTreeMap<String, Arc<Limit>>,
     walk: Walk,
     reasons: Reasons,
+    labels: Labels,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
 }
@@ -115,6 +120,7 @@ impl Forms {
         let mut limits: BTreeMap<String, Limit> = BTreeMap::new();
         let mut walk = Walk::default();
         let mut reasons = Reasons::default();
+        let mut labels = Labels::default();
         let mut files = Vec::new();
         let mut changes = Vec::new();
         for (name, default) in DEFAULTS {
@@ -131,6 +137,11 @@ impl Forms {
                     walk = parse(name, text)?;
                     walk.check(name, text)?;
                     info.title.clone_from(&walk.title);
+                }
+                "labels.ron" => {
+                    let file: LabelFile = parse(name, text)?;
+                    labels = file.labels(name, text)?;
+                    info.title = file.title;
                 }
                 "reasons.ron" => {
                     reasons = parse(name, text)?;
@@ -186,6 +197,7 @@ impl Forms {
                 .collect(),
             walk,
             reasons,
+            labels,
             files,
             own,
         })
@@ -226,6 +238,11 @@ impl Forms {
     /// Reasons offered for limitations and not-applicable.
     pub fn reasons(&self) -> &Reasons {
         &self.reasons
+    }
+
+    /// Wording of labels and notices.
+    pub fn labels(&self) -> &Labels {
+        &self.labels
     }
 
     /// Limits whose value isn't the shipped one, in order of id.
@@ -337,7 +354,7 @@ fn file_of(id: &str) -> &'static str {
 fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
-        if name == "steps.ron" || name == "reasons.ron" {
+        if ["steps.ron", "labels.ron", "reasons.ron"].contains(&name) {
             continue;
         }
         let default: LimitFile = parse(name, text)?;

@@ -5,6 +5,7 @@ pub mod board;
 pub mod change;
 pub mod device;
 pub mod edit;
+pub mod label;
 pub mod owner;
 pub mod part;
 pub mod people;
@@ -25,6 +26,7 @@ pub use board::{Board, Circuit, CircuitKind, Lines};
 pub use change::{Change, ChangeError};
 pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
 pub use edit::{Edit, Edited};
+pub use label::{Label, LabelKind};
 pub use owner::{Group, Need, Owner, Seat};
 pub use part::{Part, Spot, Visit};
 pub use people::{Function, Instrument, Person, Role};
@@ -35,6 +37,8 @@ pub use test::{Answer, Test};
 pub use unit::Unit;
 pub use validate::Problem;
 pub use value::Value;
+
+use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -194,6 +198,9 @@ pub struct Job {
     /// Inspection.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub inspect: Readings,
+    /// Labels and notices, by their names.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub labels: BTreeMap<String, Readings>,
     /// Closing the visit.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub close: Readings,

@@ -1,10 +1,14 @@
 //! Who owns readings, and which tests its record consists of.
 
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
 use serde::Deserialize;
 
 use super::Job;
 use super::array::{Array, Branch, InsulationMethod, Layout, PvString, Storage};
 use super::board::{Board, Circuit, CircuitKind};
+use super::label::Label;
 use super::place::Place;
 use super::reading::{Entry, Readings};
 use super::supply::{Bond, Earthing, Grid, Phases, Supply};
@@ -23,6 +27,8 @@ pub enum Group {
     Bond,
     /// Grid connection.
     Grid,
+    /// Labels and notices.
+    Label,
     /// Closing the visit.
     Close,
     /// Signatures.
@@ -31,12 +37,13 @@ pub enum Group {
 
 impl Group {
     /// Every group.
-    pub const ALL: [Group; 7] = [
+    pub const ALL: [Group; 8] = [
         Group::Safe,
         Group::Inspect,
         Group::Supply,
         Group::Bond,
         Group::Grid,
+        Group::Label,
         Group::Close,
         Group::Sign,
     ];
@@ -49,6 +56,7 @@ impl Group {
             Group::Supply => "supply",
             Group::Bond => "bond",
             Group::Grid => "grid",
+            Group::Label => "label",
             Group::Close => "close",
             Group::Sign => "sign",
         }
@@ -87,6 +95,8 @@ pub enum Kind {
     Storage,
     /// [`Owner::Grid`].
     Grid,
+    /// [`Owner::Label`].
+    Label,
     /// [`Owner::Close`].
     Close,
     /// [`Owner::Sign`].
@@ -116,6 +126,8 @@ pub enum Owner<'a> {
     Storage(&'a Storage),
     /// Grid connection.
     Grid(&'a Grid),
+    /// A label or notice.
+    Label(Label<'a>),
     /// Closing.
     Close,
     /// Signatures.
@@ -136,6 +148,7 @@ impl Owner<'_> {
             Owner::PvString(..) => Kind::PvString,
             Owner::Storage(_) => Kind::Storage,
             Owner::Grid(_) => Kind::Grid,
+            Owner::Label(_) => Kind::Label,
             Owner::Close => Kind::Close,
             Owner::Sign => Kind::Sign,
         }
@@ -148,7 +161,7 @@ pub struct Seat<'a> {
     /// First name of the address.
     pub top: &'a str,
     /// Second name, where there is one.
-    pub part: Option<&'a str>,
+    pub part: Option<Cow<'a, str>>,
     /// What it is.
     pub owner: Owner<'a>,
     /// What was read there.
@@ -159,9 +172,19 @@ impl<'a> Seat<'a> {
     fn new(top: &'a str, part: Option<&'a str>, owner: Owner<'a>, readings: &'a Readings) -> Self {
         Seat {
             top,
-            part,
+            part: part.map(Cow::Borrowed),
             owner,
             readings,
+        }
+    }
+
+    fn label(label: Label<'a>, labels: &'a BTreeMap<String, Readings>) -> Self {
+        let name = label.name();
+        Seat {
+            top: Group::Label.key(),
+            owner: Owner::Label(label),
+            readings: labels.get(&name).unwrap_or(Readings::NONE),
+            part: Some(Cow::Owned(name)),
         }
     }
 
@@ -169,7 +192,7 @@ impl<'a> Seat<'a> {
     pub fn place(&self, test: Test) -> Place {
         Place {
             top: self.top.to_string(),
-            part: self.part.map(str::to_string),
+            part: self.part.as_deref().map(str::to_string),
             test,
         }
     }
@@ -187,6 +210,7 @@ impl<'a> Seat<'a> {
             Owner::PvString(a, s) => format!("{} · {} {}", a.name, s.id, s.name),
             Owner::Storage(s) => format!("storage {}", s.make),
             Owner::Grid(_) => "grid connection".into(),
+            Owner::Label(l) => format!("label: {} · {}", l.kind.words(), l.target.words()),
             Owner::Close => "before leaving".into(),
             Owner::Sign => "signatures".into(),
         }
@@ -247,6 +271,9 @@ impl Job {
         for s in &self.storage {
             out.push(Seat::new(&s.id, None, Owner::Storage(s), &s.readings));
         }
+        for label in self.labels_needed() {
+            out.push(Seat::label(label, &self.labels));
+        }
         out.extend(
             [Group::Grid, Group::Close, Group::Sign]
                 .into_iter()
@@ -275,6 +302,9 @@ impl Job {
                 Owner::Bond(b),
                 &b.readings,
             ));
+        }
+        if top == Group::Label.key() {
+            return Some(Seat::label(self.label(part)?, &self.labels));
         }
         if let Some(b) = self.boards.iter().find(|b| b.id == top) {
             let c = b.circuits.iter().find(|c| c.id == part)?;
@@ -359,6 +389,10 @@ impl Job {
                 .iter_mut()
                 .find(|b| b.id == part)
                 .map(|b| &mut b.readings);
+        }
+        if top == Group::Label.key() {
+            self.label(part)?;
+            return Some(self.labels.entry(part.to_string()).or_default());
         }
         if let Some(b) = self.boards.iter_mut().find(|b| b.id == top) {
             return b
@@ -510,6 +544,7 @@ impl Job {
                 add(Test::LossOfMains, sources);
                 add(Test::Reconnect, sources);
             }
+            Owner::Label(_) => add(Test::Fitted, true),
             Owner::Close => {
                 add(Test::Restored, true);
                 add(Test::Handover, true);

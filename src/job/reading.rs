@@ -55,6 +55,9 @@ pub struct Entry {
 pub struct Readings(BTreeMap<Test, Entry>);
 
 impl Readings {
+    /// Those of what nothing was read at.
+    pub(super) const NONE: &'static Readings = &Readings(BTreeMap::new());
+
     /// Whether nothing has been taken.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()

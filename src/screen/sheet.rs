@@ -31,6 +31,7 @@ pub fn sections(job: &Job) -> Vec<Section<'_>> {
         let name = match seat.top {
             "safe" | "inspect" => "before".to_string(),
             "supply" | "bond" => "origin".to_string(),
+            "label" => "labels".to_string(),
             "grid" | "close" | "sign" => "closing".to_string(),
             top => job
                 .board(top)
@@ -105,7 +106,7 @@ impl Sheet {
             let row = section
                 .rows
                 .iter()
-                .position(|s| s.top == place.top && s.part == place.part.as_deref());
+                .position(|s| s.top == place.top && s.part.as_deref() == place.part.as_deref());
             let column = section.columns.iter().position(|t| *t == place.test);
             if let (Some(row), Some(column)) = (row, column) {
                 *self = Sheet {
