@@ -51,7 +51,7 @@ pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
-pub use transformers::order as transformer_order;
+pub use transformers::{Balance, order as transformer_order};
 
 use doubt::Doubt;
 use rule::Figure;

@@ -54,6 +54,8 @@ pub enum Action {
     ShowLeft,
     /// The parts of the record.
     ShowRecord,
+    /// The map of an array.
+    ShowMap,
     /// Add a part to the record.
     Add,
     /// Copy a part.
@@ -101,6 +103,8 @@ pub enum When {
     Record,
     /// In the form of a part.
     Form,
+    /// On the map of an array.
+    Map,
     /// On the page that says why.
     Why,
     /// On the help.
@@ -208,6 +212,14 @@ pub const KEYS: &[Key] = &[
         "This list; Enter on a line does what it says"
     ),
     key!(
+        EmptyReading,
+        [Char('='), NONE],
+        "=",
+        ShowMap,
+        "",
+        "Map of the array at hand: its modules in order, with their serial numbers and powers"
+    ),
+    key!(
         Sheet,
         [Enter, NONE],
         "Enter",
@@ -293,7 +305,68 @@ pub const KEYS: &[Key] = &[
         "remove",
         "Take the part out of the record; asks first"
     ),
+    key!(
+        Record,
+        [Char('='), NONE],
+        "=",
+        ShowMap,
+        "",
+        "Map of the array of this line"
+    ),
     key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Map,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "serial number",
+        "Open the selected module in the record, to correct its serial number"
+    ),
+    key!(Map, [Down, NONE], "Down", Next, "", "Row below"),
+    key!(Map, [Up, NONE], "Up", Previous, "", "Row above"),
+    key!(
+        Map,
+        [KeyCode::Left, NONE],
+        "Left",
+        Left,
+        "module",
+        "Module before, in the order of the cable"
+    ),
+    key!(
+        Map,
+        [KeyCode::Right, NONE],
+        "Right",
+        Right,
+        "module",
+        "Module after, in the order of the cable"
+    ),
+    key!(
+        Map,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "",
+        "Some rows down"
+    ),
+    key!(Map, [PageUp, NONE], "PgUp", PageUp, "", "Some rows up"),
+    key!(
+        Map,
+        [Tab, NONE],
+        "Tab",
+        SectionAfter,
+        "next array",
+        "Map of the next array"
+    ),
+    key!(
+        Map,
+        [KeyCode::BackTab, KeyModifiers::SHIFT],
+        "Shift-Tab",
+        SectionBefore,
+        "",
+        "Map of the array before"
+    ),
+    key!(Map, [Char('='), NONE; Esc, NONE], "= Esc", Back, "back", "Back to where it was opened"),
+    key!(Map, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Form,
         [Enter, NONE],
@@ -554,6 +627,7 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Left => When::Left,
         View::Record => When::Record,
         View::Form => When::Form,
+        View::Map => When::Map,
         View::Why => When::Why,
         View::Help => When::Help,
     }];

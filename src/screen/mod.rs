@@ -6,6 +6,7 @@ mod choosing;
 pub mod field;
 mod keeping;
 pub mod keys;
+pub mod map;
 pub mod record;
 pub mod run;
 pub mod sheet;

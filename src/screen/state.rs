@@ -12,6 +12,7 @@ use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::choice::Choice;
 use super::field::Field;
+use super::map::Map;
 use super::record::Record;
 use super::sheet::Sheet;
 
@@ -33,6 +34,8 @@ pub enum View {
     Record,
     /// The fields of a part.
     Form,
+    /// The modules of an array.
+    Map,
     /// What the verdict at hand goes by.
     Why,
     /// Keys and cautions.
@@ -81,6 +84,8 @@ pub struct State {
     pub sheet: Sheet,
     /// The cursors of the record.
     pub record: Record,
+    /// The map of an array.
+    pub map: Map,
     /// Selected line of the list of what is left.
     pub left_line: usize,
     /// Selected line of the help.
@@ -129,6 +134,7 @@ impl State {
             field: Field::default(),
             sheet: Sheet::default(),
             record: Record::default(),
+            map: Map::default(),
             left_line: 0,
             help_line: 0,
             choice: None,
@@ -203,7 +209,7 @@ impl State {
         match self.view {
             View::Walk => self.step().map(|s| s.place.clone()),
             View::Sheet => self.sheet.place(&self.job),
-            View::Left | View::Record | View::Form | View::Why | View::Help => None,
+            View::Left | View::Record | View::Form | View::Map | View::Why | View::Help => None,
         }
     }
 

@@ -10,6 +10,7 @@ use super::choice::Topic;
 use super::choosing::{act_on_choice, open_instruments, open_people, open_reasons};
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
+use super::map;
 use super::record;
 use super::state::{State, View};
 
@@ -82,6 +83,8 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Right if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.step(&state.job, 0, 1);
         }
+        Action::Left if state.view == View::Map => map::step(state, 0, -1),
+        Action::Right if state.view == View::Map => map::step(state, 0, 1),
         Action::Left
         | Action::Right
         | Action::Home
@@ -108,6 +111,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::ShowSheet => show(state, View::Sheet),
         Action::ShowLeft => show(state, View::Left),
         Action::ShowRecord => record::act::show(state),
+        Action::ShowMap => map::show(state),
         Action::Add => record::act::open_starts(state),
         Action::Copy => return record::act::copy(state),
         Action::Remove => record::act::ask_remove(state),
@@ -161,6 +165,10 @@ fn take(state: &mut State) -> Option<Effect> {
             None
         }
         View::Record | View::Form => record::act::take(state),
+        View::Map => {
+            map::take(state);
+            None
+        }
         View::Why => {
             close_reasons(state);
             None
@@ -211,6 +219,7 @@ fn step(state: &mut State, by: isize) {
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
         View::Record | View::Form => record::act::step(state, by),
+        View::Map => map::step(state, by, 0),
         View::Why => {
             // Header, title, message and keys take the rest of the window.
             let room = usize::from(state.size.1).saturating_sub(8);
@@ -230,12 +239,15 @@ fn page(state: &mut State, by: isize) {
     match state.view {
         // How far there is to scroll is known only when drawing; the view stops at the end of the text.
         View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(30),
+        View::Map => map::step(state, by * 3, 0),
         _ => step(state, by * 10),
     }
 }
 
 fn turn(state: &mut State, forward: bool) {
-    if !holds(state) {
+    if state.view == View::Map {
+        map::turn(state, forward);
+    } else if !holds(state) {
         state.sheet.turn(&state.job, forward);
     }
 }
@@ -314,6 +326,7 @@ fn back(state: &mut State) {
         return;
     }
     match state.view {
+        View::Map => map::close(state),
         View::Walk => {
             state.say("everything kept is on disk; F10 or Ctrl-Q leaves, F1 shows the keys")
         }

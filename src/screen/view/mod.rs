@@ -5,6 +5,8 @@ mod choice;
 mod form;
 mod help;
 mod left;
+mod map;
+mod meters;
 mod reading;
 mod record;
 mod sheet;
@@ -49,6 +51,7 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
         View::Left => left::draw(frame, body, state),
         View::Record => record::draw(frame, body, state),
         View::Form => form::draw(frame, body, state),
+        View::Map => map::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
     }
@@ -108,6 +111,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Sheet => Action::ShowSheet,
         View::Left => Action::ShowLeft,
         View::Record | View::Form => Action::ShowRecord,
+        View::Map => Action::ShowMap,
         View::Why => Action::Why,
         View::Help => Action::Help,
     };

@@ -10,10 +10,16 @@ use crate::job::{Job, Owner, Seat, Test, Value};
 use crate::screen::sheet::{Section, sections};
 use crate::screen::state::State;
 
-use super::{reading, style, text};
+use super::{meters, reading, style, text};
 
-const ID: usize = 7;
-const NAME: usize = 20;
+/// Columns of id and name in front of the cells.
+fn front(section: &Section<'_>) -> (usize, usize) {
+    let labels = section
+        .rows
+        .iter()
+        .any(|r| matches!(r.owner, Owner::Label(_)));
+    if labels { (13, 32) } else { (7, 20) }
+}
 
 /// Draws the section the cursor is in.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -25,9 +31,21 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let place = state.focus();
     let reading = place.as_ref().map(|p| reading::lay_out(state, p, width));
     let foot_height = reading.as_ref().map_or(2, |r| r.height() + 1);
-    let [head, grid, foot] = Layout::vertical([
+    // Beside meters or settings their table, where the rows leave room for it.
+    let table = place
+        .as_ref()
+        .map_or_else(Vec::new, |p| meters::table(state, p, width));
+    let used = 2 + section.rows.len() + 1 + foot_height;
+    let room = usize::from(area.height).saturating_sub(used);
+    let table = if table.len() <= room {
+        table
+    } else {
+        Vec::new()
+    };
+    let [head, grid, beside, foot] = Layout::vertical([
         Constraint::Length(2),
         Constraint::Min(0),
+        Constraint::Length(u16::try_from(table.len()).unwrap_or(0)),
         Constraint::Length(u16::try_from(foot_height).unwrap_or(2)),
     ])
     .horizontal_margin(1)
@@ -44,10 +62,15 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .get((state.sheet.section + 1) % names.len().max(1))
         .copied()
         .unwrap_or("");
+    let array = section
+        .rows
+        .iter()
+        .any(|r| matches!(r.owner, Owner::Branch(..) | Owner::PvString(..)));
+    let map = if array { "=: map   " } else { "" };
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(
-                text::ends(&here, &format!("Tab: {after}"), width),
+                text::ends(&here, &format!("{map}Tab: {after}"), width),
                 style::strong(),
             ),
             Line::from(text::ruled("", width)),
@@ -55,6 +78,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         head,
     );
     draw_grid(frame, grid, state, section);
+    frame.render_widget(Paragraph::new(table), beside);
     let [rule, field] = Layout::vertical([Constraint::Length(1), Constraint::Min(0)]).areas(foot);
     let title = place
         .as_ref()
@@ -66,6 +90,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 }
 
 fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section<'_>) {
+    let (id_width, name_width) = front(section);
     let rows = usize::from(area.height).saturating_sub(1);
     let top = text::window(state.sheet.row, rows, section.rows.len());
     let visible: Vec<&Seat<'_>> = section.rows.iter().skip(top).take(rows).collect();
@@ -91,7 +116,7 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
             values.chain([test.heading().width()]).max().unwrap_or(0) + 3
         })
         .collect();
-    let room = usize::from(area.width).saturating_sub(ID + NAME + 2);
+    let room = usize::from(area.width).saturating_sub(id_width + name_width + 2);
     let first = first_column(state.sheet.column, &widths, room);
     let mut used = 0;
     let shown: Vec<usize> = (first..widths.len())
@@ -109,7 +134,7 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         ""
     };
     let mut header = vec![Span::styled(
-        format!("{}{}", text::pad("", ID + NAME), more_left),
+        format!("{}{}", text::pad("", id_width + name_width), more_left),
         style::strong(),
     )];
     for c in &shown {
@@ -126,8 +151,8 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         let (id, name) = row_title(seat);
         let mut spans = vec![Span::raw(format!(
             "{}{} ",
-            text::pad(&id, ID),
-            text::pad(&name, NAME)
+            text::pad(&id, id_width),
+            text::pad(&name, name_width)
         ))];
         for c in &shown {
             let width = widths.get(*c).copied().unwrap_or(0);
@@ -185,6 +210,7 @@ fn row_title(seat: &Seat<'_>) -> (String, String) {
         Owner::Branch(_, b) => (b.id.clone(), b.name.clone()),
         Owner::PvString(_, s) => (s.id.clone(), s.name.clone()),
         Owner::Bond(b) => ("bond".into(), b.to.clone()),
+        Owner::Label(l) => (l.target.short(), l.kind.words().into()),
         Owner::Storage(s) => (s.id.clone(), s.make.clone()),
         _ => (String::new(), seat.title()),
     }
