@@ -9,7 +9,7 @@ use crate::screen::state::State;
 
 use super::{style, text};
 
-/// The table that a place belongs to, with what is typed there in it; empty where it belongs to none.
+/// The table that a place belongs to, with what is typed there in it. Empty where it belongs to none.
 pub(super) fn table(state: &State, place: &Place, width: usize) -> Vec<Line<'static>> {
     if place.test.is_transformer_state() {
         return transformers(state, place, width);
@@ -39,11 +39,11 @@ fn ends(
 ) -> (Span<'static>, Span<'static>) {
     let pointer = if here { "> " } else { "  " };
     let verdict = finding.verdict;
-    let would = if typed { "would be " } else { "" };
+    let star = if typed { " *" } else { "" };
     (
         Span::styled(pointer, style::strong()),
         Span::styled(
-            format!("{would}{} {verdict}", verdict.mark()),
+            format!("{} {verdict}{star}", verdict.mark()),
             style::verdict(verdict, state.colour),
         ),
     )
@@ -51,14 +51,17 @@ fn ends(
 
 fn transformers(state: &State, here: &Place, width: usize) -> Vec<Line<'static>> {
     const NAME: usize = 14;
-    const ONE: usize = 9;
+    const ONE: usize = 8;
     let judge = Judge::new(&state.job, &state.forms);
     let order = transformer_order(&state.job);
     let mut heads: Vec<&str> = order.clone();
-    heads.extend(["sum", "sum-load", "allowed"]);
+    heads.extend(["sum", "balance"]);
     let head: String = heads.iter().map(|h| format!("{h:>ONE$}")).collect();
     let mut out = vec![
-        Line::from(text::ruled("meters, W", width)),
+        Line::from(text::ruled(
+            "meters, W; balance is sum less load; * typed, not kept",
+            width,
+        )),
         Line::styled(format!("  {}{head}", text::pad("", NAME)), style::label()),
     ];
     for test in Test::ALL.iter().filter(|t| t.is_transformer_state()) {
@@ -81,11 +84,6 @@ fn transformers(state: &State, here: &Place, width: usize) -> Vec<Line<'static>>
         let dash = || "-".to_string();
         cells.push(balance.map_or_else(dash, |b| b.sum.to_string()));
         cells.push(balance.map_or_else(dash, |b| b.off.to_string()));
-        cells.push(
-            balance
-                .and_then(|b| b.allowed)
-                .map_or_else(dash, |a| a.to_string()),
-        );
         let row: String = cells
             .iter()
             .map(|c| format!("{:>ONE$}", text::cut(c, ONE - 1)))
@@ -111,7 +109,10 @@ fn settings(state: &State, here: &Place, width: usize) -> Vec<Line<'static>> {
     const READ: usize = 18;
     const WANTED: usize = 24;
     let mut out = vec![
-        Line::from(text::ruled("settings: edge, then seconds", width)),
+        Line::from(text::ruled(
+            "settings: edge, then seconds; * typed, not kept",
+            width,
+        )),
         Line::styled(
             format!(
                 "  {}{}{}verdict",

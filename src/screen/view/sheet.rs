@@ -2,11 +2,12 @@
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::{Job, Owner, Seat, Test, Value};
+use crate::job::{Job, Owner, Place, Seat, Test, Value};
 use crate::screen::sheet::{Section, sections};
 use crate::screen::state::State;
 
@@ -31,13 +32,16 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let place = state.focus();
     let reading = place.as_ref().map(|p| reading::lay_out(state, p, width));
     let foot_height = reading.as_ref().map_or(2, |r| r.height() + 1);
-    // Beside meters or settings their table, where the rows leave room for it.
+    // Beside meters or settings their table, where the rows leave room for it; what a label says always.
+    let said = place.as_ref().and_then(|p| label_lines(state, p, width));
+    let always = said.is_some();
     let table = place
         .as_ref()
         .map_or_else(Vec::new, |p| meters::table(state, p, width));
+    let table = said.unwrap_or(table);
     let used = 2 + section.rows.len() + 1 + foot_height;
     let room = usize::from(area.height).saturating_sub(used);
-    let table = if table.len() <= room {
+    let table = if always || table.len() <= room {
         table
     } else {
         Vec::new()
@@ -87,6 +91,25 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     if let Some(reading) = reading {
         reading.draw(frame, field, state.choice.is_none());
     }
+}
+
+/// What the label at hand says, and where it goes.
+fn label_lines(state: &State, place: &Place, width: usize) -> Option<Vec<Line<'static>>> {
+    let Owner::Label(label) = state.job.seat(place)?.owner else {
+        return None;
+    };
+    let words = state.forms.labels().get(label.kind)?;
+    let mut out = vec![Line::from(text::ruled(&label.target.words(), width))];
+    for (head, said) in [("says", &words.says), ("where", &words.fix)] {
+        out.extend(text::hanging(
+            head,
+            style::label(),
+            said,
+            Style::new(),
+            width,
+        ));
+    }
+    Some(out)
 }
 
 fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section<'_>) {
