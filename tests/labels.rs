@@ -458,3 +458,26 @@ fn a_file_of_labels_that_lost_or_bent_an_entry_is_refused() {
         "Solar cable, live."
     );
 }
+
+#[test]
+fn the_page_of_reasons_names_the_clause_and_that_nobody_saw_it() {
+    let forms = Forms::embedded().unwrap();
+    let job = sample("mill-yard.ron");
+    let found = judge_all(&job, &forms);
+    let missing = found
+        .iter()
+        .find(|f| f.place.top == "label" && f.verdict == Verdict::Outside);
+    let told: Vec<String> = wanderlead::checks::explain(missing.unwrap())
+        .iter()
+        .map(|t| format!("{t:?}"))
+        .collect();
+    let told = told.join("\n");
+    for words in [
+        "514.15.1",
+        "memory: recalled, not seen",
+        "not compared with the edition in force",
+        "may feed this board",
+    ] {
+        assert!(told.to_lowercase().contains(words), "{words}: {told}");
+    }
+}
