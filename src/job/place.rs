@@ -86,9 +86,9 @@ impl FromStr for Place {
             }
         };
         // A label is named by its kind and what it is fixed to.
-        let label = top == Group::Label.key();
+        let may_be = |id: &str| is_id(id) || (top == Group::Label.key() && is_label_name(id));
         for id in [Some(top), part].into_iter().flatten() {
-            if !is_id(id) && !(label && is_label_name(id)) {
+            if !may_be(id) {
                 return Err(format!(
                     "`{id}` in `{text}` is not an id: 1 to 12 letters, digits, - or ."
                 ));

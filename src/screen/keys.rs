@@ -319,7 +319,7 @@ pub const KEYS: &[Key] = &[
         [Enter, NONE],
         "Enter",
         Take,
-        "serial number",
+        "correct",
         "Open the selected module in the record, to correct its serial number"
     ),
     key!(Map, [Down, NONE], "Down", Next, "", "Row below"),
