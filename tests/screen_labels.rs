@@ -97,6 +97,18 @@ fn the_map_shows_every_module_in_order_and_scrolls() {
         }
         let across = if columns == 80 { 4 } else { 6 };
         assert!(screen.sitting.state.map.cell < across);
+        // Down and up stay in the column, over rows of the same branch.
+        screen.sitting.state.map.cell = 2;
+        for (key, cell) in [
+            (KeyCode::Down, 2 + across),
+            (KeyCode::Down, 2 + 2 * across),
+            (KeyCode::Up, 2 + across),
+            (KeyCode::Up, 2),
+            (KeyCode::Up, 2),
+        ] {
+            screen.code(key);
+            assert_eq!(screen.sitting.state.map.cell, cell, "{key:?}");
+        }
         for _ in 0..60 {
             screen.code(KeyCode::PageDown);
         }
