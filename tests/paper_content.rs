@@ -172,7 +172,8 @@ fn every_reading_stands_beside_its_limit_and_verdict() {
             }
             let verdict = match (&f.limit, f.verdict) {
                 (None, Verdict::Within)
-                    if !["safe", "inspect", "close", "sign"].contains(&f.place.top.as_str()) =>
+                    if !["safe", "inspect", "label", "close", "sign"]
+                        .contains(&f.place.top.as_str()) =>
                 {
                     "= recorded".to_string()
                 }
@@ -183,16 +184,17 @@ fn every_reading_stands_beside_its_limit_and_verdict() {
                 None => "no limit".into(),
             };
             // A confirmation stands in a list: its answer and verdict follow what was confirmed.
-            let forms = if ["safe", "inspect", "close", "sign"].contains(&f.place.top.as_str()) {
-                vec![format!(" {typed} {verdict}")]
-            } else {
-                let mut forms = vec![
-                    format!(" {typed} {limit} {verdict}"),
-                    format!(" {} {limit} {verdict}", f.value_text()),
-                ];
-                forms.dedup();
-                forms
-            };
+            let forms =
+                if ["safe", "inspect", "label", "close", "sign"].contains(&f.place.top.as_str()) {
+                    vec![format!(" {typed} {verdict}")]
+                } else {
+                    let mut forms = vec![
+                        format!(" {typed} {limit} {verdict}"),
+                        format!(" {} {limit} {verdict}", f.value_text()),
+                    ];
+                    forms.dedup();
+                    forms
+                };
             let forms = forms
                 .iter()
                 .map(|t| format!(" {}", flat(t)))

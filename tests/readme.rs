@@ -26,6 +26,7 @@ fn where_words(when: When) -> &'static str {
         When::Left => "left to do",
         When::Record => "record",
         When::Form => "a part of the record",
+        When::Map => "map of an array",
         When::Why => "why, learn",
         When::Help => "keys",
         When::Choice => "a list of choices",

@@ -265,6 +265,7 @@ fn footer_entries_are_never_cut_and_always_name_the_way_out() {
         View::Left,
         View::Record,
         View::Form,
+        View::Map,
         View::Why,
         View::Help,
     ] {

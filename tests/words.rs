@@ -285,7 +285,7 @@ fn the_finished_samples_lack_only_what_was_planted() {
     assert_eq!(open(&sample("harbour-row.ron")), Vec::<String>::new());
     assert_eq!(open(&sample("mill-yard.ron")), ["B/2/zs"]);
     let left = open(&sample("orchard-cottage.ron"));
-    assert!((50..=70).contains(&left.len()), "{}: {left:?}", left.len());
+    assert!((75..=95).contains(&left.len()), "{}: {left:?}", left.len());
 }
 
 /// Places that a check flags: all but those within, and those excused with a reason.
@@ -358,8 +358,8 @@ fn the_planted_faults_are_what_is_found() {
         .collect();
     assert_eq!(
         listed.len(),
-        26,
-        "22 planted faults in 24 places and 2 that follow from them"
+        27,
+        "23 planted faults in 25 places and 2 that follow from them"
     );
     let found: BTreeSet<(String, String)> = flagged(&sample("mill-yard.ron"))
         .into_iter()

@@ -170,6 +170,41 @@ fn named(
     )))
 }
 
+impl Judge<'_> {
+    /// Power of each module of a branch as read, in order along the trunk, with the verdict on it alone; empty where nothing
+    /// was read, or not one number for each. Where there was too little light to tell them apart, each is a query.
+    pub fn modules(&self, array: &Array, branch: &Branch) -> Vec<(Decimal, Verdict)> {
+        let value = branch.readings.value(Test::Balance);
+        let Some(watts) = value.as_ref().and_then(|v| v.numbers()) else {
+            return Vec::new();
+        };
+        if watts.len() != branch.units.len() {
+            return Vec::new();
+        }
+        let all = |verdict| watts.iter().map(|w| (*w, verdict)).collect();
+        let (Ok(low), Ok(light)) = (
+            self.forms.limit("pv/balance-low"),
+            self.forms.limit("pv/balance-light"),
+        ) else {
+            return all(Verdict::Query);
+        };
+        let (median, count) = self.planes.with(array, branch, watts);
+        let needed = array.module.power_w * light.value / Decimal::ONE_HUNDRED;
+        let Some(median) = median.filter(|m| count > 1 && *m >= f64_of(needed)) else {
+            return all(Verdict::Query);
+        };
+        watts
+            .iter()
+            .map(
+                |w| match calc::is_low_percent(f64_of(*w), median, low.f64()) {
+                    Ok(None) => (*w, Verdict::Within),
+                    _ => (*w, Verdict::Query),
+                },
+            )
+            .collect()
+    }
+}
+
 fn query(why: String) -> Outcome {
     Outcome {
         verdict: Verdict::Query,

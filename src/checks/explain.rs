@@ -1,7 +1,7 @@
 //! Everything behind a finding, in words: for the screen and the command line.
 
 use super::{Finding, Verdict};
-use crate::forms::Limit;
+use crate::forms::Source;
 
 /// A label of at most nine characters, and what belongs beside it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,7 +52,16 @@ pub fn explain(finding: &Finding) -> Vec<Told> {
     if finding.verdict != Verdict::Open || !finding.why.starts_with("not yet taken") {
         tell("because", without_formula(finding).to_string());
     }
-    if finding.basis.is_empty() {
+    // A label hangs on a clause, and on no figure.
+    if let Some(mark) = finding.mark.filter(|_| finding.basis.is_empty()) {
+        let source = Source {
+            text: finding.source.clone(),
+            edition: finding.edition.clone(),
+            mark,
+            checked_against_current: finding.checked_against_current.unwrap_or_default(),
+        };
+        tell("goes by", origin(&source));
+    } else if finding.basis.is_empty() {
         let own = if finding.limit.is_some() && finding.unit.symbol().is_empty() {
             "no entry of the limit files: answered by looking, trying or counting"
         } else if finding.limit.is_some() {
@@ -72,7 +81,7 @@ pub fn explain(finding: &Finding) -> Vec<Told> {
             "",
             match above {
                 Some(above) if above.source == limit.source => "the same source".into(),
-                _ => origin(limit),
+                _ => origin(&limit.source),
             },
         );
     }
@@ -88,8 +97,7 @@ fn without_formula(finding: &Finding) -> &str {
 }
 
 /// Source, edition, mark, and whether somebody compared it.
-fn origin(limit: &Limit) -> String {
-    let source = &limit.source;
+fn origin(source: &Source) -> String {
     let edition = match source.edition.as_str() {
         "" | "none" => "belongs to no edition",
         edition => edition,

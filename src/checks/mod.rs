@@ -52,7 +52,7 @@ pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
-pub use transformers::order as transformer_order;
+pub use transformers::{Balance, order as transformer_order};
 
 use doubt::Doubt;
 use rule::Figure;
@@ -250,6 +250,7 @@ impl<'a> Judge<'a> {
             T::CtIdle | T::CtSurplus | T::CtCharging => transformers::rule(self, test),
             T::ExportPeak => Ok(records::export_peak(self)),
             T::FailSafe => records::fail_safe(self),
+            T::Fitted => Ok(records::label(self, seat)),
             setting if setting.is_setting() => settings::rule(self, setting),
             T::SignDesign | T::SignConstruction | T::SignInspection => {
                 Ok(Rule::free("signed by the person named"))

@@ -258,7 +258,7 @@ pub(super) fn against_other_strings(
 fn is_outside(judge: &Judge<'_>, array: &Array, string: &PvString, test: Test) -> bool {
     let seat = Seat {
         top: &array.id,
-        part: Some(&string.id),
+        part: Some(string.id.as_str().into()),
         owner: Owner::PvString(array, string),
         readings: &string.readings,
     };

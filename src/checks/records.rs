@@ -35,6 +35,21 @@ pub(super) fn storage_modules(seat: &Seat<'_>) -> Rule {
     rule
 }
 
+/// A label, with what it has to say. Its source is that of its wording, which is no limit.
+pub(super) fn label(judge: &Judge<'_>, seat: &Seat<'_>) -> Rule {
+    let Owner::Label(label) = seat.owner else {
+        return Rule::free("recorded");
+    };
+    let words = judge.forms.labels().get(label.kind);
+    let mut rule = Rule::free(words.map_or_else(
+        || "fitted, legible and lasting".to_string(),
+        |w| format!("fitted, legible and lasting; it says: {}", w.says),
+    ));
+    rule.bound = Bound::Yes;
+    rule.source = words.map(|w| w.source.clone());
+    rule
+}
+
 /// Highest export while the limit was tried, against the limit agreed.
 pub(super) fn export_peak(judge: &Judge<'_>) -> Rule {
     match judge.job.grid.export_limit_a {

@@ -49,6 +49,32 @@ fn powers(job: &Job, numbers: &[Decimal]) -> Option<Powers> {
     })
 }
 
+/// What the powers of a state come to, W.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Balance {
+    /// Everything that flows to the load, added up.
+    pub sum: Decimal,
+    /// The sum less the load.
+    pub off: Decimal,
+    /// How far they may be apart; `None` where the files don't say.
+    pub allowed: Option<Decimal>,
+}
+
+impl Judge<'_> {
+    /// What the powers of a state come to, typed in the order of [`order`]; `None` where there are too few or too many.
+    pub fn transformer_balance(&self, numbers: &[Decimal]) -> Option<Balance> {
+        let shown = powers(self.job, numbers)?;
+        let allowed = tolerance(self)
+            .ok()
+            .and_then(|t| calc::allowed_w(&shown, t).ok());
+        Some(Balance {
+            sum: rounded(shown.sum(), 1)?.normalize(),
+            off: rounded(shown.sum() - shown.load, 1)?.normalize(),
+            allowed: allowed.and_then(|w| rounded(w, 1)).map(|w| w.normalize()),
+        })
+    }
+}
+
 fn tolerance(judge: &Judge<'_>) -> Result<Tolerance, MissingLimit> {
     Ok(Tolerance {
         percent: judge.forms.limit("ct/balance")?.f64(),

@@ -319,7 +319,7 @@ impl<'a> Tree<'a> {
 pub(super) fn seat<'a>(board: &'a Board, circuit: &'a Circuit) -> Seat<'a> {
     Seat {
         top: &board.id,
-        part: Some(&circuit.id),
+        part: Some(circuit.id.as_str().into()),
         owner: Owner::Circuit(board, circuit),
         readings: &circuit.readings,
     }

@@ -4,11 +4,13 @@
 //! entry.
 
 mod learn;
+mod labels;
 mod limit;
 mod own;
 mod steps;
 
 pub use learn::{LONGEST_NAME, LONGEST_PART, Learn, Page};
+pub use labels::{LabelText, Labels};
 pub use limit::{Limit, Mark, Source, short};
 pub use own::{EXAMPLES, OwnLimit};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
@@ -19,10 +21,11 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use crate::job::text::{TextError, nearest, parse};
+use labels::LabelFile;
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 13] = [
+pub const DEFAULTS: [(&str, &str); 14] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -34,6 +37,7 @@ pub const DEFAULTS: [(&str, &str); 13] = [
     ("protection.ron", include_str!("../../forms/protection.ron")),
     ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
+    ("labels.ron", include_str!("../../forms/labels.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
     ("learn.ron", include_str!("../../forms/learn.ron")),
 ];
@@ -58,6 +62,7 @@ pub struct Forms {
     walk: Walk,
     reasons: Reasons,
     learn: Learn,
+    labels: Labels,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
 }
@@ -120,6 +125,7 @@ impl Forms {
         let mut walk = Walk::default();
         let mut reasons = Reasons::default();
         let mut learn = Learn::default();
+        let mut labels = Labels::default();
         let mut files = Vec::new();
         let mut changes = Vec::new();
         for (name, default) in DEFAULTS {
@@ -136,6 +142,11 @@ impl Forms {
                     walk = parse(name, text)?;
                     walk.check(name, text)?;
                     info.title.clone_from(&walk.title);
+                }
+                "labels.ron" => {
+                    let file: LabelFile = parse(name, text)?;
+                    labels = file.labels(name, text)?;
+                    info.title = file.title;
                 }
                 "reasons.ron" => {
                     reasons = parse(name, text)?;
@@ -198,6 +209,7 @@ impl Forms {
             walk,
             reasons,
             learn,
+            labels,
             files,
             own,
         })
@@ -243,6 +255,11 @@ impl Forms {
     /// Learn pages.
     pub fn learn(&self) -> &Learn {
         &self.learn
+    }
+
+    /// Wording of labels and notices.
+    pub fn labels(&self) -> &Labels {
+        &self.labels
     }
 
     /// Limits whose value isn't the shipped one, in order of id.
@@ -354,7 +371,7 @@ fn file_of(id: &str) -> &'static str {
 fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
-        if matches!(name, "steps.ron" | "reasons.ron" | "learn.ron") {
+        if ["steps.ron", "labels.ron", "reasons.ron", "learn.ron"].contains(&name) {
             continue;
         }
         let default: LimitFile = parse(name, text)?;

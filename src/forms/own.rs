@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use serde::Deserialize;
 
 use super::limit::Limit;
-use super::steps::{StepText, Walk};
+use super::steps::{LONGEST, StepText, Walk};
 use crate::job::owner::Kind;
 use crate::job::text::{TextError, locate, nearest, parse};
 use crate::job::{Test, Unit};
@@ -25,9 +25,6 @@ pub const EXAMPLES: [(&str, &str); 2] = [
 
 /// From this many times the shipped value on, and from the same part of it down, an own one is a slip of the decimal point.
 const SLIP: i64 = 10;
-
-/// Longest text of a step, in characters: more would push the limit off the screen.
-const LONGEST: usize = 220;
 
 /// A limit that isn't as shipped.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -8,6 +8,9 @@ use crate::job::owner::Kind;
 use crate::job::text::{TextError, locate};
 use crate::job::{Answer, Test};
 
+/// Longest text of a step, in characters: more would push the limit off the screen.
+pub(super) const LONGEST: usize = 220;
+
 /// The whole order of work.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]

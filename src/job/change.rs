@@ -345,6 +345,7 @@ impl Job {
                 self.readings_mut(place)
                     .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
                     .put(place.test, entry.clone());
+                self.labels.retain(|_, readings| !readings.is_empty());
                 Ok(Change::Put {
                     place: place.clone(),
                     entry: before,

@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 use super::array::Layout;
 use super::change::ChangeError;
 use super::group::Group;
+use super::label::renamed;
 use super::part::{Part, Spot};
 use super::place::Place;
 use super::reading::Entry;
@@ -177,7 +178,7 @@ impl Job {
         };
         self.seats()
             .iter()
-            .filter(|s| s.top == top && part.is_none_or(|p| s.part == Some(p)))
+            .filter(|s| s.top == top && part.is_none_or(|p| s.part.as_deref() == Some(p)))
             .flat_map(|s| s.readings.iter().map(|(t, e)| (s.place(t), e.clone())))
             .collect()
     }
@@ -198,6 +199,19 @@ impl Job {
                 readings.put(place.test, None);
             }
         }
+        // Labels of what is no longer there.
+        let gone: Vec<String> = self
+            .labels
+            .keys()
+            .filter(|name| self.label(name).is_none())
+            .cloned()
+            .collect();
+        for name in gone {
+            let readings = self.labels.remove(&name).unwrap_or_default();
+            let place = |test| Place::part(Group::Label.key(), &name, test);
+            out.extend(readings.iter().map(|(t, e)| (place(t), e.clone())));
+        }
+        self.labels.retain(|_, readings| !readings.is_empty());
         out
     }
 
@@ -291,6 +305,14 @@ impl Job {
                 }
             }
             _ => {}
+        }
+        let names: Vec<String> = self.labels.keys().cloned().collect();
+        for name in names {
+            if let Some(to) = renamed(&name, old, new)
+                && let Some(readings) = self.labels.remove(&name)
+            {
+                self.labels.insert(to, readings);
+            }
         }
         Ok(())
     }

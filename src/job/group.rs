@@ -15,6 +15,8 @@ pub enum Group {
     Inverter,
     /// Grid connection.
     Grid,
+    /// Labels and notices.
+    Label,
     /// Closing the visit.
     Close,
     /// Signatures.
@@ -23,13 +25,14 @@ pub enum Group {
 
 impl Group {
     /// Every group.
-    pub const ALL: [Group; 8] = [
+    pub const ALL: [Group; 9] = [
         Group::Safe,
         Group::Inspect,
         Group::Supply,
         Group::Bond,
         Group::Inverter,
         Group::Grid,
+        Group::Label,
         Group::Close,
         Group::Sign,
     ];
@@ -43,6 +46,7 @@ impl Group {
             Group::Bond => "bond",
             Group::Inverter => "inverter",
             Group::Grid => "grid",
+            Group::Label => "label",
             Group::Close => "close",
             Group::Sign => "sign",
         }

@@ -7,6 +7,7 @@ pub mod device;
 pub mod edit;
 pub mod group;
 pub mod issue;
+pub mod label;
 pub mod owner;
 pub mod part;
 pub mod people;
@@ -30,6 +31,7 @@ pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction
 pub use edit::{Edit, Edited};
 pub use group::Group;
 pub use issue::Issue;
+pub use label::{Label, LabelKind};
 pub use owner::{Need, Owner, Seat};
 pub use part::{Part, Spot, Visit};
 pub use people::{Function, Instrument, Person, Role};
@@ -41,6 +43,8 @@ pub use unit::Unit;
 pub use validate::Problem;
 pub use value::Value;
 pub use vouch::{Around, Countersign};
+
+use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
@@ -200,6 +204,9 @@ pub struct Job {
     /// Inspection.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub inspect: Readings,
+    /// Labels and notices, by their names.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub labels: BTreeMap<String, Readings>,
     /// Closing the visit.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub close: Readings,

@@ -1,11 +1,15 @@
 //! Who owns readings, and which tests its record consists of.
 
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
 use serde::Deserialize;
 
 use super::Job;
 use super::array::{Array, Branch, InsulationMethod, Inverter, Layout, PvString, Storage};
 use super::board::{Board, Circuit, CircuitKind};
 use super::group::Group;
+use super::label::Label;
 use super::place::Place;
 use super::reading::{Entry, NO_READINGS, Readings};
 use super::supply::{Bond, Earthing, Grid, Phases, Supply};
@@ -47,6 +51,8 @@ pub enum Kind {
     Inverter,
     /// [`Owner::Grid`].
     Grid,
+    /// [`Owner::Label`].
+    Label,
     /// [`Owner::Close`].
     Close,
     /// [`Owner::Sign`].
@@ -80,6 +86,8 @@ pub enum Owner<'a> {
     Inverter(&'a Inverter),
     /// Grid connection.
     Grid(&'a Grid),
+    /// A label or notice.
+    Label(Label<'a>),
     /// Closing.
     Close,
     /// Signatures.
@@ -102,6 +110,7 @@ impl Owner<'_> {
             Owner::Array(_) => Kind::Array,
             Owner::Inverter(_) => Kind::Inverter,
             Owner::Grid(_) => Kind::Grid,
+            Owner::Label(_) => Kind::Label,
             Owner::Close => Kind::Close,
             Owner::Sign => Kind::Sign,
         }
@@ -114,7 +123,7 @@ pub struct Seat<'a> {
     /// First name of the address.
     pub top: &'a str,
     /// Second name, where there is one.
-    pub part: Option<&'a str>,
+    pub part: Option<Cow<'a, str>>,
     /// What it is.
     pub owner: Owner<'a>,
     /// What was read there.
@@ -125,7 +134,7 @@ impl<'a> Seat<'a> {
     fn new(top: &'a str, part: Option<&'a str>, owner: Owner<'a>, readings: &'a Readings) -> Self {
         Seat {
             top,
-            part,
+            part: part.map(Cow::Borrowed),
             owner,
             readings,
         }
@@ -136,11 +145,21 @@ impl<'a> Seat<'a> {
         matches!(self.owner, Owner::Array(_) | Owner::Inverter(_))
     }
 
+    fn label(label: Label<'a>, labels: &'a BTreeMap<String, Readings>) -> Self {
+        let name = label.name();
+        Seat {
+            top: Group::Label.key(),
+            owner: Owner::Label(label),
+            readings: labels.get(&name).unwrap_or(Readings::NONE),
+            part: Some(Cow::Owned(name)),
+        }
+    }
+
     /// The place of one of its tests.
     pub fn place(&self, test: Test) -> Place {
         Place {
             top: self.top.to_string(),
-            part: self.part.map(str::to_string),
+            part: self.part.as_deref().map(str::to_string),
             test,
         }
     }
@@ -160,6 +179,7 @@ impl<'a> Seat<'a> {
             Owner::Array(a) => a.name.clone(),
             Owner::Inverter(i) => format!("inverter {} {}", i.id, i.make),
             Owner::Grid(_) => "grid connection".into(),
+            Owner::Label(l) => format!("label: {} · {}", l.kind.words(), l.target.words()),
             Owner::Close => "before leaving".into(),
             Owner::Sign => "signatures".into(),
         }
@@ -233,6 +253,9 @@ impl Job {
         for s in &self.storage {
             out.push(Seat::new(&s.id, None, Owner::Storage(s), &s.readings));
         }
+        for label in self.labels_needed() {
+            out.push(Seat::label(label, &self.labels));
+        }
         out.extend(
             [Group::Grid, Group::Close, Group::Sign]
                 .into_iter()
@@ -275,6 +298,9 @@ impl Job {
                 Owner::Bond(b),
                 &b.readings,
             ));
+        }
+        if top == Group::Label.key() {
+            return Some(Seat::label(self.label(part)?, &self.labels));
         }
         if let Some(b) = self.boards.iter().find(|b| b.id == top) {
             let c = b.circuits.iter().find(|c| c.id == part)?;
@@ -359,6 +385,10 @@ impl Job {
                 .iter_mut()
                 .find(|b| b.id == part)
                 .map(|b| &mut b.readings);
+        }
+        if top == Group::Label.key() {
+            self.label(part)?;
+            return Some(self.labels.entry(part.to_string()).or_default());
         }
         if let Some(b) = self.boards.iter_mut().find(|b| b.id == top) {
             return b
@@ -511,6 +541,7 @@ impl Job {
                 add(Test::LossOfMains, sources);
                 add(Test::Reconnect, sources);
             }
+            Owner::Label(_) => add(Test::Fitted, true),
             Owner::Close => {
                 add(Test::Restored, true);
                 add(Test::Handover, true);

@@ -315,6 +315,10 @@ impl Job {
     /// The part that a reading, or what is worked out at a place, belongs to.
     pub fn spot_of(&self, place: &Place) -> Spot {
         let top = place.top.clone();
+        if top == Group::Label.key() {
+            let label = place.part.as_deref().and_then(|name| self.label(name));
+            return label.map_or(Spot::Visit, |l| l.spot());
+        }
         let groups = [
             (Group::Supply, Spot::Supply),
             (Group::Grid, Spot::Grid),

@@ -5,6 +5,8 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use super::label::is_label_name;
+use super::group::Group;
 use super::test::Test;
 
 /// An owner (one or two names) and a test.
@@ -13,7 +15,7 @@ use super::test::Test;
 pub struct Place {
     /// Board, array, storage or one of the job's own groups (`supply`, `safe`, …).
     pub top: String,
-    /// Circuit, string, branch or bond within it.
+    /// Circuit, string, branch or bond within it; the name of a label, such as `dual-board:R`.
     pub part: Option<String>,
     /// The test.
     pub test: Test,
@@ -83,8 +85,10 @@ impl FromStr for Place {
                 ));
             }
         };
+        // A label is named by its kind and what it is fixed to.
+        let may_be = |id: &str| is_id(id) || (top == Group::Label.key() && is_label_name(id));
         for id in [Some(top), part].into_iter().flatten() {
-            if !is_id(id) {
+            if !may_be(id) {
                 return Err(format!(
                     "`{id}` in `{text}` is not an id: 1 to 12 letters, digits, - or ."
                 ));

@@ -65,6 +65,9 @@ pub struct Readings(BTreeMap<Test, Entry>);
 pub(super) static NO_READINGS: Readings = Readings(BTreeMap::new());
 
 impl Readings {
+    /// Those of what nothing was read at.
+    pub(super) const NONE: &'static Readings = &Readings(BTreeMap::new());
+
     /// Whether nothing has been taken.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()

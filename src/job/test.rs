@@ -108,8 +108,8 @@ tests! {
     Fire = "fire", "Fire precautions", Unitless, PassFail;
     /// Marking of devices looked at: power may flow both ways where it will.
     FlowDirection = "flow-direction", "Device direction", Unitless, PassFail;
-    /// Labels and notices fitted.
-    Labels = "labels", "Labels", Unitless, PassFail;
+    /// Conductors, terminals and switches marked; the notices have a list of their own, see [`Fitted`](Test::Fitted).
+    Labels = "labels", "Identification", Unitless, PassFail;
     /// Serial numbers compared with the record.
     Serials = "serials", "Serials", Unitless, PassFail;
     /// Connectors of the modules made off and mated, same type and maker.
@@ -224,6 +224,8 @@ tests! {
     LossOfMains = "loss-of-mains", "Mains loss", Unitless, PassFail;
     /// Time until the inverters reconnect.
     Reconnect = "reconnect", "Reconnect", Second, Number;
+    /// A label or notice fitted where it belongs, legible and lasting.
+    Fitted = "fitted", "Fitted", Unitless, PassFail;
     /// Covers, torque, leads out, everything put back.
     Restored = "restored", "Restored", Unitless, PassFail;
     /// Handover talk held, papers explained.

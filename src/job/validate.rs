@@ -477,6 +477,7 @@ impl Job {
                 }
             }
         }
+        generation::labels(f, self);
         for ((what, id), (place, count)) in missing {
             self.missing_name(f, what, &id, &place, count);
         }

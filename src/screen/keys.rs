@@ -68,6 +68,8 @@ pub enum Action {
     ShowLeft,
     /// The parts of the record.
     ShowRecord,
+    /// The map of an array.
+    ShowMap,
     /// Add a part to the record.
     Add,
     /// Copy a part.
@@ -148,6 +150,8 @@ pub enum When {
     Form,
     /// Where one finds by typing.
     Find,
+    /// On the map of an array.
+    Map,
     /// On the page that says why, and on the learn page.
     Why,
     /// On the help.
@@ -269,6 +273,14 @@ pub const KEYS: &[Key] = &[
         Help,
         "help",
         "This list; Enter on a line does what it says"
+    ),
+    key!(
+        EmptyReading,
+        [Char('#'), NONE],
+        "#",
+        ShowMap,
+        "",
+        "Map of the array at hand: its modules in order, with their serial numbers and powers"
     ),
     key!(
         EmptyReading,
@@ -496,7 +508,68 @@ pub const KEYS: &[Key] = &[
         "remove",
         "Take the part out of the record; asks first"
     ),
+    key!(
+        Record,
+        [Char('#'), NONE],
+        "#",
+        ShowMap,
+        "",
+        "Map of the array of this line"
+    ),
     key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Map,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "correct",
+        "Open the selected module in the record, to correct its serial number"
+    ),
+    key!(Map, [Down, NONE], "Down", Next, "", "Row below"),
+    key!(Map, [Up, NONE], "Up", Previous, "", "Row above"),
+    key!(
+        Map,
+        [KeyCode::Left, NONE],
+        "Left",
+        Left,
+        "module",
+        "Module before, in the order of the cable"
+    ),
+    key!(
+        Map,
+        [KeyCode::Right, NONE],
+        "Right",
+        Right,
+        "module",
+        "Module after, in the order of the cable"
+    ),
+    key!(
+        Map,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "",
+        "Some rows down"
+    ),
+    key!(Map, [PageUp, NONE], "PgUp", PageUp, "", "Some rows up"),
+    key!(
+        Map,
+        [Tab, NONE],
+        "Tab",
+        SectionAfter,
+        "next array",
+        "Map of the next array"
+    ),
+    key!(
+        Map,
+        [KeyCode::BackTab, KeyModifiers::SHIFT],
+        "Shift-Tab",
+        SectionBefore,
+        "",
+        "Map of the array before"
+    ),
+    key!(Map, [Char('#'), NONE; Esc, NONE], "# Esc", Back, "back", "Back to where it was opened"),
+    key!(Map, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Form,
         [Enter, NONE],
@@ -775,6 +848,7 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Record => When::Record,
         View::Form => When::Form,
         View::Find => When::Find,
+        View::Map => When::Map,
         View::Why | View::Learn => When::Why,
         View::Help => When::Help,
     }];

@@ -9,6 +9,7 @@ mod jump;
 mod keeping;
 pub mod keys;
 pub mod learn;
+pub mod map;
 pub mod record;
 pub mod run;
 mod several;

@@ -89,6 +89,7 @@ pub fn sections(job: &Job) -> Vec<Section<'_>> {
         let name = match seat.top {
             "safe" | "inspect" => "before".to_string(),
             "supply" | "bond" => "origin".to_string(),
+            "label" => "labels".to_string(),
             "grid" | "close" | "sign" => "closing".to_string(),
             top => job
                 .board(top)
@@ -198,7 +199,7 @@ impl Sheet {
             let row = section
                 .rows
                 .iter()
-                .position(|s| s.top == place.top && s.part == place.part.as_deref());
+                .position(|s| s.top == place.top && s.part.as_deref() == place.part.as_deref());
             let column = section
                 .columns
                 .iter()

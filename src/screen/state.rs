@@ -15,6 +15,7 @@ use super::field::Field;
 use super::find::Find;
 use super::keys::{When, places};
 use super::learn::Learn;
+use super::map::Map;
 use super::record::Record;
 use super::sheet::Sheet;
 use super::vouch::Detour;
@@ -39,6 +40,8 @@ pub enum View {
     Form,
     /// What is found by typing.
     Find,
+    /// The modules of an array.
+    Map,
     /// What the verdict at hand goes by.
     Why,
     /// What the test at hand is for.
@@ -93,6 +96,8 @@ pub struct State {
     pub sheet: Sheet,
     /// The cursors of the record.
     pub record: Record,
+    /// The map of an array.
+    pub map: Map,
     /// Selected line of the list of what is left.
     pub left_line: usize,
     /// Selected line of the help.
@@ -149,6 +154,7 @@ impl State {
             field: Field::default(),
             sheet: Sheet::default(),
             record: Record::default(),
+            map: Map::default(),
             left_line: 0,
             help_line: 0,
             detour: Detour::default(),
@@ -249,6 +255,7 @@ impl State {
             View::Left
             | View::Record
             | View::Form
+            | View::Map
             | View::Find
             | View::Why
             | View::Learn

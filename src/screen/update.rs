@@ -14,6 +14,7 @@ use super::jump;
 use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
 use super::learn;
+use super::map;
 use super::record;
 use super::several;
 use super::state::{State, View};
@@ -104,6 +105,8 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Home | Action::End if state.view == View::Sheet && state.field.is_empty() => {
             state.sheet.edge(&state.job, action == Action::End);
         }
+        Action::Left if state.view == View::Map => map::step(state, 0, -1),
+        Action::Right if state.view == View::Map => map::step(state, 0, 1),
         Action::Left
         | Action::Right
         | Action::Home
@@ -134,6 +137,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::ShowSheet => show(state, View::Sheet),
         Action::ShowLeft => show(state, View::Left),
         Action::ShowRecord => record::act::show(state),
+        Action::ShowMap => map::show(state),
         Action::Add => record::act::open_starts(state),
         Action::Copy => return record::act::copy(state),
         Action::AsOnSite => return record::act::as_on_site(state),
@@ -199,6 +203,10 @@ fn take(state: &mut State) -> Option<Effect> {
             None
         }
         View::Record | View::Form => record::act::take(state),
+        View::Map => {
+            map::take(state);
+            None
+        }
         View::Why | View::Learn => {
             close_top(state);
             None
@@ -273,6 +281,7 @@ fn step(state: &mut State, by: isize) {
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
         View::Record | View::Form => record::act::step(state, by),
+        View::Map => map::step(state, by, 0),
         View::Why => {
             let last = super::view::why_length(state).saturating_sub(super::view::page_room(state));
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
@@ -296,12 +305,15 @@ fn page(state: &mut State, by: isize) {
     match state.view {
         // How far there is to scroll is known only when drawing; the view stops at the end of the text.
         View::Walk => state.scroll = state.scroll.saturating_add_signed(by * 3).min(30),
+        View::Map => map::step(state, by * 3, 0),
         _ => step(state, by * 10),
     }
 }
 
 fn turn(state: &mut State, forward: bool) {
-    if !holds(state) {
+    if state.view == View::Map {
+        map::turn(state, forward);
+    } else if !holds(state) {
         state.sheet.turn(&state.job, forward);
     }
 }
@@ -407,6 +419,7 @@ fn back(state: &mut State) {
         return;
     }
     match state.view {
+        View::Map => map::close(state),
         View::Walk => {
             state.say("everything kept is on disk; F10 or Ctrl-Q leaves, F1 shows the keys")
         }

@@ -73,6 +73,7 @@ fn path_of(job: &Job, place: &Place) -> Option<String> {
             let i = job.bonds.iter().position(|b| b.id == part)?;
             format!("bonds[{i}].readings")
         }
+        Some(part) if top == Group::Label.key() => format!("labels.{part}"),
         Some(part) => match job.boards.iter().position(|b| b.id == top) {
             Some(i) => {
                 let circuits = &job.boards.get(i)?.circuits;

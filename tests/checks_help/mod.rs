@@ -46,6 +46,7 @@ pub fn bare(name: &str) -> Job {
     for owner in owners {
         *readings(&mut job, &owner) = Readings::default();
     }
+    job.labels.clear();
     for tool in &mut job.instruments {
         for function in tool.functions.clone() {
             tool.uncertainty_pct.insert(function, Decimal::ZERO);
@@ -139,6 +140,9 @@ pub fn readings<'a>(job: &'a mut Job, owner: &str) -> &'a mut Readings {
         let storage = job.storage.iter_mut().find(|s| s.id == owner).unwrap();
         return &mut storage.readings;
     };
+    if top == "label" {
+        return job.labels.entry(part.to_string()).or_default();
+    }
     if top == "bond" {
         let bond = job.bonds.iter_mut().find(|b| b.id == part).unwrap();
         return &mut bond.readings;

@@ -1,10 +1,10 @@
-//! Inputs of inverters, distances of storage and what was there before.
+//! Inputs of inverters, distances of storage, what was there before, and labels of it all.
 
 use rust_decimal::Decimal;
 
 use super::super::array::{DcInput, Storage};
 use super::super::supply::Grid;
-use super::Finder;
+use super::{Finder, Job};
 
 /// What a d.c. input takes.
 pub(super) fn dc_input(f: &mut Finder, at: &str, near: &str, dc: &DcInput) {
@@ -53,5 +53,17 @@ pub(super) fn existing(f: &mut Finder, grid: &Grid) {
     for (i, e) in grid.existing.iter().enumerate() {
         f.name(format!("grid.existing[{i}].what"), &e.what);
         f.positive(format!("grid.existing[{i}].rated_a"), &e.what, e.rated_a);
+    }
+}
+
+/// Readings of labels that the job doesn't need: a slip in their name.
+pub(super) fn labels(f: &mut Finder, job: &Job) {
+    for name in job.labels.keys().filter(|n| job.label(n).is_none()) {
+        f.add(
+            format!("labels.{name}"),
+            name,
+            format!("this job needs no label `{name}`"),
+            "take it out, or correct its name: kind and id, such as dual-board:R",
+        );
     }
 }

@@ -271,7 +271,7 @@ fn string(
 ) -> Row {
     let seat = Seat {
         top: &array.id,
-        part: Some(&s.id),
+        part: Some(s.id.as_str().into()),
         owner: Owner::PvString(array, s),
         readings: &s.readings,
     };

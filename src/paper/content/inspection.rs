@@ -70,7 +70,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         ),
         Block::Paragraph(
             Styled::new(
-                "Serial numbers, connectors and the siting of a battery are in the reports of array and storage.",
+                "Serial numbers, connectors and the siting of a battery are in the reports of array and storage, notices in the label schedule.",
             )
             .size(6.8),
         ),

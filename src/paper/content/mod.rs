@@ -10,6 +10,7 @@ mod findings;
 mod grid;
 mod history;
 mod inspection;
+mod labels;
 mod notes;
 mod record;
 mod results;
@@ -117,6 +118,11 @@ pub fn draft(
         };
         flow = flow.section(Orientation::Portrait, title, plant);
     }
+    flow = flow.section(
+        Orientation::Portrait,
+        "Label schedule",
+        labels::blocks(&sheet),
+    );
     let mut record = record::blocks(&sheet);
     record.extend(sources::blocks(&sheet));
     let laid = flow

@@ -177,7 +177,7 @@ fn row(
     ];
     let seat = Seat {
         top: &board.id,
-        part: Some(&c.id),
+        part: Some(c.id.as_str().into()),
         owner: Owner::Circuit(board, c),
         readings: &c.readings,
     };

@@ -33,6 +33,7 @@ fn every_view_has_help_leave_and_a_way_back() {
         View::Left,
         View::Record,
         View::Form,
+        View::Map,
         View::Why,
         View::Learn,
         View::Help,

@@ -7,6 +7,8 @@ mod form;
 mod help;
 mod learn;
 mod left;
+mod map;
+mod meters;
 mod reading;
 mod record;
 mod sheet;
@@ -53,6 +55,7 @@ pub fn draw(frame: &mut Frame<'_>, state: &State) {
         View::Record => record::draw(frame, body, state),
         View::Form => form::draw(frame, body, state),
         View::Find => find::draw(frame, body, state),
+        View::Map => map::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
         View::Learn => learn::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
@@ -119,6 +122,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Left => Action::ShowLeft,
         View::Record | View::Form => Action::ShowRecord,
         View::Find => Action::Find,
+        View::Map => Action::ShowMap,
         View::Why => Action::Why,
         View::Learn => Action::Learn,
         View::Help => Action::Help,

@@ -2,6 +2,7 @@
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
+use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
@@ -10,11 +11,16 @@ use crate::job::{Job, Owner, Place, Seat, Test, Value};
 use crate::screen::sheet::{Column, Section, sections};
 use crate::screen::state::State;
 
-use super::{reading, style, text};
+use super::{meters, reading, style, text};
 
-const ID: usize = 7;
-/// Narrowest column of names; the whole name of the row at hand stands below the grid.
-const NAME: usize = 20;
+/// Narrowest columns of id and name in front of the cells; the whole name of the row at hand stands below the grid.
+fn front(section: &Section<'_>) -> (usize, usize) {
+    let labels = section
+        .rows
+        .iter()
+        .any(|r| matches!(r.owner, Owner::Label(_)));
+    if labels { (13, 32) } else { (7, 20) }
+}
 
 /// Draws the section the cursor is in.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -26,9 +32,24 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let place = state.focus();
     let reading = place.as_ref().map(|p| reading::lay_out(state, p, width));
     let foot_height = reading.as_ref().map_or(2, |r| r.height() + 1);
-    let [head, grid, foot] = Layout::vertical([
+    // Beside meters or settings their table, where the rows leave room for it; what a label says always.
+    let said = place.as_ref().and_then(|p| label_lines(state, p, width));
+    let always = said.is_some();
+    let table = place
+        .as_ref()
+        .map_or_else(Vec::new, |p| meters::table(state, p, width));
+    let table = said.unwrap_or(table);
+    let used = 2 + section.rows.len() + 1 + foot_height;
+    let room = usize::from(area.height).saturating_sub(used);
+    let table = if always || table.len() <= room {
+        table
+    } else {
+        Vec::new()
+    };
+    let [head, grid, beside, foot] = Layout::vertical([
         Constraint::Length(2),
         Constraint::Min(0),
+        Constraint::Length(u16::try_from(table.len()).unwrap_or(0)),
         Constraint::Length(u16::try_from(foot_height).unwrap_or(2)),
     ])
     .horizontal_margin(1)
@@ -45,10 +66,15 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .get((state.sheet.section + 1) % names.len().max(1))
         .copied()
         .unwrap_or("");
+    let array = section
+        .rows
+        .iter()
+        .any(|r| matches!(r.owner, Owner::Branch(..) | Owner::PvString(..)));
+    let map = if array { "=: map   " } else { "" };
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(
-                text::ends(&here, &format!("Tab: {after}"), width),
+                text::ends(&here, &format!("{map}Tab: {after}"), width),
                 style::strong(),
             ),
             Line::from(text::ruled("", width)),
@@ -59,6 +85,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         Some(list) => draw_list(frame, grid, state, section, list),
         None => draw_grid(frame, grid, state, section),
     }
+    frame.render_widget(Paragraph::new(table), beside);
     let [rule, field] = Layout::vertical([Constraint::Length(1), Constraint::Min(0)]).areas(foot);
     let title = title(state, section, place.as_ref());
     frame.render_widget(Paragraph::new(text::ruled(&title, width)), rule);
@@ -121,7 +148,27 @@ fn draw_list(
     frame.render_widget(Paragraph::new(lines), area);
 }
 
+/// What the label at hand says, and where it goes.
+fn label_lines(state: &State, place: &Place, width: usize) -> Option<Vec<Line<'static>>> {
+    let Owner::Label(label) = state.job.seat(place)?.owner else {
+        return None;
+    };
+    let words = state.forms.labels().get(label.kind)?;
+    let mut out = vec![Line::from(text::ruled(&label.target.words(), width))];
+    for (head, said) in [("says", &words.says), ("where", &words.fix)] {
+        out.extend(text::hanging(
+            head,
+            style::label(),
+            said,
+            Style::new(),
+            width,
+        ));
+    }
+    Some(out)
+}
+
 fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section<'_>) {
+    let (id_width, least) = front(section);
     let rows = usize::from(area.height).saturating_sub(1);
     let top = text::window(state.sheet.row, rows, section.rows.len());
     let visible: Vec<&Seat<'_>> = section.rows.iter().skip(top).take(rows).collect();
@@ -154,8 +201,8 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         .collect();
     let longest = section.rows.iter().map(|seat| row_title(seat).1.width());
     let name_width = longest.max().unwrap_or(0) + 1;
-    let name_width = name_width.clamp(NAME, NAME.max(usize::from(area.width) / 3));
-    let room = usize::from(area.width).saturating_sub(ID + name_width + 2);
+    let name_width = name_width.clamp(least, least.max(usize::from(area.width) / 3));
+    let room = usize::from(area.width).saturating_sub(id_width + name_width + 2);
     let first = first_column(state.sheet.column, &widths, room);
     let mut used = 0;
     let shown: Vec<usize> = (first..widths.len())
@@ -173,7 +220,7 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         ""
     };
     let mut header = vec![Span::styled(
-        format!("{}{}", text::pad("", ID + name_width), more_left),
+        format!("{}{}", text::pad("", id_width + name_width), more_left),
         style::strong(),
     )];
     for c in &shown {
@@ -195,7 +242,7 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         };
         let mut spans = vec![Span::raw(format!(
             "{}{mark}{} ",
-            text::pad(&id, ID - 1),
+            text::pad(&id, id_width - 1),
             text::pad(&name, name_width)
         ))];
         for c in &shown {
@@ -269,6 +316,7 @@ fn row_title(seat: &Seat<'_>) -> (String, String) {
         Owner::Branch(_, b) => (b.id.clone(), b.name.clone()),
         Owner::PvString(_, s) => (s.id.clone(), s.name.clone()),
         Owner::Bond(b) => ("bond".into(), b.to.clone()),
+        Owner::Label(l) => (l.target.short(), l.kind.words().into()),
         Owner::Storage(s) => (s.id.clone(), s.make.clone()),
         _ => (String::new(), seat.title()),
     }

@@ -11,7 +11,7 @@ use crate::guide::{Order, Step, wording};
 use crate::job::{Cpc, Function, Need, Owner, Unit};
 use crate::screen::state::{COLUMNS, State};
 
-use super::{reading, style, text};
+use super::{meters, reading, style, text};
 
 /// Draws the step the walk is at.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -163,6 +163,12 @@ fn body_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         );
     }
     add("connect", &words.connect, Style::new());
+    if let Owner::Label(label) = seat.owner
+        && let Some(label) = state.forms.labels().get(label.kind)
+    {
+        add("says", &label.says, style::strong());
+        add("where", &label.fix, Style::new());
+    }
     let instrument = state
         .instrument_for(step.place.test)
         .and_then(|id| state.job.instrument(&id));
@@ -190,17 +196,32 @@ fn body_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         }
         Err(missing) => add("limit", &missing.to_string(), style::strong()),
     }
-    add("put back", &words.put_back, Style::new());
-    add("why", &words.why, Style::new());
+    let table = meters::table(state, &step.place, width);
+    let mut after = Vec::new();
+    for (label, text_) in [("put back", &words.put_back), ("why", &words.why)] {
+        if !text_.is_empty() {
+            after.extend(text::hanging(
+                label,
+                style::label(),
+                text_,
+                Style::new(),
+                width,
+            ));
+        }
+    }
+    lines.extend(table);
+    lines.extend(after);
     lines
 }
 
 fn limit_text(rule: &Rule, unit: Unit) -> String {
+    // What a label says stands above.
+    let how = rule.how.split("; it says: ").next().unwrap_or_default();
     let limit = rule.bound.shown(unit).unwrap_or_else(|| "none".into());
     let source = rule.source.as_ref().map_or(String::new(), |s| {
         format!(" · {} [{}], {}", s.short(), s.mark, s.edition)
     });
-    format!("{limit} · {}{source}", rule.how)
+    format!("{limit} · {how}{source}")
 }
 
 /// Draws lines that may be more than fit, with a note of what is hidden.
