@@ -1,16 +1,20 @@
 //! The terminal: state, keys, update and view; `sitting` and `begin` alone do file work, `run` is the loop.
 
+pub mod ascii;
 pub mod begin;
 pub mod choice;
 mod choosing;
 pub mod field;
 mod keeping;
 pub mod keys;
+pub mod look;
 pub mod record;
 pub mod run;
+pub mod said;
 pub mod sheet;
 pub mod sitting;
 pub mod state;
+pub mod terminal;
 mod update;
 pub mod view;
 

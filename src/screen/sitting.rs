@@ -11,6 +11,7 @@ use crate::paper;
 use crate::store::{self, Session};
 
 use super::keeping::{self, Effect};
+use super::look::Look;
 use super::state::State;
 use super::update;
 
@@ -19,17 +20,14 @@ pub struct Sitting {
     /// What the screen shows.
     pub state: State,
     session: Session,
+    /// The PDF is asked for, and said to be on its way.
+    draft_wanted: bool,
 }
 
 impl Sitting {
     /// Puts an open job on the screen. What was found on opening is said on the message line.
-    pub fn new(
-        session: Session,
-        forms: Forms,
-        now: DateTime<FixedOffset>,
-        colour: bool,
-    ) -> Sitting {
-        let mut state = State::new(session.job().clone(), Rc::new(forms), now, colour);
+    pub fn new(session: Session, forms: Forms, now: DateTime<FixedOffset>, look: Look) -> Sitting {
+        let mut state = State::new(session.job().clone(), Rc::new(forms), now, look);
         state.read_only = session.read_only().map(str::to_string);
         state.lost = session.lost().map(str::to_string);
         if let Some(why) = &state.read_only {
@@ -39,7 +37,11 @@ impl Sitting {
             let text = session.notes().join("; ");
             state.say(text);
         }
-        Sitting { state, session }
+        Sitting {
+            state,
+            session,
+            draft_wanted: false,
+        }
     }
 
     /// Handles an event at the time `now`. Returns whether to leave.
@@ -48,6 +50,7 @@ impl Sitting {
         let effect = match event {
             // Windows sends a release for every press; only presses and repeats count.
             Event::Key(key) if key.kind != KeyEventKind::Release => {
+                self.state.said.key();
                 update::key(&mut self.state, key)
             }
             Event::Paste(text) => {
@@ -61,6 +64,29 @@ impl Sitting {
             _ => None,
         };
         effect.is_some_and(|effect| self.do_effect(&effect))
+    }
+
+    /// Whether there is work that takes long, and is said to be on its way.
+    pub fn waits_to_work(&self) -> bool {
+        self.draft_wanted
+    }
+
+    /// Does that work, and says how it went.
+    pub fn work(&mut self) {
+        if std::mem::take(&mut self.draft_wanted) {
+            match self.draft() {
+                Ok(text) => self.state.say(text),
+                Err(e) => self.state.complain(format!("no PDF: {e:#}")),
+            }
+        }
+    }
+
+    /// What to say below the report of a fault of the program.
+    pub(super) fn notice(&self) -> String {
+        let job = self.session.path().display();
+        format!(
+            "wanderlead ended by a fault of its own. Every reading that it called kept is on the disk, in {job} and {job}.journal: keep both files together, and open the job again to go on."
+        )
     }
 
     /// Saves the job file and frees the job.
@@ -99,10 +125,11 @@ impl Sitting {
                     Err(e) => state.complain(format!("NOT done: {e}")),
                 }
             }
-            Effect::Draft => match self.draft() {
-                Ok(text) => self.state.say(text),
-                Err(e) => self.state.complain(format!("no PDF: {e:#}")),
-            },
+            Effect::Draft => {
+                // That of a large job takes a while: this is on the screen first.
+                state.say("drafting the PDF…");
+                self.draft_wanted = true;
+            }
             Effect::Leave => return true,
         }
         false

@@ -11,12 +11,20 @@ use crate::screen::keys::{KEYS, When};
 
 use crate::screen::state::{COLUMNS, LINES};
 
-use super::{style, text, too_small};
+use super::{ascii, reading, style, text, too_small};
 
 const ASKED: &str = "file name: ";
 
 /// Draws the list.
 pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
+    let _drawing = ascii::drawing(begin.ascii);
+    draw_parts(frame, begin);
+    if begin.ascii {
+        ascii::finish(frame.buffer_mut());
+    }
+}
+
+fn draw_parts(frame: &mut Frame<'_>, begin: &Begin) {
     let area = frame.area();
     if area.width < COLUMNS || area.height < LINES {
         too_small(frame, area);
@@ -81,13 +89,11 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
         })
         .collect();
     frame.render_widget(Paragraph::new(lines), list);
+    text::point(frame, list, begin.selected, top);
     if let Some((field, _)) = &begin.naming {
         let column = ASKED.width() + field.cursor_column();
         let skip = column.saturating_sub(width);
-        let line: String = format!("{ASKED}{}", field.text())
-            .chars()
-            .skip(skip)
-            .collect();
+        let line = reading::skip_columns(&format!("{ASKED}{}", field.text()), skip);
         frame.render_widget(Paragraph::new(line), asked);
         frame.set_cursor_position(Position::new(
             asked.x + u16::try_from(column - skip).unwrap_or(0),

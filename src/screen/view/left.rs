@@ -72,6 +72,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         );
     } else {
         frame.render_widget(Paragraph::new(lines), list);
+        text::point(frame, list, state.left_line, top);
     }
     frame.render_widget(Paragraph::new(detail), foot);
 }

@@ -11,7 +11,7 @@ use crate::checks::Finding;
 use crate::job::{Answer, Place};
 use crate::screen::state::{State, View};
 
-use super::{style, text};
+use super::{ascii, style, text};
 
 /// The field and its verdict as lines; the first is the field.
 pub(super) struct Reading {
@@ -23,7 +23,7 @@ const LABEL: &str = "reading   [";
 
 /// Lays it out for a place, `width` columns wide.
 pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
-    let unit = place.test.unit().symbol();
+    let unit = ascii::shown(place.test.unit().symbol());
     let room = if place.test.answer() == Answer::Text || state.field.text().width() > 14 {
         44
     } else if place.test.answer().is_list() {
@@ -189,9 +189,11 @@ fn hint(state: &State, place: &Place) -> String {
     }
 }
 
+/// What is being typed, without its first columns.
 pub(super) fn skip_columns(text: &str, columns: usize) -> String {
     let mut gone = 0;
-    text.chars()
+    ascii::typed(text)
+        .chars()
         .skip_while(|c| {
             let skip = gone < columns;
             gone += unicode_width::UnicodeWidthChar::width(*c).unwrap_or(0);

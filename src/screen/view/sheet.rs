@@ -4,7 +4,6 @@ use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
-use unicode_width::UnicodeWidthStr;
 
 use crate::job::{Job, Owner, Seat, Test, Value};
 use crate::screen::sheet::{Section, sections};
@@ -87,8 +86,12 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
             let values = cells
                 .iter()
                 .filter_map(|r| r.get(c).and_then(|v| v.as_ref()))
-                .map(|v| v.width());
-            values.chain([test.heading().width()]).max().unwrap_or(0) + 3
+                .map(|v| text::columns(v));
+            values
+                .chain([text::columns(test.heading())])
+                .max()
+                .unwrap_or(0)
+                + 3
         })
         .collect();
     let room = usize::from(area.width).saturating_sub(ID + NAME + 2);
