@@ -4,12 +4,15 @@
 
 mod calc;
 mod check;
+mod completions;
 mod draft;
 mod forms;
 mod keep;
+mod man;
 mod open;
 mod patience;
 mod settings;
+mod show;
 mod start;
 
 use std::path::PathBuf;
@@ -61,8 +64,14 @@ enum Command {
     Calc(calc::CalcArgs),
     /// Shows, validates or copies the form files
     Forms(forms::FormsArgs),
+    /// Prints the whole job as plain lines, for reading aloud and for printing
+    Show(show::ShowArgs),
     /// Shows which settings count and where they come from
     Settings(settings::SettingsArgs),
+    /// Prints what a shell needs to complete commands and options
+    Completions(completions::CompletionsArgs),
+    /// Prints a manual page
+    Man(man::ManArgs),
 }
 
 /// What a command answers.
@@ -144,7 +153,10 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Keep(args) => keep::run(args, &context),
         Command::Calc(args) => calc::run(args, &context),
         Command::Forms(args) => forms::run(args, &context),
+        Command::Show(args) => show::run(args, &context),
         Command::Settings(args) => settings::run(args, &context),
+        Command::Completions(args) => completions::run(args),
+        Command::Man(args) => man::run(args),
     }
 }
 

@@ -82,7 +82,7 @@ impl Sitting {
     }
 
     /// What to say below the report of a fault of the program.
-    pub(super) fn notice(&self) -> String {
+    pub fn notice(&self) -> String {
         let job = self.session.path().display();
         format!(
             "wanderlead ended by a fault of its own. Every reading that it called kept is on the disk, in {job} and {job}.journal: keep both files together, and open the job again to go on."

@@ -10,7 +10,7 @@ use ratatui::crossterm::cursor::Show;
 use ratatui::crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
 use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{
-    EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use ratatui::prelude::{CrosstermBackend, Terminal};
 
@@ -48,9 +48,13 @@ impl Stage {
     pub fn again(&mut self) -> Result<()> {
         // Raw mode is only set where it counts as not set.
         let _ = disable_raw_mode();
-        take(&mut io::stdout())
-            .and_then(|()| self.terminal.clear())
-            .context("the terminal can't be set up again")
+        let fresh = take(&mut io::stdout())
+            .and_then(|()| execute!(io::stdout(), Clear(ClearType::All)))
+            // It knows nothing of what is on the screen, so everything is drawn.
+            .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())))
+            .context("the terminal can't be set up again")?;
+        std::mem::forget(std::mem::replace(&mut self.terminal, fresh));
+        Ok(())
     }
 
     /// Gives it back. A terminal that is gone is no failure: there is nobody to tell.

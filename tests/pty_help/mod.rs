@@ -11,6 +11,7 @@
 use std::io::{Read, Write};
 use std::num::NonZero;
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -26,6 +27,10 @@ pub struct Terminal {
     pub child: Box<dyn Child + Send + Sync>,
     keys: Option<Box<dyn Write + Send>>,
     master: Option<Box<dyn MasterPty + Send>>,
+    /// The program's side of the pty, to ask for its modes; closed with the window.
+    line: Option<std::path::PathBuf>,
+    /// Nothing is read any more.
+    closing: Arc<AtomicBool>,
 }
 
 fn size(columns: u16, lines: u16) -> PtySize {
@@ -59,15 +64,18 @@ impl Terminal {
         let pty = native_pty_system().openpty(size(80, 24)).unwrap();
         let child = pty.slave.spawn_command(command).unwrap();
         drop(pty.slave);
+        let line = pty.master.tty_name();
         let (lines, columns) = (NonZero::new(24).unwrap(), NonZero::new(80).unwrap());
         let parser = Arc::new(Mutex::new(vt100::Parser::new(lines, columns, 0)));
         let written = Arc::new(Mutex::new(Vec::new()));
         let mut reader = pty.master.try_clone_reader().unwrap();
         let (seen, bytes) = (Arc::clone(&parser), Arc::clone(&written));
+        let closing = Arc::new(AtomicBool::new(false));
+        let closed = Arc::clone(&closing);
         std::thread::spawn(move || {
             let mut buffer = [0_u8; 4096];
             while let Ok(n) = reader.read(&mut buffer) {
-                if n == 0 {
+                if n == 0 || closed.load(Ordering::SeqCst) {
                     break;
                 }
                 seen.lock().unwrap().process(&buffer[..n]);
@@ -81,6 +89,8 @@ impl Terminal {
             child,
             keys: Some(keys),
             master: Some(pty.master),
+            line,
+            closing,
         }
     }
 
@@ -127,6 +137,33 @@ impl Terminal {
         assert!(status.success(), "kill -{name}");
     }
 
+    /// The modes of the line, as `stty` of the system names them, each between blanks.
+    pub fn modes(&self) -> String {
+        format!(
+            " {} ",
+            self.stty("-a")
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+        )
+    }
+
+    /// Sets them as a shell does.
+    pub fn modes_of_a_shell(&self) {
+        self.stty("sane");
+    }
+
+    fn stty(&self, what: &str) -> String {
+        let line = std::fs::File::open(self.line.as_ref().unwrap()).unwrap();
+        let out = std::process::Command::new("stty")
+            .arg(what)
+            .stdin(line)
+            .output()
+            .unwrap();
+        assert!(out.status.success(), "{out:?}");
+        String::from_utf8(out.stdout).unwrap()
+    }
+
     pub fn resize(&self, columns: u16, lines: u16) {
         self.master
             .as_ref()
@@ -142,6 +179,9 @@ impl Terminal {
 
     /// Closes the window: the program's terminal is gone.
     pub fn close_window(&mut self) {
+        self.closing.store(true, Ordering::SeqCst);
+        // What the program draws for it wakes the reader, which has the window open too.
+        self.send("1");
         self.keys = None;
         self.master = None;
     }
