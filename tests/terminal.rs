@@ -113,7 +113,7 @@ fn stopped_and_continued_the_screen_is_there_again() {
     let dir = tempfile::tempdir().unwrap();
     let job = job_in(dir.path());
     let (mut terminal, ..) = with_one_kept(&job);
-    let before = terminal.picture();
+    let before = terminal.settled();
     // Asked to stop, it gives the terminal back first.
     terminal.signal("TSTP");
     terminal.until("the terminal given back", is_given_back);
@@ -145,7 +145,7 @@ fn a_tiny_window_and_back() {
     let dir = tempfile::tempdir().unwrap();
     let job = job_in(dir.path());
     let (mut terminal, ..) = with_one_kept(&job);
-    let before = terminal.picture();
+    let before = terminal.settled();
     terminal.resize(3, 1);
     terminal.resize(20, 6);
     terminal.wait_for("This window");

@@ -6,6 +6,7 @@ use anyhow::{Result, bail};
 use chrono::Local;
 use clap::Args;
 
+use super::patience::patiently;
 use super::{Context, Reply};
 use crate::{paper, store};
 
@@ -39,7 +40,10 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         // A certificate without readings that were kept would look complete.
         bail!("{lost}");
     }
-    let drafted = paper::draft(&opened.job, &context.forms()?, Local::now().fixed_offset())?;
+    let forms = context.forms()?;
+    let drafted = patiently("drafting the PDF", || {
+        paper::draft(&opened.job, &forms, Local::now().fixed_offset())
+    })?;
     store::write_out(&args.out, &drafted.bytes, &args.job)?;
     let mut messages = opened.notes;
     messages.push(drafted.describe(&args.out));

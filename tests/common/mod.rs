@@ -210,6 +210,15 @@ impl Screen {
         self.terminal.backend().buffer().clone()
     }
 
+    /// Where the hardware cursor stands; `None` while it is hidden.
+    pub fn cursor(&mut self) -> Option<(u16, u16)> {
+        let state = &self.sitting.state;
+        self.terminal.draw(|f| view::draw(f, state)).unwrap();
+        let backend = self.terminal.backend();
+        let at = backend.cursor_position();
+        backend.cursor_visible().then_some((at.x, at.y))
+    }
+
     /// The screen as lines of text, without trailing blanks.
     pub fn picture(&mut self) -> String {
         picture(&self.buffer())

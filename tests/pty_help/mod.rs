@@ -95,7 +95,23 @@ impl Terminal {
     }
 
     pub fn picture(&self) -> String {
-        self.parser.lock().unwrap().screen().contents()
+        let shown = self.parser.lock().unwrap().screen().contents();
+        // A blank that was drawn and one that wasn't look the same.
+        let lines: Vec<&str> = shown.lines().map(str::trim_end).collect();
+        lines.join("\n")
+    }
+
+    /// The picture once nothing more is drawn.
+    pub fn settled(&self) -> String {
+        let (mut last, mut since) = (self.picture(), Instant::now());
+        while since.elapsed() < Duration::from_millis(300) {
+            std::thread::sleep(Duration::from_millis(10));
+            let now = self.picture();
+            if now != last {
+                (last, since) = (now, Instant::now());
+            }
+        }
+        last
     }
 
     /// Waits until this is true of it.

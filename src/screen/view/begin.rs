@@ -13,6 +13,8 @@ use crate::screen::state::{COLUMNS, LINES};
 
 use super::{ascii, reading, style, text, too_small};
 
+/// Most lines of a message: what is wrong in a job file may be long, and the list has to stay on the screen.
+const MESSAGE_LINES: usize = 10;
 const ASKED: &str = "file name: ";
 
 /// Draws the list.
@@ -31,11 +33,12 @@ fn draw_parts(frame: &mut Frame<'_>, begin: &Begin) {
         return;
     }
     let width = usize::from(area.width).saturating_sub(2);
-    let said_lines: Vec<Row<'static>> = text::wrap(&begin.message, width)
-        .into_iter()
-        .take(10)
-        .map(Row::from)
-        .collect();
+    let mut said_lines = text::wrap(&begin.message, width);
+    if said_lines.len() > MESSAGE_LINES {
+        said_lines.truncate(MESSAGE_LINES - 1);
+        said_lines.push("-- more: `wanderlead check` on the file says it all --".into());
+    }
+    let said_lines: Vec<Row<'static>> = said_lines.into_iter().map(Row::from).collect();
     let [header, list, asked, said, footer] = Layout::vertical([
         Constraint::Length(2),
         Constraint::Min(0),
