@@ -112,8 +112,14 @@ fn without_colour_everything_else_is_the_same() {
         };
         let mut screen = Screen::dressed(FAULTY, 80, 24, look);
         let mut seen = Vec::new();
+        let mut used: Vec<Color> = Vec::new();
         tour(&mut screen, |_, s| {
             let buffer = s.buffer();
+            for cell in buffer.content.iter().filter(|c| c.fg != Color::Reset) {
+                if !used.contains(&cell.fg) {
+                    used.push(cell.fg);
+                }
+            }
             let has = buffer.content.iter().any(|c| c.fg != Color::Reset);
             assert!(!has || palette != Palette::Off);
             // Fixed black or white can't be read on a ground of the same.
@@ -126,6 +132,15 @@ fn without_colour_everything_else_is_the_same() {
             seen.push(stripped(buffer));
         });
         pages.push(seen);
+        let bright = [Color::LightRed, Color::LightYellow, Color::LightGreen];
+        let right = match palette {
+            Palette::Off => used.is_empty(),
+            Palette::Dark => used.iter().all(|c| bright.contains(c)) && used.len() == 3,
+            Palette::Any | Palette::Light => {
+                used.iter().all(|c| !bright.contains(c)) && used.len() == 3
+            }
+        };
+        assert!(right, "{palette:?}: {used:?}");
     }
     assert!(coloured > 100, "{coloured}");
     assert!(pages.windows(2).all(|w| w[0] == w[1]));

@@ -221,6 +221,23 @@ fn the_forms_folder_of_the_settings_counts() {
     }
 }
 
+/// A test that runs the program would else read the settings of whoever runs it.
+#[test]
+fn every_test_that_runs_the_program_names_a_settings_file() {
+    let mut run = 0;
+    for entry in fs::read_dir(root().join("tests")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|e| e == "rs") {
+            let text = common::read(&path);
+            if text.contains("cargo_bin(") || text.contains("CARGO_BIN_EXE") {
+                run += 1;
+                assert!(text.contains("WANDERLEAD_CONFIG"), "{}", path.display());
+            }
+        }
+    }
+    assert!(run >= 5, "{run}");
+}
+
 #[test]
 fn completions_can_be_loaded() {
     let dir = tempfile::tempdir().unwrap();

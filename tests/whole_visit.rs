@@ -19,6 +19,7 @@ use wanderlead::store::read_job;
 fn run(program: &str, args: &[&str]) -> String {
     let out = Command::new(program)
         .args(args)
+        .env("WANDERLEAD_CONFIG", common::no_settings())
         .output()
         .unwrap_or_else(|e| panic!("{program}: {e}; it comes with poppler-utils or qpdf"));
     assert!(

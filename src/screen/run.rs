@@ -157,8 +157,23 @@ pub fn listen() -> Result<Receiver<Heard>> {
             }
         });
     }
-    std::thread::spawn(move || read_terminal(&sender));
+    std::thread::spawn(move || {
+        let last = LastWord(sender);
+        read_terminal(&last.0);
+    });
     Ok(heard)
+}
+
+/// Says that nobody reads the terminal any more, also where the reading failed by a fault of the program: else the screen would
+/// stay without taking a key.
+struct LastWord(Sender<Heard>);
+
+impl Drop for LastWord {
+    fn drop(&mut self) {
+        let _ = self
+            .0
+            .send(Heard::Deaf(io::Error::other("reading it has ended")));
+    }
 }
 
 fn read_terminal(sender: &Sender<Heard>) {
