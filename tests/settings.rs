@@ -336,6 +336,7 @@ fn formatted(page: &str) {
             ];
             assert!(known.contains(&request), "{line}");
         }
+        formatted_by_man(page);
         return;
     };
     use std::io::Write;
@@ -351,4 +352,27 @@ fn formatted(page: &str) {
         "{}",
         String::from_utf8_lossy(&output.stdout)
     );
+}
+
+/// Where there is a formatter behind `man`, it has nothing to warn of.
+fn formatted_by_man(page: &str) {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("page.1");
+    fs::write(&file, page).unwrap();
+    let output = std::process::Command::new("man")
+        .env("MANPAGER", "cat")
+        .env("LC_ALL", "C.UTF-8")
+        .args(["--warnings", "-l"])
+        .arg(&file)
+        .output();
+    if let Ok(output) = output
+        && output.status.success()
+    {
+        let shown = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert!(output.stderr.is_empty(), "{output:?}");
+        assert!(
+            shown.contains("SYNOPSIS") || shown.contains("minimized"),
+            "{shown}"
+        );
+    }
 }
