@@ -4,9 +4,15 @@
 use assert_cmd::Command;
 use serde_json::{Value, json};
 
+/// Sets nothing, so that the settings of whoever runs this don't count.
+const SETTINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/settings.ron");
+
 fn calc(words: &str) -> Command {
     let mut command = Command::cargo_bin("wanderlead").unwrap();
-    command.env_remove("WANDERLEAD_FORMS").arg("calc");
+    command
+        .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", SETTINGS)
+        .arg("calc");
     command.args(words.split(' '));
     command
 }

@@ -12,6 +12,9 @@ use wanderlead::guide::Plan;
 use wanderlead::job::{Answer, Change, Place, Reading};
 use wanderlead::store::Session;
 
+/// Sets nothing, so that the settings of whoever runs this don't count.
+const SETTINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/settings.ron");
+
 const JOB: &str = include_str!("store_fixture.ron");
 
 fn folder() -> tempfile::TempDir {
@@ -32,6 +35,7 @@ fn command(dir: &Path, args: &[&str]) -> Command {
     let mut command = Command::cargo_bin("wanderlead").unwrap();
     command
         .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", SETTINGS)
         .current_dir(dir)
         .args(args);
     command
@@ -573,6 +577,7 @@ fn a_reader_that_goes_away_is_no_failure() {
     drop(reader);
     let output = std::process::Command::new(assert_cmd::cargo::cargo_bin("wanderlead"))
         .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", SETTINGS)
         .current_dir(dir.path())
         .args(["check", "a.ron"])
         .stdout(writer)
@@ -597,6 +602,7 @@ fn an_answer_that_cannot_be_written_is_a_failure() {
         .unwrap();
     let status = std::process::Command::new(assert_cmd::cargo::cargo_bin("wanderlead"))
         .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", SETTINGS)
         .current_dir(dir.path())
         .args(["check", "a.ron"])
         .stdout(full)

@@ -380,6 +380,7 @@ fn run(args: &[&str], dir: &Path) -> (Option<i32>, String) {
     let output = Command::cargo_bin("wanderlead")
         .unwrap()
         .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", common::no_settings())
         .current_dir(dir)
         .args(args)
         .output()

@@ -14,6 +14,7 @@ fn export(sample: &str, rows: &str, as_: &str) -> String {
     let out = Command::cargo_bin("wanderlead")
         .unwrap()
         .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", common::no_settings())
         .args(["export", job.to_str().unwrap(), "--rows", rows, "--as", as_])
         .output()
         .unwrap();

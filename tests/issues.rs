@@ -35,6 +35,7 @@ impl Desk {
         Command::cargo_bin("wanderlead")
             .unwrap()
             .env_remove("WANDERLEAD_FORMS")
+            .env("WANDERLEAD_CONFIG", common::no_settings())
             .current_dir(self.folder.path())
             .args(args)
             .output()

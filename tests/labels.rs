@@ -30,6 +30,8 @@ fn reading(typed: &str) -> Reading {
         by: "mk".into(),
         at: "2026-11-20T12:00:00+00:00".parse().unwrap(),
         instrument: None,
+        countersigned: None,
+        around: None,
     }
 }
 

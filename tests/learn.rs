@@ -255,7 +255,9 @@ fn an_unknown_test_or_field_and_a_second_page_are_refused() {
 
 fn run(args: &[&str]) -> Output {
     let mut command = Command::cargo_bin("wanderlead").unwrap();
-    command.env_remove("WANDERLEAD_FORMS");
+    command
+        .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", common::no_settings());
     command.args(args).output().unwrap()
 }
 

@@ -10,6 +10,9 @@ use assert_cmd::Command;
 use common::{read, root};
 use wanderlead::screen::keys::{KEYS, When};
 
+/// Sets nothing, so that the settings of whoever runs this don't count.
+const SETTINGS: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/settings.ron");
+
 /// A snapshot of a test file without its head.
 fn snapshot(test: &str, name: &str) -> String {
     let text = read(&root().join(format!("tests/snapshots/{test}__{name}.snap")));
@@ -122,6 +125,7 @@ fn commands_print_what_the_readme_says() {
                 .args(&args)
                 .current_dir(dir.path())
                 .env_remove("WANDERLEAD_FORMS")
+                .env("WANDERLEAD_CONFIG", SETTINGS)
                 .output()
                 .unwrap();
             let printed = format!(

@@ -5,101 +5,21 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod common;
+mod pty_help;
 
-use std::io::{Read, Write};
-use std::num::NonZero;
-use std::path::Path;
 use std::process::Command;
-use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use common::{Did, Screen, root};
-use portable_pty::{CommandBuilder, PtySize, native_pty_system};
+use pty_help::Terminal;
 use wanderlead::checks::Verdict;
 use wanderlead::screen::View;
 use wanderlead::store::read_job;
 
-/// The program in a pty, and what its screen shows.
-struct Terminal {
-    parser: Arc<Mutex<vt100::Parser>>,
-    keys: Box<dyn Write + Send>,
-    child: Box<dyn portable_pty::Child + Send + Sync>,
-    _master: Box<dyn portable_pty::MasterPty + Send>,
-}
-
-impl Terminal {
-    fn open(job: &Path) -> Terminal {
-        let pty = native_pty_system()
-            .openpty(PtySize {
-                rows: 24,
-                cols: 80,
-                pixel_width: 0,
-                pixel_height: 0,
-            })
-            .unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_wanderlead"));
-        command.arg(job);
-        command.env("TERM", "xterm-256color");
-        command.env_remove("WANDERLEAD_FORMS");
-        let child = pty.slave.spawn_command(command).unwrap();
-        drop(pty.slave);
-        let (lines, columns) = (NonZero::new(24).unwrap(), NonZero::new(80).unwrap());
-        let parser = Arc::new(Mutex::new(vt100::Parser::new(lines, columns, 0)));
-        let mut reader = pty.master.try_clone_reader().unwrap();
-        let seen = Arc::clone(&parser);
-        std::thread::spawn(move || {
-            let mut buffer = [0_u8; 4096];
-            while let Ok(n) = reader.read(&mut buffer) {
-                if n == 0 {
-                    break;
-                }
-                seen.lock().unwrap().process(&buffer[..n]);
-            }
-        });
-        let keys = pty.master.take_writer().unwrap();
-        Terminal {
-            parser,
-            keys,
-            child,
-            _master: pty.master,
-        }
-    }
-
-    fn picture(&self) -> String {
-        self.parser.lock().unwrap().screen().contents()
-    }
-
-    fn wait_for(&self, what: &str) -> String {
-        let start = Instant::now();
-        loop {
-            let shown = self.picture();
-            // A long message is wrapped: its line ends don't count.
-            if shown.contains(what)
-                || shown
-                    .split_whitespace()
-                    .collect::<Vec<_>>()
-                    .join(" ")
-                    .contains(what)
-            {
-                return shown;
-            }
-            assert!(
-                start.elapsed() < Duration::from_secs(20),
-                "{what} isn't shown:\n{shown}"
-            );
-            std::thread::sleep(Duration::from_millis(5));
-        }
-    }
-
-    fn send(&mut self, keys: &str) {
-        self.keys.write_all(keys.as_bytes()).unwrap();
-        self.keys.flush().unwrap();
-    }
-}
-
 fn run(program: &str, args: &[&str]) -> String {
     let out = Command::new(program)
         .args(args)
+        .env("WANDERLEAD_CONFIG", common::no_settings())
         .output()
         .unwrap_or_else(|e| panic!("{program}: {e}; it comes with poppler-utils or qpdf"));
     assert!(

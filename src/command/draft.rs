@@ -6,6 +6,7 @@ use anyhow::{Result, anyhow, bail};
 use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use clap::Args;
 
+use super::patience::patiently;
 use super::{Context, Reply};
 use crate::forms::Forms;
 use crate::job::{Change, Role};
@@ -63,7 +64,10 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
             // A certificate without readings that were kept would look complete.
             bail!("{lost}");
         }
-        (paper::draft(&opened.job, &forms, now)?, opened.notes)
+        let drafted = patiently("drafting the PDF", || {
+            paper::draft(&opened.job, &forms, now)
+        })?;
+        (drafted, opened.notes)
     };
     store::write_out(&args.out, &drafted.bytes, &args.job)?;
     messages.push(drafted.describe(&args.out));

@@ -4,12 +4,17 @@
 
 mod calc;
 mod check;
+mod completions;
 mod draft;
 mod export;
 mod forms;
 mod keep;
 mod learn;
+mod man;
 mod open;
+mod patience;
+mod settings;
+mod show;
 mod start;
 mod verify;
 
@@ -18,8 +23,9 @@ use std::path::PathBuf;
 use anyhow::Result;
 use clap::{Parser, Subcommand};
 
+use self::settings::variable;
 use crate::forms::Forms;
-use crate::store;
+use crate::store::{self, Settings};
 
 /// Environment variable with the folder of a person's own form files.
 const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
@@ -40,6 +46,9 @@ pub struct Cli {
     /// Folder with your own form files [also: WANDERLEAD_FORMS]
     #[arg(long, global = true, value_name = "DIR")]
     forms: Option<PathBuf>,
+    /// Another settings file [also: WANDERLEAD_CONFIG]
+    #[arg(long, global = true, value_name = "FILE")]
+    config: Option<PathBuf>,
     #[command(subcommand)]
     command: Option<Command>,
 }
@@ -64,6 +73,14 @@ enum Command {
     Forms(forms::FormsArgs),
     /// Says what a test is for, what good looks like and what usually goes wrong
     Learn(learn::LearnArgs),
+    /// Prints the whole job as plain lines, for reading aloud and for printing
+    Show(show::ShowArgs),
+    /// Shows which settings count and where they come from
+    Settings(settings::SettingsArgs),
+    /// Prints what a shell needs to complete commands and options
+    Completions(completions::CompletionsArgs),
+    /// Prints a manual page
+    Man(man::ManArgs),
 }
 
 /// What a command answers.
@@ -90,13 +107,32 @@ impl Reply {
 /// What every subcommand may ask for.
 #[derive(Debug)]
 struct Context {
+    /// Folder of own form files, as an option.
     forms: Option<PathBuf>,
+    /// Settings file, as an option.
+    config: Option<PathBuf>,
 }
 
 impl Context {
+    /// The settings that count.
+    fn settings(&self) -> Result<Settings> {
+        Ok(settings::read(self.config.as_ref())?.settings)
+    }
+
+    /// The folder of own form files and what names it: the option, else the variable, else the settings.
+    fn forms_folder(&self, settings: &Settings) -> (Option<PathBuf>, &'static str) {
+        match (&self.forms, variable(FORMS_VARIABLE), &settings.forms) {
+            (Some(folder), ..) => (Some(folder.clone()), "--forms"),
+            (None, Some(folder), _) => (Some(folder), FORMS_VARIABLE),
+            (None, None, Some(folder)) => (Some(folder.clone()), "settings file"),
+            (None, None, None) => (None, "default"),
+        }
+    }
+
     /// The forms that count: the embedded ones, with those of the person's folder in their place.
     fn forms(&self) -> Result<Forms> {
-        Ok(store::load_forms(self.forms.as_deref())?)
+        let (folder, _) = self.forms_folder(&self.settings()?);
+        Ok(store::load_forms(folder.as_deref())?)
     }
 }
 
@@ -106,11 +142,8 @@ impl Context {
 /// Input that can't be used, with file, place and remedy: exit code 2.
 pub fn run(cli: &Cli) -> Result<Reply> {
     let context = Context {
-        forms: cli.forms.clone().or_else(|| {
-            std::env::var_os(FORMS_VARIABLE)
-                .filter(|v| !v.is_empty())
-                .map(PathBuf::from)
-        }),
+        forms: cli.forms.clone(),
+        config: cli.config.clone(),
     };
     let Some(command) = &cli.command else {
         return open::run(cli.job.as_deref(), &context);
@@ -132,6 +165,10 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Calc(args) => calc::run(args, &context),
         Command::Forms(args) => forms::run(args, &context),
         Command::Learn(args) => learn::run(args, &context),
+        Command::Show(args) => show::run(args, &context),
+        Command::Settings(args) => settings::run(args, &context),
+        Command::Completions(args) => completions::run(args),
+        Command::Man(args) => man::run(args),
     }
 }
 

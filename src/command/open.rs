@@ -5,9 +5,10 @@ use std::path::Path;
 
 use anyhow::{Result, bail};
 
+use super::patience::patiently;
 use super::{Context, Reply};
-use crate::screen;
-use crate::store::{self, Session};
+use crate::screen::{self, look::Look};
+use crate::store::{self, Session, StoreError};
 
 /// Opens the screen on a job, or on the list of jobs.
 ///
@@ -30,16 +31,25 @@ pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
 /// Opens the screen on a job, or first on the list of jobs.
 fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
     // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
+    let look = Look::here(&context.settings()?);
     let forms = context.forms()?;
+    let ready = |path: &Path, greeting: &str| {
+        patiently(&format!("reading {}", path.display()), || {
+            let session = Session::open(path)?;
+            Ok::<_, StoreError>(screen::run::prepare(session, forms.clone(), look, greeting))
+        })
+    };
     if let Some(path) = job {
-        screen::run::run(Session::open(path)?, forms, "")?;
+        let sitting = ready(path, "")?;
+        screen::run::run(sitting, &screen::run::listen()?)?;
         return Ok(Reply::default());
     }
+    let heard = screen::run::listen()?;
     let mut trouble = String::new();
-    while let Some(chosen) = screen::begin::choose(Path::new("."), &trouble)? {
-        match Session::open(&chosen.path) {
-            Ok(session) => {
-                screen::run::run(session, forms, &chosen.greeting)?;
+    while let Some(chosen) = screen::begin::choose(Path::new("."), &trouble, look, &heard)? {
+        match ready(&chosen.path, &chosen.greeting) {
+            Ok(sitting) => {
+                screen::run::run(sitting, &heard)?;
                 break;
             }
             // Back to the list: one job that can't be opened shuts nobody out of the others.

@@ -3,14 +3,14 @@
 //! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file, or entry by
 //! entry.
 
-mod learn;
 mod labels;
+mod learn;
 mod limit;
 mod own;
 mod steps;
 
-pub use learn::{LONGEST_NAME, LONGEST_PART, Learn, Page};
 pub use labels::{LabelText, Labels};
+pub use learn::{LONGEST_NAME, LONGEST_PART, Learn, Page};
 pub use limit::{Limit, Mark, Source, short};
 pub use own::{EXAMPLES, OwnLimit};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};

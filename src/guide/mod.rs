@@ -547,7 +547,8 @@ mod tests {
         ] {
             let mut now = done_before(&job, &forms, &plan, place);
             assert_eq!(waits(&plan, place, &now), None, "{place}");
-            now.verdicts.insert(compared.parse().unwrap(), Verdict::Open);
+            now.verdicts
+                .insert(compared.parse().unwrap(), Verdict::Open);
             let waits = waits(&plan, place, &now);
             assert_eq!(waits.as_deref(), holds.then_some(compared), "{place}");
         }

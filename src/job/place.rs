@@ -5,8 +5,8 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use super::label::is_label_name;
 use super::group::Group;
+use super::label::is_label_name;
 use super::test::Test;
 
 /// An owner (one or two names) and a test.

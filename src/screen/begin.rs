@@ -1,15 +1,18 @@
 //! The list of jobs in a folder, and a new job from a starter: what `wanderlead` alone shows.
 
 use std::path::{Path, PathBuf};
+use std::sync::mpsc::Receiver;
 
 use anyhow::{Context, Result};
-use ratatui::DefaultTerminal;
-use ratatui::crossterm::event::{self, Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 use crate::store::{self, JobEntry};
 
 use super::field::Field;
 use super::keys::{Action, When, look_up};
+use super::look::Look;
+use super::run::{self, Heard};
+use super::terminal::Stage;
 use super::view;
 
 /// State of the list.
@@ -25,6 +28,8 @@ pub struct Begin {
     pub folder: PathBuf,
     /// The message line.
     pub message: String,
+    /// Whether only ASCII is drawn.
+    pub ascii: bool,
 }
 
 /// One line of the list.
@@ -84,6 +89,7 @@ impl Begin {
             naming: None,
             folder: folder.to_path_buf(),
             message,
+            ascii: false,
         })
     }
 
@@ -160,33 +166,53 @@ impl Begin {
 }
 
 /// Shows the list, with what was wrong with the job chosen before, and returns the job to open; `None` where the person
-/// leaves.
+/// leaves or the system ends the program.
 ///
 /// # Errors
 /// The folder can't be listed or the terminal fails.
-pub fn choose(folder: &Path, trouble: &str) -> Result<Option<Chosen>> {
+pub fn choose(
+    folder: &Path,
+    trouble: &str,
+    look: Look,
+    heard: &Receiver<Heard>,
+) -> Result<Option<Chosen>> {
     let mut begin = Begin::new(folder)?;
+    begin.ascii = look.ascii;
     if !trouble.is_empty() {
         begin.message = trouble.to_string();
     }
-    let mut terminal =
-        ratatui::try_init().context("the terminal can't be set up for the screen")?;
-    let chosen = choose_on(&mut terminal, &mut begin);
-    ratatui::restore();
+    let mut stage =
+        Stage::set_up("wanderlead ended by a fault of its own. No job was open; none is changed.")?;
+    let chosen = choose_on(&mut stage, &mut begin, heard);
+    stage.leave();
     chosen
 }
 
-fn choose_on(terminal: &mut DefaultTerminal, begin: &mut Begin) -> Result<Option<Chosen>> {
+fn choose_on(
+    stage: &mut Stage,
+    begin: &mut Begin,
+    heard: &Receiver<Heard>,
+) -> Result<Option<Chosen>> {
     loop {
-        terminal
+        stage
+            .terminal
             .draw(|frame| view::draw_begin(frame, begin))
             .context("the terminal can't be drawn on")?;
-        let Event::Key(key) = event::read().context("the terminal can't be read")? else {
-            continue;
+        let key = match heard.recv() {
+            Ok(Heard::Event(Event::Key(key))) if key.kind != KeyEventKind::Release => key,
+            Ok(Heard::Event(_)) => continue,
+            Ok(Heard::Stop) => {
+                run::stop();
+                stage.again()?;
+                continue;
+            }
+            Ok(Heard::On) => {
+                stage.again()?;
+                continue;
+            }
+            Ok(Heard::Deaf(e)) => return Err(e).context("the terminal can't be read"),
+            Ok(Heard::End) | Err(_) => return Ok(None),
         };
-        if key.kind == KeyEventKind::Release {
-            continue;
-        }
         match begin.key(&key) {
             Some(Asked::Open(path)) => {
                 return Ok(Some(Chosen {

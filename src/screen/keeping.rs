@@ -131,24 +131,26 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         return;
     };
     let verdict = finding.verdict;
-    state.say(format!(
+    let mut text = format!(
         "kept on disk: {place} {}  {} {verdict}",
         finding.value_text(),
         verdict.mark()
-    ));
+    );
     if finding.waits_for_countersign {
-        state.message.text.push_str(", to countersign");
+        text.push_str(", to countersign");
     }
     match state.view {
-        View::Sheet => state.sheet.step(&state.job, 1, 0),
+        View::Sheet => {
+            state.say(text);
+            state.sheet.step(&state.job, 1, 0);
+        }
         _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
-            let text = format!(
-                "{}; leads still on? type it again, or Enter goes on",
-                state.message.text
-            );
-            state.message.text = text;
+            state.say(format!(
+                "{text}; leads still on? type it again, or Enter goes on"
+            ));
         }
         _ => {
+            state.say(text);
             let from = state.at + 1;
             state.go_to_next_open(from);
         }

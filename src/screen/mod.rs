@@ -1,5 +1,6 @@
 //! The terminal: state, keys, update and view; `sitting` and `begin` alone do file work, `run` is the loop.
 
+pub mod ascii;
 pub mod begin;
 pub mod choice;
 mod choosing;
@@ -9,13 +10,16 @@ mod jump;
 mod keeping;
 pub mod keys;
 pub mod learn;
+pub mod look;
 pub mod map;
 pub mod record;
 pub mod run;
+pub mod said;
 mod several;
 pub mod sheet;
 pub mod sitting;
 pub mod state;
+pub mod terminal;
 mod update;
 pub mod view;
 mod vouch;

@@ -5,53 +5,61 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use anyhow::{Context, Result};
 use chrono::{DateTime, FixedOffset, Local, SubsecRound};
-use ratatui::DefaultTerminal;
-use ratatui::crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
-use ratatui::crossterm::execute;
+use ratatui::crossterm::event::{self, Event};
 
 use crate::forms::Forms;
 use crate::store::Session;
 
+use super::look::Look;
 use super::sitting::Sitting;
+use super::terminal::Stage;
 use super::view;
 
 /// What the loop waits for.
-enum Heard {
+#[derive(Debug)]
+pub enum Heard {
     /// From the terminal.
     Event(Event),
     /// The terminal can't be read any more.
     Deaf(io::Error),
     /// The system asks the program to end.
     End,
+    /// The system asks the program to stop for a while.
+    Stop,
+    /// It goes on after a stop.
+    On,
 }
 
-/// Puts an open job on the screen and stays until the person leaves or the system ends the program. Every kept reading
-/// is on disk before it is shown so. `greeting` is said first, where it isn't empty.
-///
-/// # Errors
-/// The terminal fails, or the job file can't be saved; the terminal is restored first.
-pub fn run(session: Session, forms: Forms, greeting: &str) -> Result<()> {
-    let mut terminal =
-        ratatui::try_init().context("the terminal can't be set up for the screen")?;
-    // Without it a paste arrives as single keys, and a line end in it would count as Enter.
-    let pasting = execute!(io::stdout(), EnableBracketedPaste).is_ok();
-    let mut sitting = Sitting::new(session, forms, now(), colour_allowed());
+/// What the loop does next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Next {
+    Draw,
+    Again,
+    Stop,
+    Leave,
+}
+
+/// A job ready for the screen; `greeting` is said first, where it isn't empty. Judging a large job takes a while, so this comes
+/// before the terminal is taken.
+pub fn prepare(session: Session, forms: Forms, look: Look, greeting: &str) -> Sitting {
+    let mut sitting = Sitting::new(session, forms, now(), look);
     if !greeting.is_empty() {
         sitting.state.say(greeting);
     }
-    let outcome = event_loop(&mut terminal, &mut sitting);
-    if pasting {
-        // The terminal is given back in any case; a failure here has nothing left to harm.
-        let _ = execute!(io::stdout(), DisableBracketedPaste);
-    }
-    ratatui::restore();
-    // Saved also where the loop failed: the journal has it all, the job file should have it too.
-    outcome.and(sitting.close())
+    sitting
 }
 
-/// Whether colour may be used: not where `NO_COLOR` is set to anything.
-fn colour_allowed() -> bool {
-    std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
+/// Puts a job on the screen and stays until the person leaves or the system ends the program. Every kept reading is on
+/// disk before it is shown so.
+///
+/// # Errors
+/// The terminal fails, or the job file can't be saved; the terminal is restored first.
+pub fn run(mut sitting: Sitting, heard: &Receiver<Heard>) -> Result<()> {
+    let mut stage = Stage::set_up(&sitting.notice())?;
+    let outcome = event_loop(&mut stage, &mut sitting, heard);
+    stage.leave();
+    // Saved also where the loop failed: the journal has it all, the job file should have it too.
+    outcome.and(sitting.close())
 }
 
 fn now() -> DateTime<FixedOffset> {
@@ -59,69 +67,123 @@ fn now() -> DateTime<FixedOffset> {
     Local::now().fixed_offset().trunc_subsecs(0)
 }
 
-fn event_loop(terminal: &mut DefaultTerminal, sitting: &mut Sitting) -> Result<()> {
-    let size = terminal
+fn event_loop(stage: &mut Stage, sitting: &mut Sitting, heard: &Receiver<Heard>) -> Result<()> {
+    let size = stage
+        .terminal
         .size()
         .context("the size of the terminal can't be read")?;
     sitting.state.size = (size.width, size.height);
-    let (sender, heard) = channel();
-    listen(sender)?;
     loop {
-        terminal
+        stage
+            .terminal
             .draw(|frame| view::draw(frame, &sitting.state))
             .context("the terminal can't be drawn on")?;
-        if !handle_all(&heard, sitting)? {
-            return Ok(());
+        sitting.state.said.shown();
+        if sitting.waits_to_work() {
+            // What takes long was announced in this frame; keys typed meanwhile wait their turn.
+            sitting.work();
+            continue;
+        }
+        match handle_all(heard, sitting)? {
+            Next::Draw => {}
+            Next::Again => stage.again()?,
+            Next::Stop => {
+                stop();
+                stage.again()?;
+            }
+            Next::Leave => return Ok(()),
         }
     }
 }
 
 /// Waits for something, then handles everything that has arrived before the next frame, so that typing ahead stays
-/// quick. Returns whether to go on.
-fn handle_all(heard: &Receiver<Heard>, sitting: &mut Sitting) -> Result<bool> {
+/// quick; but what takes long is announced in a frame first.
+fn handle_all(heard: &Receiver<Heard>, sitting: &mut Sitting) -> Result<Next> {
     let Ok(mut next) = heard.recv() else {
-        return Ok(false);
+        return Ok(Next::Leave);
     };
     loop {
         match next {
-            Heard::Event(event) if sitting.event(&event, now()) => return Ok(false),
+            Heard::Event(event) if sitting.event(&event, now()) => return Ok(Next::Leave),
+            Heard::Event(_) if sitting.waits_to_work() => return Ok(Next::Draw),
             Heard::Event(_) => {}
-            Heard::End => return Ok(false),
+            Heard::End => return Ok(Next::Leave),
+            Heard::Stop => return Ok(Next::Stop),
+            Heard::On => return Ok(Next::Again),
             Heard::Deaf(e) => return Err(e).context("the terminal can't be read"),
         }
         match heard.try_recv() {
             Ok(event) => next = event,
-            Err(_) => return Ok(true),
+            Err(_) => return Ok(Next::Draw),
         }
     }
 }
 
-/// Listens to the terminal and to the signals that end a program, each on a thread of its own: a hang-up must end the
-/// program even while it waits for a key.
-fn listen(sender: Sender<Heard>) -> Result<()> {
+/// Gives the terminal back and stops, as the system asked; returns when the program goes on.
+pub(super) fn stop() {
+    super::terminal::give_back(&mut io::stdout());
     #[cfg(unix)]
     {
-        use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
-        let mut signals = signal_hook::iterator::Signals::new([SIGHUP, SIGINT, SIGTERM])
-            .context("signals can't be listened to")?;
+        // Where it can't be stopped it just goes on.
+        let _ = signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP);
+    }
+}
+
+/// Listens to the terminal and to signals, each on a thread of its own: a hang-up must end the program even while it waits
+/// for a key. Once in a program: two would take keys from each other.
+///
+/// # Errors
+/// Signals can't be listened to.
+pub fn listen() -> Result<Receiver<Heard>> {
+    let (sender, heard) = channel();
+    #[cfg(unix)]
+    {
+        use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
+        let mut signals =
+            signal_hook::iterator::Signals::new([SIGHUP, SIGINT, SIGTERM, SIGTSTP, SIGCONT])
+                .context("signals can't be listened to")?;
         let sender = sender.clone();
         std::thread::spawn(move || {
-            if signals.forever().next().is_some() {
+            for signal in &mut signals {
+                let heard = match signal {
+                    SIGTSTP => Heard::Stop,
+                    SIGCONT => Heard::On,
+                    _ => Heard::End,
+                };
                 // Nobody listening any more means that the program is ending already.
-                let _ = sender.send(Heard::End);
+                if sender.send(heard).is_err() {
+                    return;
+                }
             }
         });
     }
     std::thread::spawn(move || {
-        loop {
-            let (heard, last) = match event::read() {
-                Ok(event) => (Heard::Event(event), false),
-                Err(e) => (Heard::Deaf(e), true),
-            };
-            if sender.send(heard).is_err() || last {
-                return;
-            }
-        }
+        let last = LastWord(sender);
+        read_terminal(&last.0);
     });
-    Ok(())
+    Ok(heard)
+}
+
+/// Says that nobody reads the terminal any more, also where the reading failed by a fault of the program: else the screen would
+/// stay without taking a key.
+struct LastWord(Sender<Heard>);
+
+impl Drop for LastWord {
+    fn drop(&mut self) {
+        let _ = self
+            .0
+            .send(Heard::Deaf(io::Error::other("reading it has ended")));
+    }
+}
+
+fn read_terminal(sender: &Sender<Heard>) {
+    loop {
+        let (heard, last) = match event::read() {
+            Ok(event) => (Heard::Event(event), false),
+            Err(e) => (Heard::Deaf(e), true),
+        };
+        if sender.send(heard).is_err() || last {
+            return;
+        }
+    }
 }

@@ -12,6 +12,7 @@ use crate::paper::{self, Drafted};
 use crate::store::{self, Session};
 
 use super::keeping::{self, Effect};
+use super::look::Look;
 use super::record;
 use super::state::State;
 use super::update;
@@ -21,17 +22,21 @@ pub struct Sitting {
     /// What the screen shows.
     pub state: State,
     session: Session,
+    /// The PDF that is asked for, and said to be on its way.
+    wanted: Option<Wanted>,
+}
+
+/// What a PDF is asked for.
+#[derive(Debug, Clone, Copy)]
+enum Wanted {
+    Draft,
+    Issue,
 }
 
 impl Sitting {
     /// Puts an open job on the screen. What was found on opening is said on the message line.
-    pub fn new(
-        session: Session,
-        forms: Forms,
-        now: DateTime<FixedOffset>,
-        colour: bool,
-    ) -> Sitting {
-        let mut state = State::new(session.job().clone(), Rc::new(forms), now, colour);
+    pub fn new(session: Session, forms: Forms, now: DateTime<FixedOffset>, look: Look) -> Sitting {
+        let mut state = State::new(session.job().clone(), Rc::new(forms), now, look);
         state.read_only = session.read_only().map(str::to_string);
         state.lost = session.lost().map(str::to_string);
         if let Some(why) = &state.read_only {
@@ -46,7 +51,11 @@ impl Sitting {
             // Made of a starter, and nobody has said yet what it is.
             record::act::describe_first(&mut state);
         }
-        Sitting { state, session }
+        Sitting {
+            state,
+            session,
+            wanted: None,
+        }
     }
 
     /// Handles an event at the time `now`. Returns whether to leave.
@@ -55,6 +64,7 @@ impl Sitting {
         let effect = match event {
             // Windows sends a release for every press; only presses and repeats count.
             Event::Key(key) if key.kind != KeyEventKind::Release => {
+                self.state.said.key();
                 update::key(&mut self.state, key)
             }
             Event::Paste(text) => {
@@ -68,6 +78,32 @@ impl Sitting {
             _ => None,
         };
         effect.is_some_and(|effect| self.do_effect(&effect))
+    }
+
+    /// Whether there is work that takes long, and is said to be on its way.
+    pub fn waits_to_work(&self) -> bool {
+        self.wanted.is_some()
+    }
+
+    /// Does that work, and says how it went.
+    pub fn work(&mut self) {
+        let done = match self.wanted.take() {
+            None => return,
+            Some(Wanted::Draft) => self.draft().context("no PDF"),
+            Some(Wanted::Issue) => self.issue(),
+        };
+        match done {
+            Ok(text) => self.state.say(text),
+            Err(e) => self.state.complain(format!("{e:#}")),
+        }
+    }
+
+    /// What to say below the report of a fault of the program.
+    pub fn notice(&self) -> String {
+        let job = self.session.path().display();
+        format!(
+            "wanderlead ended by a fault of its own. Every reading that it called kept is on the disk, in {job} and {job}.journal: keep both files together, and open the job again to go on."
+        )
     }
 
     /// Saves the job file and frees the job.
@@ -106,14 +142,15 @@ impl Sitting {
                     Err(e) => state.complain(format!("NOT done: {e}")),
                 }
             }
-            Effect::Draft => match self.draft() {
-                Ok(text) => self.state.say(text),
-                Err(e) => self.state.complain(format!("no PDF: {e:#}")),
-            },
-            Effect::Issue => match self.issue() {
-                Ok(text) => self.state.say(text),
-                Err(e) => self.state.complain(format!("{e:#}")),
-            },
+            Effect::Draft | Effect::Issue => {
+                // That of a large job takes a while: this is on the screen first.
+                state.say("drafting the PDF…");
+                self.wanted = Some(if *effect == Effect::Issue {
+                    Wanted::Issue
+                } else {
+                    Wanted::Draft
+                });
+            }
             Effect::Leave => return true,
         }
         false

@@ -15,8 +15,10 @@ use super::field::Field;
 use super::find::Find;
 use super::keys::{When, places};
 use super::learn::Learn;
+use super::look::{Look, Palette};
 use super::map::Map;
 use super::record::Record;
+use super::said::Said;
 use super::sheet::Sheet;
 use super::vouch::Detour;
 
@@ -50,7 +52,7 @@ pub enum View {
     Help,
 }
 
-/// The line above the footer; it stays until the next thing is said.
+/// The line above the footer; it stays until the next thing is said, an error also until it can have been read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Message {
     /// What is said.
@@ -116,14 +118,18 @@ pub struct State {
     pub order: Order,
     /// The message line.
     pub message: Message,
+    /// What was said before.
+    pub said: Said,
     /// The clock as of the last event.
     pub now: DateTime<FixedOffset>,
     /// Why nothing can be kept, where the job is open for reading only.
     pub read_only: Option<String>,
     /// Why part of the record could not be brought back, where it couldn't: nothing may be drafted from it.
     pub lost: Option<String>,
-    /// Whether to use colour at all.
-    pub colour: bool,
+    /// Colours of the screen.
+    pub colour: Palette,
+    /// Whether only ASCII is drawn.
+    pub ascii: bool,
     /// Columns and lines of the window.
     pub size: (u16, u16),
     /// How the test was answered that help was opened on, for the keys it lists.
@@ -134,7 +140,7 @@ pub struct State {
 
 impl State {
     /// Opens on the next reading to take.
-    pub fn new(job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, colour: bool) -> State {
+    pub fn new(job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, look: Look) -> State {
         let who = job.usual_person().map(|p| p.id.clone()).unwrap_or_default();
         let caution = forms.walk().cautions.first().cloned().unwrap_or_default();
         let plan = Plan::new(&job, &forms);
@@ -167,10 +173,12 @@ impl State {
                 text: caution,
                 error: false,
             },
+            said: Said::default(),
             now,
             read_only: None,
             lost: None,
-            colour,
+            colour: look.palette,
+            ascii: look.ascii,
             size: (COLUMNS, LINES),
             help_answer: None,
             warned: false,
@@ -399,18 +407,17 @@ impl State {
 
     /// Says something on the message line.
     pub fn say(&mut self, text: impl Into<String>) {
-        self.message = Message {
-            text: text.into(),
-            error: false,
-        };
+        self.tell(text.into(), false);
     }
 
-    /// Says what went wrong on the message line.
+    /// Says what went wrong on the message line, where it stays until a key was pressed after it was shown.
     pub fn complain(&mut self, text: impl Into<String>) {
-        self.message = Message {
-            text: text.into(),
-            error: true,
-        };
+        self.tell(text.into(), true);
+    }
+
+    fn tell(&mut self, text: String, error: bool) {
+        let new = Message { text, error };
+        self.message = self.said.say(&self.message, new, self.now);
     }
 
     /// Places that need somebody's eye before leaving, the most pressing first: what blocks the certificate, then what only

@@ -293,9 +293,7 @@ fn step(state: &mut State, by: isize) {
             state.learn.line = state.learn.line.saturating_add_signed(by).min(last);
         }
         View::Help => {
-            let last = super::view::help_lines(state.before_help, state.help_answer)
-                .len()
-                .saturating_sub(1);
+            let last = super::view::help_length(state).saturating_sub(1);
             state.help_line = state.help_line.saturating_add_signed(by).min(last);
         }
     }

@@ -1,4 +1,4 @@
-//! The only room that touches files: job files with their journal, form folders, and what is written out.
+//! The only room that touches files: job files with their journal, form folders, settings, and what is written out.
 //!
 //! Invariants:
 //! - A change counts as kept only after its journal line was written **and** synced. Whatever fails before that leaves
@@ -14,6 +14,7 @@ mod forms;
 mod journal;
 mod load;
 mod session;
+mod settings;
 mod spot;
 mod starters;
 mod write;
@@ -24,6 +25,7 @@ pub use folder::{JobEntry, list_jobs, read_pdf, write_out};
 pub use forms::{copy_forms, load_forms};
 pub use load::{Opened, read_job};
 pub use session::Session;
+pub use settings::{Colours, Glyphs, Settings, read_settings, settings_path, write_settings};
 pub use starters::{Starter, start, starters};
 
 /// Longest job file, journal or form file that is read, in bytes.

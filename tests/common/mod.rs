@@ -18,6 +18,7 @@ use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use wanderlead::checks::Verdict;
 use wanderlead::forms::Forms;
 use wanderlead::job::{Job, Role, text::parse};
+use wanderlead::screen::look::{Look, Palette};
 use wanderlead::screen::sitting::Sitting;
 use wanderlead::screen::{State, View, view};
 use wanderlead::store::{Session, read_job};
@@ -32,6 +33,12 @@ pub const FAULTY: &str = "mill-yard.ron";
 /// The project's folder.
 pub fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// A settings file that sets nothing. Every test that runs the program names it, by option or variable, so that no test reads
+/// the settings of whoever runs it.
+pub fn no_settings() -> PathBuf {
+    root().join("tests/data/settings.ron")
 }
 
 /// Reads a text file of the project.
@@ -68,6 +75,15 @@ pub fn later() -> DateTime<FixedOffset> {
     DateTime::parse_from_rfc3339("2026-12-01T15:00:00+00:00").unwrap()
 }
 
+/// With colour or without, and with every sign.
+fn look(colour: bool) -> Look {
+    let palette = if colour { Palette::Any } else { Palette::Off };
+    Look {
+        palette,
+        ascii: false,
+    }
+}
+
 /// A screen without a terminal, on a copy of a sample in a folder of its own.
 pub struct Screen {
     pub sitting: Sitting,
@@ -82,10 +98,14 @@ impl Screen {
     }
 
     pub fn with(name: &str, columns: u16, lines: u16, colour: bool) -> Screen {
+        Screen::dressed(name, columns, lines, look(colour))
+    }
+
+    pub fn dressed(name: &str, columns: u16, lines: u16, look: Look) -> Screen {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join(name);
         std::fs::copy(root().join("sample-jobs").join(name), &path).unwrap();
-        Screen::at(folder, path, columns, lines, colour)
+        Screen::looking(folder, path, columns, lines, look)
     }
 
     /// Leaves the program and starts it again on the same job.
@@ -108,8 +128,18 @@ impl Screen {
         lines: u16,
         colour: bool,
     ) -> Screen {
+        Screen::looking(folder, path, columns, lines, look(colour))
+    }
+
+    fn looking(
+        folder: tempfile::TempDir,
+        path: PathBuf,
+        columns: u16,
+        lines: u16,
+        look: Look,
+    ) -> Screen {
         let session = Session::open(&path).unwrap();
-        let mut sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), colour);
+        let mut sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), look);
         sitting.state.size = (columns, lines);
         let terminal = Terminal::new(TestBackend::new(columns, lines)).unwrap();
         Screen {
@@ -146,8 +176,13 @@ impl Screen {
 
     /// Presses one key. Returns whether the program would leave.
     pub fn press(&mut self, code: KeyCode, mods: KeyModifiers) -> bool {
-        self.sitting
-            .event(&Event::Key(KeyEvent::new(code, mods)), later())
+        // As the loop does: what was said is drawn before the next key, and what takes long is done after a frame.
+        self.sitting.state.said.shown();
+        let leave = self
+            .sitting
+            .event(&Event::Key(KeyEvent::new(code, mods)), later());
+        self.sitting.work();
+        leave
     }
 
     pub fn code(&mut self, code: KeyCode) -> bool {
@@ -173,6 +208,15 @@ impl Screen {
         let state = &self.sitting.state;
         self.terminal.draw(|f| view::draw(f, state)).unwrap();
         self.terminal.backend().buffer().clone()
+    }
+
+    /// Where the hardware cursor stands; `None` while it is hidden.
+    pub fn cursor(&mut self) -> Option<(u16, u16)> {
+        let state = &self.sitting.state;
+        self.terminal.draw(|f| view::draw(f, state)).unwrap();
+        let backend = self.terminal.backend();
+        let at = backend.cursor_position();
+        backend.cursor_visible().then_some((at.x, at.y))
     }
 
     /// The screen as lines of text, without trailing blanks.

@@ -11,23 +11,34 @@ use crate::screen::keys::{KEYS, When};
 
 use crate::screen::state::{COLUMNS, LINES};
 
-use super::{style, text, too_small};
+use super::{ascii, reading, style, text, too_small};
 
+/// Most lines of a message: what is wrong in a job file may be long, and the list has to stay on the screen.
+const MESSAGE_LINES: usize = 10;
 const ASKED: &str = "file name: ";
 
 /// Draws the list.
 pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
+    let _drawing = ascii::drawing(begin.ascii);
+    draw_parts(frame, begin);
+    if begin.ascii {
+        ascii::finish(frame.buffer_mut());
+    }
+}
+
+fn draw_parts(frame: &mut Frame<'_>, begin: &Begin) {
     let area = frame.area();
     if area.width < COLUMNS || area.height < LINES {
         too_small(frame, area);
         return;
     }
     let width = usize::from(area.width).saturating_sub(2);
-    let said_lines: Vec<Row<'static>> = text::wrap(&begin.message, width)
-        .into_iter()
-        .take(10)
-        .map(Row::from)
-        .collect();
+    let mut said_lines = text::wrap(&begin.message, width);
+    if said_lines.len() > MESSAGE_LINES {
+        said_lines.truncate(MESSAGE_LINES - 1);
+        said_lines.push("-- more: `wanderlead check` on the file says it all --".into());
+    }
+    let said_lines: Vec<Row<'static>> = said_lines.into_iter().map(Row::from).collect();
     let [header, list, asked, said, footer] = Layout::vertical([
         Constraint::Length(2),
         Constraint::Min(0),
@@ -81,13 +92,11 @@ pub fn draw_begin(frame: &mut Frame<'_>, begin: &Begin) {
         })
         .collect();
     frame.render_widget(Paragraph::new(lines), list);
+    text::point(frame, list, begin.selected, top);
     if let Some((field, _)) = &begin.naming {
         let column = ASKED.width() + field.cursor_column();
         let skip = column.saturating_sub(width);
-        let line: String = format!("{ASKED}{}", field.text())
-            .chars()
-            .skip(skip)
-            .collect();
+        let line = reading::skip_columns(&format!("{ASKED}{}", field.text()), skip);
         frame.render_widget(Paragraph::new(line), asked);
         frame.set_cursor_position(Position::new(
             asked.x + u16::try_from(column - skip).unwrap_or(0),

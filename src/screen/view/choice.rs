@@ -8,7 +8,7 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::screen::choice::Choice;
 
-use super::{style, text};
+use super::{reading, style, text};
 
 const OWN: &str = "own words: ";
 
@@ -56,18 +56,18 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
         height: u16::try_from(height).unwrap_or(body.height),
         ..body
     };
-    let mut cursor = None;
+    let mut cursor = Position::new(
+        area.x + 1,
+        area.y + 1 + u16::try_from(choice.selected.saturating_sub(top)).unwrap_or(0),
+    );
     if let Some(field) = &choice.own {
         let column = OWN.width() + field.cursor_column();
         let skip = column.saturating_sub(width.saturating_sub(1));
-        let line: String = format!("{OWN}{}", field.text())
-            .chars()
-            .skip(skip)
-            .collect();
-        cursor = Some(Position::new(
+        let line = reading::skip_columns(&format!("{OWN}{}", field.text()), skip);
+        cursor = Position::new(
             area.x + 1 + u16::try_from(column - skip).unwrap_or(0),
             area.y + 1 + u16::try_from(lines.len()).unwrap_or(0),
-        ));
+        );
         lines.push(Line::from(line));
     }
     frame.render_widget(Clear, area);
@@ -75,7 +75,6 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
         .title(format!(" {} ", choice.question))
         .title_style(style::strong());
     frame.render_widget(Paragraph::new(lines).block(block), area);
-    if let Some(at) = cursor {
-        frame.set_cursor_position(at);
-    }
+    // On the field of own words, or on the selected line.
+    frame.set_cursor_position(cursor);
 }

@@ -11,7 +11,7 @@ use crate::screen::record::act::part;
 use crate::screen::record::{Field, Kind, describe, is_empty, rows_of};
 use crate::screen::state::State;
 
-use super::{reading, style, text};
+use super::{ascii, reading, style, text};
 
 const HEADING: usize = 25;
 
@@ -61,9 +61,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     );
     let room = usize::from(list.height);
     let top = text::window(state.record.field, room, rows.len());
+    text::point(frame, list, state.record.field, top);
     let mut lines = Vec::with_capacity(room);
     for (i, field) in rows.iter().enumerate().skip(top).take(room) {
-        let unit = field.entry().unit;
+        let unit = ascii::shown(field.entry().unit);
         let space = width.saturating_sub(2 + HEADING + 3 + unit.width());
         if i != state.record.field {
             let shown = field.shown(&part);
@@ -126,7 +127,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 fn foot_lines(state: &State, field: &Field, value: &str, width: usize) -> Vec<Line<'static>> {
     let mut lines = vec![Line::from(text::ruled("", width))];
     let room = width.saturating_sub(2 + HEADING + 3);
-    if !state.record.typing && value.width() > room {
+    if !state.record.typing && text::columns(value) > room {
         let whole = text::hanging("in full", style::label(), value, Style::new(), width);
         lines.extend(whole.into_iter().take(5));
     }

@@ -1,4 +1,4 @@
-//! Keys of the view one came from, then the keys that count everywhere, then the cautions.
+//! Keys of the view one came from, then the keys that count everywhere, then the cautions and the last messages.
 
 use ratatui::Frame;
 use ratatui::layout::{Constraint, Layout, Rect};
@@ -21,7 +21,12 @@ pub fn help_lines(view: View, empty: Option<Answer>) -> Vec<&'static Key> {
         .collect()
 }
 
-/// Draws keys and cautions.
+/// How many lines of the help can be selected: keys, then what was said before.
+pub fn help_length(state: &State) -> usize {
+    help_lines(state.before_help, state.help_answer).len() + state.said.past().len()
+}
+
+/// Draws keys, cautions and what was said before.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let width = usize::from(area.width).saturating_sub(2);
     let [head, list] = Layout::vertical([Constraint::Length(2), Constraint::Min(0)])
@@ -77,14 +82,39 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
             width,
         ));
     }
+    // The newest first; a message can be selected to be read, and Enter does nothing on it.
+    let keys = help_lines(state.before_help, state.help_answer).len();
+    if state.said.past().len() > 0 {
+        lines.push(Line::default());
+        lines.push(Line::styled(
+            "Said before, the newest first",
+            style::strong(),
+        ));
+    }
+    for (i, (at_time, message)) in state.said.past().enumerate() {
+        let selected = keys + i == state.help_line;
+        if selected {
+            at = lines.len();
+        }
+        let pointer = if selected { ">" } else { " " };
+        let mark = if message.error { '!' } else { ' ' };
+        lines.extend(text::hanging(
+            &format!("{pointer} {} ", at_time.format("%H:%M")),
+            style::strong(),
+            &format!("{mark} {}", message.text),
+            if selected { style::bar() } else { Style::new() },
+            width,
+        ));
+    }
     let rows = usize::from(list.height);
-    // The cautions have no selection: the last key scrolls them into view.
-    let last = state.help_line + 1 == help_lines(state.before_help, state.help_answer).len();
+    // What has no selection is at the end: the last line scrolls it into view.
+    let last = state.help_line + 1 == help_length(state);
     let top = if last {
         lines.len().saturating_sub(rows)
     } else {
         text::window(at, rows, lines.len())
     };
+    text::point(frame, list, at, top);
     let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
     frame.render_widget(Paragraph::new(shown), list);
 }

@@ -51,6 +51,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         let top = text::window(at, rows, lines.len());
         let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
         frame.render_widget(Paragraph::new(shown), list);
+        text::point(frame, list, at, top);
     }
     frame.render_widget(Paragraph::new(detail), foot);
 }
@@ -81,13 +82,7 @@ fn grouped(state: &State, left: &[&Finding], width: usize) -> (Vec<Line<'static>
     (lines, at)
 }
 
-fn line(
-    state: &State,
-    f: &Finding,
-    selected: bool,
-    column: usize,
-    width: usize,
-) -> Line<'static> {
+fn line(state: &State, f: &Finding, selected: bool, column: usize, width: usize) -> Line<'static> {
     let pointer = if selected { ">" } else { " " };
     let look = style::verdict(f.verdict, state.colour);
     let value = f

@@ -1,5 +1,6 @@
 //! Drawing. Everything is read from the state; nothing is changed.
 
+mod ascii;
 mod begin;
 mod choice;
 mod find;
@@ -18,7 +19,7 @@ mod walk;
 mod why;
 
 pub use begin::draw_begin;
-pub use help::help_lines;
+pub use help::{help_length, help_lines};
 pub use learn::learn_length;
 pub use why::why_length;
 
@@ -32,8 +33,19 @@ use unicode_width::UnicodeWidthStr;
 use super::keys::{Action, KEYS, Key};
 use super::state::{COLUMNS, LINES, State, View};
 
+/// Most lines of a message: the field and its verdict have to stay on the screen.
+const MESSAGE_LINES: usize = 6;
+
 /// Draws the whole screen.
 pub fn draw(frame: &mut Frame<'_>, state: &State) {
+    let _drawing = ascii::drawing(state.ascii);
+    draw_parts(frame, state);
+    if state.ascii {
+        ascii::finish(frame.buffer_mut());
+    }
+}
+
+fn draw_parts(frame: &mut Frame<'_>, state: &State) {
     let area = frame.area();
     if area.width < COLUMNS || area.height < LINES {
         too_small(frame, area);
@@ -101,9 +113,13 @@ fn message_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     } else {
         Style::new()
     };
-    text::wrap(&state.message.text, width.saturating_sub(3))
+    let mut lines = text::wrap(&state.message.text, width.saturating_sub(3));
+    if lines.len() > MESSAGE_LINES {
+        lines.truncate(MESSAGE_LINES - 1);
+        lines.push("-- more: F1, at the end of the list --".to_string());
+    }
+    lines
         .into_iter()
-        .take(6)
         .enumerate()
         .map(|(i, l)| Line::styled(format!("{}{l}", if i == 0 { mark } else { "  " }), emphasis))
         .collect()

@@ -12,7 +12,7 @@ use crate::job::{Answer, Place, Reading as Entered};
 use crate::screen::state::{State, View};
 use crate::screen::vouch::going_around;
 
-use super::{style, text};
+use super::{ascii, style, text};
 
 /// The field and its verdict as lines; the first is the field.
 pub(super) struct Reading {
@@ -24,7 +24,7 @@ const LABEL: &str = "reading   [";
 
 /// Lays it out for a place, `width` columns wide.
 pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
-    let unit = place.test.unit().symbol();
+    let unit = ascii::shown(place.test.unit().symbol());
     let room = if place.test.answer() == Answer::Text || state.field.text().width() > 14 {
         44
     } else if place.test.answer().is_list() {
@@ -224,9 +224,11 @@ fn hint(state: &State, place: &Place) -> String {
     }
 }
 
+/// What is being typed, without its first columns.
 pub(super) fn skip_columns(text: &str, columns: usize) -> String {
     let mut gone = 0;
-    text.chars()
+    ascii::typed(text)
+        .chars()
         .skip_while(|c| {
             let skip = gone < columns;
             gone += unicode_width::UnicodeWidthChar::width(*c).unwrap_or(0);

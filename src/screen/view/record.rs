@@ -44,6 +44,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .map(|(i, row)| line(state, row, i == state.record.row, width))
         .collect();
     frame.render_widget(Paragraph::new(lines), list);
+    text::point(frame, list, state.record.row, top);
 }
 
 fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static> {

@@ -5,7 +5,6 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
-use unicode_width::UnicodeWidthStr;
 
 use crate::job::{Job, Owner, Place, Seat, Test, Value};
 use crate::screen::sheet::{Column, Section, sections};
@@ -195,11 +194,15 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
             let values = cells
                 .iter()
                 .filter_map(|r| r.get(c).and_then(|v| v.as_ref()))
-                .map(|v| v.width());
-            values.chain([column.heading().width()]).max().unwrap_or(0) + 3
+                .map(|v| text::columns(v));
+            let heading = text::columns(column.heading());
+            values.chain([heading]).max().unwrap_or(0) + 3
         })
         .collect();
-    let longest = section.rows.iter().map(|seat| row_title(seat).1.width());
+    let longest = section
+        .rows
+        .iter()
+        .map(|seat| text::columns(&row_title(seat).1));
     let name_width = longest.max().unwrap_or(0) + 1;
     let name_width = name_width.clamp(least, least.max(usize::from(area.width) / 3));
     let room = usize::from(area.width).saturating_sub(id_width + name_width + 2);

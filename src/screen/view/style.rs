@@ -3,22 +3,43 @@
 use ratatui::style::{Color, Modifier, Style};
 
 use crate::checks::Verdict;
+use crate::screen::look::Palette;
+
+/// Signs that a colour is for.
+#[derive(Clone, Copy)]
+enum Sign {
+    Bad,
+    Doubt,
+    Good,
+}
+
+/// Puts the colour of a sign on a style. Named colours only: a terminal's own palette keeps them apart from its ground.
+fn coloured(style: Style, sign: Sign, palette: Palette) -> Style {
+    let colour = match (palette, sign) {
+        (Palette::Off, _) => return style,
+        (Palette::Any | Palette::Light, Sign::Bad) => Color::Red,
+        (Palette::Any | Palette::Light, Sign::Doubt) => Color::Magenta,
+        (Palette::Any, Sign::Good) => Color::Green,
+        (Palette::Dark, Sign::Bad) => Color::LightRed,
+        (Palette::Dark, Sign::Doubt) => Color::LightYellow,
+        (Palette::Dark, Sign::Good) => Color::LightGreen,
+        // Green on white is hard to read.
+        (Palette::Light, Sign::Good) => Color::Blue,
+    };
+    style.fg(colour)
+}
 
 /// Style of a verdict's word and mark.
-pub(super) fn verdict(v: Verdict, colour: bool) -> Style {
-    let style = match v {
-        Verdict::Outside => Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED),
-        Verdict::Query | Verdict::Close => Style::new().add_modifier(Modifier::BOLD),
-        _ => Style::new(),
-    };
-    if !colour {
-        return style;
-    }
+pub(super) fn verdict(v: Verdict, palette: Palette) -> Style {
+    let plain = Style::new();
     match v {
-        Verdict::Outside => style.fg(Color::Red),
-        Verdict::Query | Verdict::Close => style.fg(Color::Magenta),
-        Verdict::Within => style.fg(Color::Green),
-        Verdict::Open | Verdict::Excused => style,
+        Verdict::Outside => {
+            let loud = plain.add_modifier(Modifier::BOLD | Modifier::REVERSED);
+            coloured(loud, Sign::Bad, palette)
+        }
+        Verdict::Query | Verdict::Close => coloured(strong(), Sign::Doubt, palette),
+        Verdict::Within => coloured(plain, Sign::Good, palette),
+        Verdict::Open | Verdict::Excused => plain,
     }
 }
 
@@ -38,7 +59,6 @@ pub(super) fn label() -> Style {
 }
 
 /// A caution.
-pub(super) fn caution(colour: bool) -> Style {
-    let style = strong();
-    if colour { style.fg(Color::Red) } else { style }
+pub(super) fn caution(palette: Palette) -> Style {
+    coloured(strong(), Sign::Bad, palette)
 }

@@ -9,7 +9,7 @@ use ratatui::widgets::Paragraph;
 use crate::checks::{Finding, explain};
 use crate::screen::state::State;
 
-use super::{style, text, walk};
+use super::{ascii, style, text, walk};
 
 /// Draws the page for the place it was opened on.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
@@ -39,6 +39,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
 
 /// How many lines the page has in this window.
 pub fn why_length(state: &State) -> usize {
+    let _drawing = ascii::drawing(state.ascii);
     let width = usize::from(state.size.0).saturating_sub(2);
     state
         .reasons()
