@@ -133,6 +133,8 @@ fn in_the_record_the_most_pressing_finding_of_the_part_is_explained() {
     assert_eq!(view(&screen), View::Record);
     screen.code(KeyCode::Enter);
     assert_eq!(view(&screen), View::Form);
+    screen.code(KeyCode::Down);
+    screen.code(KeyCode::Down);
     screen.text("0.5");
     screen.code(KeyCode::F(11));
     assert_eq!(about(&screen), "M/9/zs");

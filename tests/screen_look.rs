@@ -325,6 +325,8 @@ fn the_cursor_stands_where_typing_goes() {
     on(&mut screen, '>');
     screen.code(KeyCode::Enter);
     on(&mut screen, '>');
+    // Below what is chosen is what is typed.
+    screen.code(KeyCode::Down);
     screen.text("ab");
     behind(&mut screen, "[ab");
     screen.code(KeyCode::Esc);
@@ -452,6 +454,8 @@ fn at_most_fifty_messages_are_remembered() {
 fn what_takes_long_is_announced_first() {
     let mut screen = Screen::open(CLEAN, 80, 24);
     assert!(!screen.sitting.event(&key(KeyCode::F(5)), later()));
+    // A complete record: only draft it.
+    assert!(!screen.sitting.event(&key(KeyCode::Enter), later()));
     assert!(screen.picture().contains("drafting the PDF"));
     assert!(screen.sitting.waits_to_work());
     let pdf = screen.path.with_extension("pdf");

@@ -36,6 +36,9 @@ pub struct Stage {
     pub name: String,
     /// Conductors are live: a general caution is shown where a step has none of its own.
     pub live: bool,
+    /// Its steps need no isolation and wait for no other stage, wherever it stands in the order.
+    #[serde(default)]
+    pub anytime: bool,
     /// Ids of the stages that must have nothing open or outside before a step of this one.
     #[serde(default)]
     pub after: Vec<String>,

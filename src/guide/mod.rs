@@ -56,6 +56,8 @@ pub struct Plan {
     energised: BTreeSet<String>,
     /// For each stage, whether conductors are live.
     live: Vec<bool>,
+    /// For each stage, whether its steps wait for nothing outside their place.
+    anytime: Vec<bool>,
 }
 
 impl Plan {
@@ -98,6 +100,7 @@ impl Plan {
             }
             plan.after.push(before);
             plan.live.push(words.live);
+            plan.anytime.push(words.anytime && !words.live);
         }
         let gets_power = [Kind::Supply, Kind::Bond, Kind::Board];
         plan.energised = seats
@@ -157,7 +160,7 @@ impl Plan {
     ) -> Option<usize> {
         let n = self.steps.len();
         let gates = self.gates(verdicts);
-        let mut waiting = None;
+        let mut waiting: Option<usize> = None;
         for i in (from..n).chain(0..from.min(n)) {
             let Some(step) = self.steps.get(i) else {
                 continue;
@@ -169,7 +172,7 @@ impl Plan {
                 if self.in_the_way(i, &gates, verdicts).is_none() {
                     return Some(i);
                 }
-                waiting = waiting.or(Some(i));
+                waiting = Some(waiting.map_or(i, |w| w.min(i)));
             }
         }
         waiting
@@ -182,7 +185,7 @@ impl Plan {
     /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, for
     /// protective conductors and main switches that are too small, and for figures of the supply, boards and circuits that
     /// nobody has compared with what is on site. What is read after that waits for the figures of its own part.
-    /// A signature waits for everything.
+    /// A signature waits for everything. A step of a stage that may be taken at any time waits for its own place alone.
     ///
     /// A reading that waits for a countersign is in order for the tests of its own place and the steps of its own stage,
     /// and for nothing else; a confirmation that does is in order for nothing.
@@ -200,11 +203,12 @@ impl Plan {
 
     fn in_the_way(&self, i: usize, gates: &[Option<usize>], verdicts: &Verdicts) -> Option<Place> {
         let step = self.steps.get(i)?;
+        let anytime = self.anytime.get(step.stage).copied().unwrap_or(false);
         let confirmation = self
             .confirmations
             .iter()
             .copied()
-            .filter(|c| *c < i)
+            .filter(|c| *c < i && !anytime)
             .find(|c| self.holds_up(*c, verdicts));
         let before = self.after.get(step.stage)?;
         let stage = before.iter().filter_map(|s| *gates.get(*s)?);
@@ -235,7 +239,7 @@ impl Plan {
     /// by them. Matters for what is added once the rest has power.
     fn rests_on(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
         let energise = self.position(&Place::of(Group::Safe.key(), Test::Energise))?;
-        if i <= energise {
+        if i <= energise || self.anytime.get(step.stage).copied().unwrap_or(false) {
             return None;
         }
         let own = step.place.with(Test::Compared);

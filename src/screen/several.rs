@@ -14,6 +14,9 @@ use super::vouch;
 /// Most readings that are kept together: more than any board has, and a journal line stays one that can be read.
 const MOST: usize = 500;
 
+/// Most places that a message names.
+const NAMED: usize = 12;
+
 /// Marks the row under the cursor for the next reading, or takes the mark off, and goes down.
 pub(super) fn mark(state: &mut State) {
     let row = state.sheet.row;
@@ -132,8 +135,23 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         return;
     };
     let same = keeps.iter().all(|(_, r)| r.typed == reading.typed);
-    let places: Vec<String> = keeps.iter().map(|(p, _)| p.to_string()).collect();
-    let typed = if same { reading.typed.as_str() } else { "" };
+    let named: Vec<String> = keeps
+        .iter()
+        .take(NAMED)
+        .map(|(p, r)| match same {
+            true => p.to_string(),
+            false => format!("{p} {}", r.typed),
+        })
+        .collect();
+    let more = match keeps.len() - named.len() {
+        0 => String::new(),
+        n => format!(" and {n} more"),
+    };
+    let typed = if same {
+        format!(" {}", reading.typed)
+    } else {
+        String::new()
+    };
     let look: Vec<String> = keeps
         .iter()
         .map(|(p, _)| (p, state.verdicts.of(p)))
@@ -148,9 +166,9 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         _ => look.join(", "),
     };
     let text = format!(
-        "kept on disk, {} readings: {} {typed}  {verdicts}",
-        places.len(),
-        places.join(" ")
+        "kept on disk, {} readings: {}{more}{typed}  {verdicts}",
+        keeps.len(),
+        named.join(", ")
     );
     state.say(text);
     let last = state.sheet.marked.last().copied();

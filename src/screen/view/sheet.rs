@@ -38,7 +38,9 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .as_ref()
         .map_or_else(Vec::new, |p| meters::table(state, p, width));
     let table = said.unwrap_or(table);
-    let used = 2 + section.rows.len() + 1 + foot_height;
+    // A list gives way down to a few lines, for it scrolls.
+    let rows = section.list.as_ref().map_or(section.rows.len(), |l| l.len().min(4));
+    let used = 2 + rows + 1 + foot_height;
     let room = usize::from(area.height).saturating_sub(used);
     let table = if always || table.len() <= room {
         table
@@ -69,7 +71,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .rows
         .iter()
         .any(|r| matches!(r.owner, Owner::Branch(..) | Owner::PvString(..)));
-    let map = if array { "=: map   " } else { "" };
+    let map = if array { "#: map   " } else { "" };
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(
@@ -102,13 +104,18 @@ fn draw_list(
     list: &[(usize, usize)],
 ) {
     const PLACE: usize = 26;
-    const VALUE: usize = 14;
     let width = usize::from(area.width);
     let rows = usize::from(area.height);
     let at = section
         .line_of(state.sheet.row, state.sheet.column)
         .unwrap_or(0);
     let top = text::window(at, rows, list.len());
+    let cells = list.iter().filter_map(|(row, column)| {
+        let test = section.columns.get(*column)?.test()?;
+        cell(state, &state.job, section.rows.get(*row)?, test)
+    });
+    // A value and its mark are never cut.
+    let value_width = cells.map(|c| text::columns(&c)).max().unwrap_or(0).max(8) + 3;
     let mut lines = Vec::with_capacity(rows);
     for (i, (row, column)) in list.iter().enumerate().skip(top).take(rows) {
         let seat = section.rows.get(*row);
@@ -126,7 +133,7 @@ fn draw_list(
             .map_or(test.heading(), |words| words.name.as_str());
         let selected = i == at;
         let value = if selected {
-            format!("[{}]", text::pad(&value, VALUE - 3))
+            format!("[{}]", text::pad(&value, value_width - 3))
         } else {
             format!(" {value}")
         };
@@ -137,10 +144,10 @@ fn draw_list(
                 style::strong(),
             ),
             Span::raw(text::pad(&place.to_string(), PLACE)),
-            Span::styled(text::pad(&value, VALUE), look),
+            Span::styled(text::pad(&value, value_width), look),
             Span::raw(text::cut(
                 &format!(" {name}"),
-                width.saturating_sub(PLACE + VALUE + 2),
+                width.saturating_sub(PLACE + value_width + 2),
             )),
         ]));
     }
