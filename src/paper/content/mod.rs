@@ -4,8 +4,10 @@
 //! whether the paper is still a draft.
 
 mod array;
+mod canvas;
 mod certificate;
 mod circuits;
+mod diagram;
 mod findings;
 mod grid;
 mod history;
@@ -87,6 +89,11 @@ pub fn draft(
         Orientation::Portrait,
         "Certificate with findings and limitations",
         certificate,
+    );
+    flow = flow.section(
+        Orientation::Landscape,
+        "Single-line diagram",
+        diagram::blocks(&sheet),
     );
     for board in &job.boards {
         let mut blocks = circuits::blocks(&sheet, board);
