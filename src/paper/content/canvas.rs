@@ -9,7 +9,7 @@ pub(super) const TEXT: f64 = 6.2;
 /// From one line of such text to the next, in mm.
 pub(super) const PITCH: f64 = 2.75;
 /// Tallest drawing that a landscape page holds below a heading, in mm.
-pub(super) const TALLEST: f64 = 140.0;
+pub(super) const TALLEST: f64 = 148.0;
 /// Width of the content of a landscape page, in mm.
 pub(super) const WIDE: f64 = 265.0;
 
@@ -206,7 +206,7 @@ impl Canvas {
     /// Lines of text above a conductor at `y`, the last nearest to it.
     pub(super) fn above(&mut self, x: f64, y: f64, lines: &[String]) {
         let up = PITCH * count(lines.len().saturating_sub(1));
-        self.lines(x, y - 1.3 - up, lines);
+        self.lines(x, y - 1.7 - up, lines);
     }
 
     /// Lines of text below a conductor at `y`.
@@ -259,4 +259,97 @@ impl Fitter {
         }
         lines
     }
+}
+
+/// Texts of a drawing that touch another text, a line or the edge of a box, that leave the drawing, or are too small.
+#[cfg(test)]
+pub(super) fn overlaps(drawing: &Drawing) -> Vec<String> {
+    use crate::paper::measure::cap_height;
+    use crate::paper::page::MM_PER_POINT;
+    struct Boxed<'t> {
+        left: f64,
+        top: f64,
+        right: f64,
+        bottom: f64,
+        text: &'t str,
+    }
+    let mut out = Vec::new();
+    let mut texts: Vec<Boxed<'_>> = Vec::new();
+    let mut lines: Vec<[f64; 4]> = Vec::new();
+    for mark in &drawing.marks {
+        match mark {
+            Mark::Text {
+                x,
+                y,
+                size,
+                weight,
+                text,
+                ..
+            } => {
+                if *size < 6.0 {
+                    out.push(format!("{text:?} is set in {size} pt"));
+                }
+                texts.push(Boxed {
+                    left: *x,
+                    top: y - cap_height(*size),
+                    right: x + width(text, *size, *weight),
+                    // As far as a g goes below the line.
+                    bottom: y + 0.24 * size * MM_PER_POINT,
+                    text,
+                });
+            }
+            Mark::Line { from, to, .. } => lines.push([from.0, from.1, to.0, to.1]),
+            Mark::Rect { area: a, edge, .. } if edge.is_some() => {
+                let (r, b) = (a.x + a.width, a.y + a.height);
+                lines.extend([
+                    [a.x, a.y, r, a.y],
+                    [a.x, b, r, b],
+                    [a.x, a.y, a.x, b],
+                    [r, a.y, r, b],
+                ]);
+            }
+            Mark::Rect { .. } | Mark::Link { .. } => {}
+        }
+    }
+    texts.sort_by(|a, b| a.top.total_cmp(&b.top));
+    for (n, t) in texts.iter().enumerate() {
+        if t.left < 0.0 || t.right > WIDE || t.top < 0.0 || t.bottom > drawing.height + 0.6 {
+            out.push(format!("{:?} leaves the drawing", t.text));
+        }
+        for other in texts.iter().skip(n + 1) {
+            if other.top >= t.bottom {
+                break;
+            }
+            if other.left < t.right && t.left < other.right {
+                out.push(format!("{:?} touches {:?}", t.text, other.text));
+            }
+        }
+        for [x1, y1, x2, y2] in &lines {
+            // In steps of a tenth of a millimetre: some lines are slanting.
+            let long = (x2 - x1).hypot(y2 - y1);
+            let steps = (long / 0.1).ceil().max(1.0);
+            let mut at = 0.0;
+            while at <= steps {
+                let (x, y) = (x1 + (x2 - x1) * at / steps, y1 + (y2 - y1) * at / steps);
+                if x > t.left && x < t.right && y > t.top && y < t.bottom {
+                    out.push(format!("{:?} touches a line at {x:.1}, {y:.1}", t.text));
+                    break;
+                }
+                at += 1.0;
+            }
+        }
+    }
+    for [x1, y1, x2, y2] in lines {
+        let inside = |x: f64, y: f64| {
+            (-0.01..=WIDE + 0.01).contains(&x) && (-0.01..=drawing.height + 0.01).contains(&y)
+        };
+        if !inside(x1, y1) || !inside(x2, y2) {
+            out.push(format!(
+                "a line leaves the drawing at {x1:.1}, {y1:.1} to {x2:.1}, {y2:.1}"
+            ));
+        }
+    }
+    out.sort();
+    out.dedup();
+    out
 }

@@ -14,13 +14,15 @@ use super::symbols::{self, DEVICE, Opens};
 const LEFT: f64 = 17.0;
 const ENCLOSURE: f64 = 50.0;
 const INCOMING: f64 = 56.0;
+/// Where the words at devices left of the busbar start.
+const INSIDE_WORDS: f64 = 56.0;
 const BUS: f64 = 82.0;
 const RIGHT_DEVICE: f64 = 88.0;
 const ENCLOSURE_END: f64 = 118.0;
 const CABLE: f64 = 120.0;
 const JOIN: f64 = 151.5;
-const BOX: f64 = 164.0;
-const BOX_END: f64 = 206.0;
+const BOX: f64 = 161.0;
+const BOX_END: f64 = 208.5;
 const DC_JOIN: f64 = 217.0;
 const ITEM: f64 = 220.0;
 const ITEM_WORDS: f64 = 229.0;
@@ -254,7 +256,7 @@ impl Drawer<'_> {
             x = 74.0;
         }
         c.wire((x, y), (BUS, y));
-        c.below(52.0, y, below);
+        c.below(INSIDE_WORDS, y, below);
     }
 
     fn feeder(&mut self, f: &Feeder, at: (usize, usize), y: f64, sheet: usize) {
@@ -273,8 +275,8 @@ impl Drawer<'_> {
         if f.three {
             symbols::three_lines(c, 51.8, y);
         }
-        c.above(52.0, y, &f.devices.above);
-        c.below(52.0, y, &f.devices.below);
+        c.above(INSIDE_WORDS, y, &f.devices.above);
+        c.below(INSIDE_WORDS, y, &f.devices.below);
         c.above(LEFT, y, &f.name);
         c.below(LEFT, y, &f.cable);
         let mut end = LEFT;
@@ -420,18 +422,18 @@ impl Drawer<'_> {
                     }
                 }
                 ItemKind::Battery => {
-                    c.wire((BOX_END, y), (208.5, y));
-                    symbols::device(c, Opens::Switch, 208.5, y);
-                    c.wire((208.5 + DEVICE, y), (ITEM, y));
+                    c.wire((BOX_END, y), (209.5, y));
+                    symbols::device(c, Opens::Switch, 209.5, y);
+                    c.wire((209.5 + DEVICE, y), (ITEM, y));
                 }
                 ItemKind::Backup { .. } => c.wire((BOX_END, y), (ITEM, y)),
             }
             top += item.height();
         }
         if let (Some(first), Some(last)) = (joined.first(), joined.last()) {
-            c.wire((BOX_END, *first), (208.5, *first));
-            symbols::device(c, Opens::Switch, 208.5, *first);
-            c.wire((208.5 + DEVICE, *first), (DC_JOIN, *first));
+            c.wire((BOX_END, *first), (209.5, *first));
+            symbols::device(c, Opens::Switch, 209.5, *first);
+            c.wire((209.5 + DEVICE, *first), (DC_JOIN, *first));
             if shared > 1 {
                 c.wire((DC_JOIN, *first), (DC_JOIN, *last));
             }

@@ -5,6 +5,8 @@ mod panels;
 mod parts;
 mod sheets;
 mod symbols;
+#[cfg(test)]
+pub(super) mod tests;
 mod tree;
 mod units;
 

@@ -73,7 +73,8 @@ impl<'a> Maker<'_, 'a> {
         if number.is_empty() {
             self.missing.push("supply number".into());
         } else {
-            meter.extend(self.fit.lines(&format!("supply number {number}"), 24.0, 4));
+            meter.push("supply number".into());
+            meter.extend(self.fit.lines(number, 24.0, 3));
         }
         let tails = match s.tails_mm2 {
             Some(mm2) => vec![format!("tails {} mm²", mm2.normalize())],
@@ -132,13 +133,11 @@ impl<'a> Maker<'_, 'a> {
             name => format!("; network operator {name}"),
         };
         let about = format!(
-            "{}, {}, {} V to earth, {} Hz; cut-out {}, {} A{operator}; main switch: {}",
+            "{}, {}, {} V to earth, {} Hz{operator}; main switch: {}",
             s.earthing.name(),
             s.phases.name(),
             s.u0_v.normalize(),
             s.frequency_hz.normalize(),
-            s.fuse_standard.name(),
-            s.fuse_a.normalize(),
             words::or_dash(&s.main_switch)
         );
         // The lowest row goes to the first board, so that no line crosses another.

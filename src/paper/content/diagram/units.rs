@@ -19,56 +19,56 @@ impl<'a> Maker<'_, 'a> {
         let mut out: Vec<Unit> = Vec::new();
         let mut tall = 0.0;
         for (at, source) in sources.iter().enumerate() {
-            let unit = match source {
-                Source::Inverter(v, behind) => self.inverter(v, behind),
-                Source::Branch(array, branch, kind) => {
-                    let modules = branch.units.len();
-                    let mut lines = self.fit.set(
-                        &format!("{}/{} {}", array.id, branch.id, branch.name.trim()),
-                        IN_BOX,
-                        2,
-                        Weight::Bold,
-                    );
-                    let bold = lines.len();
-                    lines.push(counted(modules, "micro-inverter"));
-                    if let Some(v) = kind {
-                        lines.extend(self.fit.lines(&v.make, IN_BOX, 2));
-                        lines.extend(self.fit.lines(
-                            &format!("{} A each, {}", v.rated_a.normalize(), v.phases.name()),
+            let unit =
+                match source {
+                    Source::Inverter(v, behind) => self.inverter(v, behind),
+                    Source::Branch(array, branch, kind) => {
+                        let modules = branch.units.len();
+                        let mut lines = self.fit.set(
+                            &format!("{}/{} {}", array.id, branch.id, branch.name.trim()),
                             IN_BOX,
                             2,
-                        ));
-                        lines.extend(self.isolator("a.c. isolator", &v.ac_isolator, &v.id));
-                    }
-                    if let Some(trunk) = &branch.trunk {
-                        lines.extend(self.fit.lines(
-                            &format!(
+                            Weight::Bold,
+                        );
+                        let bold = lines.len();
+                        let mut about = vec![match kind {
+                            Some(v) => {
+                                format!("{}, {}", counted(modules, "micro-inverter"), v.make.trim())
+                            }
+                            None => counted(modules, "micro-inverter"),
+                        }];
+                        about.extend(kind.map(|v| {
+                            format!("{} A each, {}", v.rated_a.normalize(), v.phases.name())
+                        }));
+                        about.extend(branch.trunk.as_ref().map(|trunk| {
+                            format!(
                                 "trunk {} mm², {} m apart",
                                 trunk.line_mm2.normalize(),
                                 trunk.spacing_m.normalize()
-                            ),
-                            IN_BOX,
-                            2,
-                        ));
+                            )
+                        }));
+                        lines.extend(self.fit.lines(&about.join("; "), IN_BOX, 4));
+                        if let Some(v) = kind {
+                            lines.extend(self.isolator("a.c. isolator", &v.ac_isolator, &v.id));
+                        }
+                        let each = format!(
+                            "{}, one at each, {} W",
+                            counted(modules, "module"),
+                            array.module.power_w.normalize()
+                        );
+                        Unit {
+                            isolator: kind.is_some_and(|v| !v.ac_isolator.trim().is_empty()),
+                            lines,
+                            bold,
+                            converts: true,
+                            dc_isolator: false,
+                            items: vec![Item {
+                                kind: ItemKind::Modules,
+                                lines: self.fit.lines(&each, AT_ITEM, 2),
+                            }],
+                        }
                     }
-                    let each = format!(
-                        "{}, one at each, {} W",
-                        counted(modules, "module"),
-                        array.module.power_w.normalize()
-                    );
-                    Unit {
-                        isolator: kind.is_some_and(|v| !v.ac_isolator.trim().is_empty()),
-                        lines,
-                        bold,
-                        converts: true,
-                        dc_isolator: false,
-                        items: vec![Item {
-                            kind: ItemKind::Modules,
-                            lines: self.fit.lines(&each, AT_ITEM, 2),
-                        }],
-                    }
-                }
-            };
+                };
             if !out.is_empty() && tall + unit.height() > TALLEST_WAY {
                 let more = sources.len() - at;
                 out.push(Unit {
@@ -110,17 +110,18 @@ impl<'a> Maker<'_, 'a> {
         let has_strings = behind.iter().any(|b| matches!(b, Behind::Modules(..)));
         let mut lines = self.fit.set(
             &format!("{} {}", v.id, v.kind.name()),
-            IN_BOX - 6.0,
+            IN_BOX,
             2,
             Weight::Bold,
         );
         let bold = lines.len();
-        lines.extend(self.fit.lines(&v.make, IN_BOX, 2));
-        lines.extend(self.fit.lines(
-            &format!("{} A, {}", v.rated_a.normalize(), v.phases.name()),
-            IN_BOX,
-            2,
-        ));
+        let about = format!(
+            "{}; {} A, {}",
+            v.make.trim(),
+            v.rated_a.normalize(),
+            v.phases.name()
+        );
+        lines.extend(self.fit.lines(&about, IN_BOX, 3));
         lines.extend(self.isolator("a.c. isolator", &v.ac_isolator, &v.id));
         let pv = has_strings || matches!(v.kind, InverterKind::String | InverterKind::Hybrid);
         if pv {
