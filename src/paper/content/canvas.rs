@@ -9,7 +9,7 @@ pub(super) const TEXT: f64 = 6.2;
 /// From one line of such text to the next, in mm.
 pub(super) const PITCH: f64 = 2.75;
 /// Tallest drawing that a landscape page holds below a heading, in mm.
-pub(super) const TALLEST: f64 = 148.0;
+pub(super) const TALLEST: f64 = 150.0;
 /// Width of the content of a landscape page, in mm.
 pub(super) const WIDE: f64 = 265.0;
 

@@ -5,7 +5,7 @@ use crate::paper::measure::width;
 use crate::paper::page::{Area, Weight};
 
 use super::parts::{
-    APART, BOX_TOP, Bonded, Devices, End, Feeder, Item, ItemKind, Panel, Top, Unit, Way,
+    APART, BOX_TOP, Bonded, Devices, End, Feeder, Item, ItemKind, Panel, Stack, Top, Unit, Way,
 };
 use super::sheets::{Lane, PAD, Part, Sheets, feeders, incoming, top};
 use super::symbols::{self, DEVICE, Opens};
@@ -73,12 +73,11 @@ impl Drawer<'_> {
                 self.feeder(f, (part.panel, at), y, sheet);
             }
         }
-        let mut y = part.body();
+        let mut stack = Stack::default();
         for way in part.right.clone().filter_map(|at| panel.right.get(at)) {
-            y += way.above();
+            let y = part.body() + stack.next(way);
             reach(y);
             self.way(way, y);
-            y += way.below();
         }
         let is_board = matches!(panel.top, Top::Board { .. });
         if is_board {

@@ -103,26 +103,53 @@ pub(super) const APART: f64 = 1.6;
 pub(super) const BOX_TOP: f64 = 4.0;
 
 impl Way {
-    /// Room above its conductor, in mm.
-    pub(super) fn above(&self) -> f64 {
+    /// Room above its conductor for the words on it, and for what it leads to, in mm.
+    fn above(&self) -> (f64, f64) {
         let words = self.devices.above.len().max(self.cable.len());
-        let own = match &self.end {
-            End::Sources(_) => BOX_TOP + 0.8,
-            End::Surge => 2.0,
-            End::Words(lines) => PITCH * count(lines.len()) / 2.0 + 0.6,
-        };
-        own.max(PITCH * count(words) + 1.8).max(2.2)
+        let words = (PITCH * count(words) + 1.8).max(2.2);
+        match &self.end {
+            End::Sources(_) => (words, BOX_TOP + APART),
+            End::Surge => (words, 0.0),
+            End::Words(lines) => (words, PITCH * count(lines.len()) / 2.0 + 0.6),
+        }
     }
 
-    /// Room below it, in mm.
-    pub(super) fn below(&self) -> f64 {
+    /// The same below it.
+    fn below(&self) -> (f64, f64) {
         let words = self.devices.below.len().max(self.name.len());
-        let own = match &self.end {
-            End::Sources(units) => units.iter().map(|u| u.height() + APART).sum::<f64>() - BOX_TOP,
-            End::Surge => 4.0,
-            End::Words(lines) => PITCH * count(lines.len()) / 2.0 + 0.6,
-        };
-        own.max(PITCH * count(words) + 1.8).max(2.2)
+        let words = (PITCH * count(words) + 1.8).max(2.2);
+        match &self.end {
+            End::Sources(units) => {
+                let boxes: f64 = units.iter().map(|u| u.height() + APART).sum();
+                (words, boxes - BOX_TOP - APART)
+            }
+            End::Surge => (4.0, 0.0),
+            End::Words(lines) => (words, PITCH * count(lines.len()) / 2.0 + 0.6),
+        }
+    }
+}
+
+/// Puts ways below one another, each as near to the one above it as words and boxes allow.
+#[derive(Debug, Default)]
+pub(super) struct Stack {
+    words: f64,
+    boxes: f64,
+}
+
+impl Stack {
+    /// Where the conductor of the next way lies, in mm from the top.
+    pub(super) fn next(&mut self, way: &Way) -> f64 {
+        let (words, boxes) = way.above();
+        let y = (self.words + words).max(self.boxes + boxes);
+        let (words, boxes) = way.below();
+        self.words = y + words;
+        self.boxes = y + boxes;
+        y
+    }
+
+    /// Height of all of them so far, in mm.
+    pub(super) fn height(&self) -> f64 {
+        self.words.max(self.boxes)
     }
 }
 

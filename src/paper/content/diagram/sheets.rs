@@ -5,10 +5,10 @@ use std::ops::Range;
 
 use crate::paper::content::canvas::{PITCH, TALLEST, count};
 
-use super::parts::{Panel, Top};
+use super::parts::{Panel, Stack, Top, Way};
 
 /// Room between panels, in mm.
-const GAP: f64 = 4.5;
+const GAP: f64 = 4.0;
 /// Room around what stands in an enclosure, in mm.
 pub(super) const PAD: f64 = 1.4;
 /// A panel isn't begun in less room than this, in mm.
@@ -105,6 +105,22 @@ fn taken(heights: impl Iterator<Item = f64>, from: usize, room: f64) -> (usize, 
     (at, used)
 }
 
+/// How many ways from one on fit a room, at least one, and their height.
+fn stacked(ways: &[Way], from: usize, room: f64) -> (usize, f64) {
+    let mut stack = Stack::default();
+    let mut used = 0.0;
+    let mut at = from;
+    for way in ways.iter().skip(from) {
+        stack.next(way);
+        if stack.height() > room && at > from {
+            break;
+        }
+        used = stack.height();
+        at += 1;
+    }
+    (at, used)
+}
+
 /// Puts the panels on sheets, one after the other.
 pub(super) fn sheets(panels: &[Panel]) -> Sheets {
     let mut out = Sheets {
@@ -121,17 +137,15 @@ pub(super) fn sheets(panels: &[Panel]) -> Sheets {
             let top = top(panel, first);
             let around = head + 2.0 * PAD;
             let lefts = || panel.left.iter().map(|f| f.above() + f.below());
-            let rights = || panel.right.iter().map(|w| w.above() + w.below());
             let bonded = || panel.bonds.iter().map(|b| b.height());
             let bond_top = if first { 8.0 } else { 2.0 };
             let rest = (top + lefts().skip(left).sum::<f64>())
-                .max(rights().skip(right).sum::<f64>())
+                .max(stacked(&panel.right, right, f64::INFINITY).1)
                 .max(bond_top + bonded().skip(bonds).sum::<f64>())
                 .max(if first { earthing(panel) } else { 0.0 });
             let fits = |from: f64| from + around + rest <= TALLEST;
-            let next_row = rights()
-                .nth(right)
-                .unwrap_or(0.0)
+            let next_row = stacked(&panel.right, right, 0.0)
+                .1
                 .max(top + lefts().nth(left).unwrap_or(0.0));
             let turn =
                 y > 0.0 && !fits(y) && (fits(0.0) || TALLEST - y < LEAST.max(around + next_row));
@@ -141,7 +155,7 @@ pub(super) fn sheets(panels: &[Panel]) -> Sheets {
             }
             let room = TALLEST - y - around;
             let (to_left, tall_left) = taken(lefts(), left, room - top);
-            let (to_right, tall_right) = taken(rights(), right, room);
+            let (to_right, tall_right) = stacked(&panel.right, right, room);
             let (to_bonds, tall_bonds) = taken(bonded(), bonds, room - bond_top);
             let tall = (top + tall_left)
                 .max(tall_right)

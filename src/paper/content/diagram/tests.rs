@@ -178,7 +178,7 @@ fn add_inverter(job: &mut Job, n: usize, strings: usize, modules: usize, long: b
         c.lines = Lines::All;
     }
     job.boards[last].circuits.push(c);
-    let mut v = job.inverters[0].clone();
+    let mut v = sample("harbour-row").inverters[0].clone();
     v.id = format!("inv{n}");
     v.circuit = path;
     v.kind = InverterKind::Hybrid;
@@ -247,11 +247,9 @@ fn made_up_jobs_are_legible() {
                     job.inverters.clear();
                     job.arrays.clear();
                     job.storage.clear();
-                    job.inverters = sample("mill-yard").inverters;
                     for n in 0..=boards % 3 {
                         add_inverter(&mut job, n, n * 7 + 1, 40 / (n + 1), long);
                     }
-                    job.inverters.drain(0..2);
                     if boards % 2 == 0 {
                         let mut e = sample("orchard-cottage").storage[0].clone();
                         e.inverter = "inv0".into();
@@ -328,4 +326,30 @@ fn sixty_loads_are_one_line_and_boards_in_a_circle_are_still_drawn() {
     let text = legible(&job, "circle");
     assert!(text.contains("60 loads"), "{text}");
     assert!(text.contains("B0  ") && text.contains("B1  "), "{text}");
+}
+
+/// Writes some of the jobs above for a person to look at:
+/// `PAPER_FOLDER=/some/folder cargo test --lib looked_at -- --ignored`
+#[test]
+#[ignore = "writes files to look at"]
+fn made_up_papers_to_be_looked_at() {
+    let forms = Forms::embedded().unwrap();
+    let at = chrono::DateTime::parse_from_rfc3339("2026-11-21T08:15:00+00:00").unwrap();
+    let mut fan = job(6, false, true, false);
+    fan.inverters.clear();
+    fan.arrays.clear();
+    add_inverter(&mut fan, 0, 15, 20, false);
+    add_inverter(&mut fan, 1, 2, 20, false);
+    let mut chain = job(6, true, true, true);
+    chain.inverters.clear();
+    chain.arrays.clear();
+    add_inverter(&mut chain, 0, 3, 20, true);
+    let mut branches = job(2, true, false, false);
+    branches.inverters.clear();
+    add_branches(&mut branches, &[40, 8, 8, 8, 3, 24], false);
+    for (name, job) in [("fan", fan), ("chain", chain), ("branches", branches)] {
+        let paper = crate::paper::draft(&job, &forms, at).unwrap();
+        let folder = std::path::PathBuf::from(std::env::var("PAPER_FOLDER").unwrap());
+        std::fs::write(folder.join(format!("{name}.pdf")), paper.bytes).unwrap();
+    }
 }
