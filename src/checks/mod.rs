@@ -46,6 +46,7 @@ mod zs;
 mod zs_carried;
 
 pub use crate::calc::Procedure;
+pub use balance::{Balance, Gave};
 pub use connection::{Connection, connection, units_by_line};
 pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};

@@ -66,11 +66,6 @@ impl Canvas {
         self.stroke(from, to, BAR);
     }
 
-    /// A fine grey line.
-    pub(super) fn faint(&mut self, from: (f64, f64), to: (f64, f64)) {
-        self.stroke(from, to, FAINT);
-    }
-
     /// A broken line, along one axis.
     pub(super) fn dashes(&mut self, from: (f64, f64), to: (f64, f64)) {
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);

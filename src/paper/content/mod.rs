@@ -4,8 +4,10 @@
 //! whether the paper is still a draft.
 
 mod array;
+mod array_map;
 mod canvas;
 mod certificate;
+mod charts;
 mod circuits;
 mod diagram;
 mod findings;
@@ -15,7 +17,6 @@ mod inspection;
 mod notes;
 mod record;
 mod results;
-mod serials;
 mod sheet;
 mod sources;
 mod storage;
@@ -98,6 +99,7 @@ pub fn draft(
     for board in &job.boards {
         let mut blocks = circuits::blocks(&sheet, board);
         blocks.extend(results::blocks(&sheet, board));
+        blocks.extend(charts::zs(&sheet, board));
         let title = format!("Schedule of {} ({})", board.name, board.id);
         flow = flow.section(Orientation::Landscape, title, blocks);
     }

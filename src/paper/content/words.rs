@@ -3,7 +3,7 @@
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use rust_decimal::Decimal;
 
-use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Phases, Rcd, RcdType};
+use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Inverter, Phases, Rcd, RcdType};
 
 /// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
 pub(super) const DASH: &str = "–";
@@ -137,6 +137,20 @@ pub(super) fn kind(circuit: &Circuit, board: Phases) -> String {
         words.push(circuit.lines.name().to_string());
     }
     words.join(", ")
+}
+
+/// Isolators of an inverter, as far as they are recorded, to follow other words.
+pub(super) fn isolators(inverter: &Inverter) -> String {
+    let mut words = String::new();
+    for (what, text) in [
+        ("a.c. isolator", &inverter.ac_isolator),
+        ("d.c. isolator", &inverter.dc_isolator),
+    ] {
+        if !text.trim().is_empty() {
+            words.push_str(&format!("; {what}: {}", text.trim()));
+        }
+    }
+    words
 }
 
 /// How a device may be fed.

@@ -12,6 +12,8 @@ use super::symbols::{self, DEVICE, Opens};
 
 /// Where things stand from left to right, in mm.
 const LEFT: f64 = 17.0;
+/// Where a conductor ends that goes on on another sheet.
+const FLAG: f64 = 14.4;
 const ENCLOSURE: f64 = 50.0;
 const INCOMING: f64 = 56.0;
 /// Where the words at devices left of the busbar start.
@@ -116,7 +118,10 @@ impl Drawer<'_> {
             y += PITCH;
         }
         if part.first {
-            self.canvas.lines(LEFT, y, &panel.head);
+            match panel.head_beside() {
+                Some(right) => self.canvas.lines(LEFT + right, y - PITCH, &panel.head),
+                None => self.canvas.lines(LEFT, y, &panel.head),
+            }
         }
     }
 
@@ -232,8 +237,8 @@ impl Drawer<'_> {
                 c.wire((*x, y), (INCOMING, y));
             }
             None => {
-                c.wire((LEFT, y), (INCOMING, y));
-                c.arrow((LEFT + 3.0, y), false);
+                c.wire((FLAG - 0.4, y), (INCOMING, y));
+                c.arrow((LEFT - 0.4, y), false);
                 if let Some(from) = feeding {
                     let there = self.sheets.of.get(*from).copied().unwrap_or(0);
                     if there == sheet {
@@ -278,7 +283,7 @@ impl Drawer<'_> {
         c.below(INSIDE_WORDS, y, &f.devices.below);
         c.above(LEFT, y, &f.name);
         c.below(LEFT, y, &f.cable);
-        let mut end = LEFT;
+        let mut end = FLAG;
         let mut flagged = false;
         let mut down = y + 2.75 + PITCH * count(f.cable.len());
         for to in &f.to {
@@ -308,8 +313,8 @@ impl Drawer<'_> {
             }
         }
         c.wire((end, y), (x, y));
-        if flagged && end >= LEFT {
-            c.arrow((LEFT, y), true);
+        if flagged && end >= FLAG {
+            c.arrow((FLAG, y), true);
         }
     }
 

@@ -1,6 +1,8 @@
 //! The parts of the drawing in words that fit their room, and the height they take.
 
-use crate::paper::content::canvas::{PITCH, count};
+use crate::paper::content::canvas::{PITCH, TEXT, count};
+use crate::paper::measure::width;
+use crate::paper::page::Weight;
 
 use super::symbols::Opens;
 
@@ -244,6 +246,17 @@ pub(super) struct Panel {
     pub(super) left: Vec<Feeder>,
     pub(super) right: Vec<Way>,
     pub(super) bonds: Vec<Bonded>,
+}
+
+impl Panel {
+    /// How far to the right the words under the head start, where they fit beside it, in mm.
+    pub(super) fn head_beside(&self) -> Option<f64> {
+        let ([bold], [line]) = (&self.bold[..], &self.head[..]) else {
+            return None;
+        };
+        let from = width(bold, TEXT, Weight::Bold) + 3.0;
+        (from + width(line, TEXT, Weight::Regular) <= HEAD).then_some(from)
+    }
 }
 
 /// Everything that is drawn, with what the record lacks.

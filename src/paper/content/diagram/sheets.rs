@@ -8,7 +8,7 @@ use crate::paper::content::canvas::{PITCH, TALLEST, count};
 use super::parts::{Panel, Stack, Top, Way};
 
 /// Room between panels, in mm.
-const GAP: f64 = 4.0;
+const GAP: f64 = 3.6;
 /// Room around what stands in an enclosure, in mm.
 pub(super) const PAD: f64 = 1.4;
 /// A panel isn't begun in less room than this, in mm.
@@ -62,7 +62,8 @@ pub(super) struct Sheets {
 
 fn head(panel: &Panel, first: bool) -> f64 {
     let lines = if first {
-        panel.bold.len() + panel.head.len()
+        let lines = panel.bold.len() + panel.head.len();
+        lines - usize::from(panel.head_beside().is_some())
     } else {
         panel.again.len()
     };
