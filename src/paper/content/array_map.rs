@@ -95,14 +95,15 @@ pub(super) fn blocks(sheet: &Sheet<'_>, array: &Array) -> Vec<Block> {
              micro-inverter; at the right what it gave when all were compared, with the mark of its verdict.",
         ),
     };
-    let mut blocks = vec![
+    let cell = cell_width(&groups);
+    let mut drawings = groups.iter().flat_map(|group| drawn(group, cell));
+    let mut first = vec![
         Block::heading(2, "Array map"),
         Block::Paragraph(Styled::new(words).size(7.0)),
     ];
-    let cell = cell_width(&groups);
-    for group in &groups {
-        blocks.extend(drawn(group, cell));
-    }
+    first.extend(drawings.next());
+    let mut blocks = vec![Block::Together(first)];
+    blocks.extend(drawings);
     blocks
 }
 

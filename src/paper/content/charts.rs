@@ -23,6 +23,8 @@ const VALUE: f64 = COLUMN - AREA - LONG - 3.0;
 /// Height of a bar with the room around it, and of the words over them, in mm.
 const ROW: f64 = 3.7;
 const HEAD: f64 = 5.6;
+/// Where no circuit reaches this share of its limit, in percent, a chart shows nothing that the table doesn't.
+const WORTH_A_LOOK: f64 = 20.0;
 /// Shade of bars, and of what is allowed.
 const BAR: f64 = 0.5;
 const ALLOWED: f64 = 0.88;
@@ -178,7 +180,7 @@ fn said(f: &Finding) -> String {
 
 /// Zs of each circuit of a board as part of its limit.
 pub(super) fn zs(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
-    let bars = board
+    let bars: Vec<Bar> = board
         .circuits
         .iter()
         .filter_map(|c| {
@@ -199,6 +201,12 @@ pub(super) fn zs(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
             })
         })
         .collect();
+    if bars
+        .iter()
+        .all(|b| b.percent.is_none_or(|p| p < WORTH_A_LOOK))
+    {
+        return Vec::new();
+    }
     let chart = Chart {
         title: "Circuit".into(),
         hundred: "limit",
@@ -381,6 +389,9 @@ mod tests {
         let ends = widths(&made);
         assert!(ends.iter().all(|w| (w - LONG).abs() < 0.01), "{ends:?}");
         assert!(texts(&drawn(&made)).contains("! >99 Ω"));
+        // All circuits of this one hang on RCDs and read 2 % of their limit.
+        let calm = sample("harbour-row");
+        assert!(zs(&Sheet::new(&calm, &forms), &calm.boards[0]).is_empty());
         job.boards[1].circuits.truncate(1);
         assert!(zs(&Sheet::new(&job, &forms), &job.boards[1]).is_empty());
     }

@@ -103,7 +103,7 @@ impl<'a> Maker<'_, 'a> {
         } else {
             means.extend(
                 self.fit
-                    .lines(&format!("electrode: {electrode}"), OUTSIDE - 2.0, 3),
+                    .lines(&format!("electrode: {electrode}"), OUTSIDE - 2.0, 6),
             );
         }
         if let Some(ohm) = self.value(&Place::of("supply", Test::Ra)) {
