@@ -18,8 +18,12 @@ use crate::paper::flow::{Block, Drawing};
 use crate::paper::page::Mark;
 
 pub(in crate::paper::content) fn sample(name: &str) -> Job {
-    let path = format!("{}/sample-jobs/{name}.ron", env!("CARGO_MANIFEST_DIR"));
-    parse(name, &std::fs::read_to_string(path).unwrap()).unwrap()
+    let text = match name {
+        "harbour-row" => include_str!("../../../../sample-jobs/harbour-row.ron"),
+        "mill-yard" => include_str!("../../../../sample-jobs/mill-yard.ron"),
+        _ => include_str!("../../../../sample-jobs/orchard-cottage.ron"),
+    };
+    parse(name, text).unwrap()
 }
 
 pub(in crate::paper::content) fn drawings(blocks: &[Block]) -> Vec<&Drawing> {
@@ -326,30 +330,4 @@ fn sixty_loads_are_one_line_and_boards_in_a_circle_are_still_drawn() {
     let text = legible(&job, "circle");
     assert!(text.contains("60 loads"), "{text}");
     assert!(text.contains("B0  ") && text.contains("B1  "), "{text}");
-}
-
-/// Writes some of the jobs above for a person to look at:
-/// `PAPER_FOLDER=/some/folder cargo test --lib looked_at -- --ignored`
-#[test]
-#[ignore = "writes files to look at"]
-fn made_up_papers_to_be_looked_at() {
-    let forms = Forms::embedded().unwrap();
-    let at = chrono::DateTime::parse_from_rfc3339("2026-11-21T08:15:00+00:00").unwrap();
-    let mut fan = job(6, false, true, false);
-    fan.inverters.clear();
-    fan.arrays.clear();
-    add_inverter(&mut fan, 0, 15, 20, false);
-    add_inverter(&mut fan, 1, 2, 20, false);
-    let mut chain = job(6, true, true, true);
-    chain.inverters.clear();
-    chain.arrays.clear();
-    add_inverter(&mut chain, 0, 3, 20, true);
-    let mut branches = job(2, true, false, false);
-    branches.inverters.clear();
-    add_branches(&mut branches, &[40, 8, 8, 8, 3, 24], false);
-    for (name, job) in [("fan", fan), ("chain", chain), ("branches", branches)] {
-        let paper = crate::paper::draft(&job, &forms, at).unwrap();
-        let folder = std::path::PathBuf::from(std::env::var("PAPER_FOLDER").unwrap());
-        std::fs::write(folder.join(format!("{name}.pdf")), paper.bytes).unwrap();
-    }
 }
