@@ -25,6 +25,7 @@ const CABLE: f64 = 120.0;
 const JOIN: f64 = 151.5;
 const BOX: f64 = 161.0;
 const BOX_END: f64 = 208.5;
+const DC_DEVICE: f64 = 209.5;
 const DC_JOIN: f64 = 217.0;
 const ITEM: f64 = 220.0;
 const ITEM_WORDS: f64 = 229.0;
@@ -406,41 +407,48 @@ impl Drawer<'_> {
             symbols::converter(c, BOX_END - 6.6, from + 1.0);
         }
         let mut top = from;
-        let mut joined: Vec<f64> = Vec::new();
-        let shared = unit
-            .items
-            .iter()
-            .filter(|i| matches!(i.kind, ItemKind::Modules | ItemKind::More))
-            .count();
+        // Where each input of the inverter leaves it, with where the last string joined to it comes in.
+        let mut inputs: Vec<(&str, f64, f64)> = Vec::new();
         for item in &unit.items {
             let y = top + item.middle();
             item_at(c, item, y);
             match item.kind {
                 ItemKind::Modules | ItemKind::More => {
-                    let single = unit.dc_isolator;
-                    if single {
-                        joined.push(y);
-                        c.wire((DC_JOIN, y), (ITEM, y));
-                    } else {
-                        c.wire((BOX_END, y), (ITEM, y));
+                    c.wire((DC_JOIN, y), (ITEM, y));
+                    match inputs.last_mut() {
+                        // Strings of one input are in parallel; those of unknown ones are not drawn so.
+                        Some((input, _, last)) if !input.is_empty() && *input == item.input => {
+                            *last = y;
+                        }
+                        _ => inputs.push((&item.input, y, y)),
                     }
                 }
                 ItemKind::Battery => {
-                    c.wire((BOX_END, y), (209.5, y));
-                    symbols::device(c, Opens::Switch, 209.5, y);
-                    c.wire((209.5 + DEVICE, y), (ITEM, y));
+                    c.wire((BOX_END, y), (DC_DEVICE, y));
+                    symbols::device(c, Opens::Switch, DC_DEVICE, y);
+                    c.wire((DC_DEVICE + DEVICE, y), (ITEM, y));
                 }
                 ItemKind::Backup { .. } => c.wire((BOX_END, y), (ITEM, y)),
             }
             top += item.height();
         }
-        if let (Some(first), Some(last)) = (joined.first(), joined.last()) {
-            c.wire((BOX_END, *first), (209.5, *first));
-            symbols::device(c, Opens::Switch, 209.5, *first);
-            c.wire((209.5 + DEVICE, *first), (DC_JOIN, *first));
-            if shared > 1 {
-                c.wire((DC_JOIN, *first), (DC_JOIN, *last));
+        for (_, y, last) in &inputs {
+            if unit.dc_isolator {
+                c.wire((BOX_END, *y), (DC_DEVICE, *y));
+                symbols::device(c, Opens::Switch, DC_DEVICE, *y);
+                c.wire((DC_DEVICE + DEVICE, *y), (DC_JOIN, *y));
+            } else {
+                c.wire((BOX_END, *y), (DC_JOIN, *y));
             }
+            if last > y {
+                c.wire((DC_JOIN, *y), (DC_JOIN, *last));
+            }
+        }
+        // One isolator opens them all.
+        if let (true, Some((_, from, _)), Some((_, to, _))) =
+            (unit.dc_isolator, inputs.first(), inputs.last())
+        {
+            c.dashes((DC_DEVICE + 3.0, *from - 0.4), (DC_DEVICE + 3.0, *to - 0.4));
         }
     }
 }

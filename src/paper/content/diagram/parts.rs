@@ -71,6 +71,8 @@ pub(super) enum ItemKind {
 #[derive(Debug)]
 pub(super) struct Item {
     pub(super) kind: ItemKind,
+    /// Input of the inverter that it is on; empty where it isn't recorded.
+    pub(super) input: String,
     pub(super) lines: Vec<String>,
 }
 

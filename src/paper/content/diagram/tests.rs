@@ -331,3 +331,30 @@ fn sixty_loads_are_one_line_and_boards_in_a_circle_are_still_drawn() {
     assert!(text.contains("60 loads"), "{text}");
     assert!(text.contains("B0  ") && text.contains("B1  "), "{text}");
 }
+
+/// Lines that run down just before the strings: where strings are drawn in parallel.
+fn joins(job: &Job) -> usize {
+    let forms = Forms::embedded().unwrap();
+    let blocks = blocks(&Sheet::new(job, &forms));
+    let down = |m: &&Mark| {
+        matches!(m, Mark::Line { from, to, .. }
+            if (from.0 - 217.0).abs() < 0.01 && (to.0 - 217.0).abs() < 0.01)
+    };
+    let all = drawings(&blocks);
+    all.iter().flat_map(|d| &d.marks).filter(down).count()
+}
+
+#[test]
+fn only_strings_of_one_input_are_drawn_in_parallel() {
+    let mut job = sample("mill-yard");
+    assert_eq!(joins(&job), 0, "two inputs");
+    for (input, wanted) in [("1", 1), ("", 0)] {
+        if let Layout::Strings(list) = &mut job.arrays[0].layout {
+            for s in list {
+                s.input = input.into();
+            }
+        }
+        assert_eq!(joins(&job), wanted, "{input:?}");
+        legible(&job, input);
+    }
+}

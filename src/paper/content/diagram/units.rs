@@ -64,6 +64,7 @@ impl<'a> Maker<'_, 'a> {
                             dc_isolator: false,
                             items: vec![Item {
                                 kind: ItemKind::Modules,
+                                input: String::new(),
                                 lines: self.fit.lines(&each, AT_ITEM, 2),
                             }],
                         }
@@ -134,7 +135,7 @@ impl<'a> Maker<'_, 'a> {
             .count();
         let mut drawn = 0;
         let mut left_out = 0;
-        for b in behind {
+        for b in by_input(behind) {
             match b {
                 Behind::Modules(array, s) if drawn < MOST_ITEMS || strings == MOST_ITEMS + 1 => {
                     drawn += 1;
@@ -155,6 +156,7 @@ impl<'a> Maker<'_, 'a> {
                     said.extend(self.fit.lines(&more.join(", "), AT_ITEM, 2));
                     items.push(Item {
                         kind: ItemKind::Modules,
+                        input: s.input.trim().to_string(),
                         lines: said,
                     });
                 }
@@ -170,6 +172,7 @@ impl<'a> Maker<'_, 'a> {
             );
             items.push(Item {
                 kind: ItemKind::More,
+                input: String::new(),
                 lines: self.fit.lines(&more, AT_ITEM, 2),
             });
         }
@@ -213,6 +216,7 @@ impl<'a> Maker<'_, 'a> {
         ));
         let mut out = vec![Item {
             kind: ItemKind::Battery,
+            input: String::new(),
             lines,
         }];
         if s.backup {
@@ -244,9 +248,30 @@ impl<'a> Maker<'_, 'a> {
                 .push(format!("what the backup output of {} supplies", s.id));
             out.push(Item {
                 kind: ItemKind::Backup { link },
+                input: String::new(),
                 lines,
             });
         }
         out
     }
+}
+
+/// Strings of one input beside each other, in the order in which inputs are first named.
+fn by_input<'b, 'a>(behind: &'b [Behind<'a>]) -> Vec<&'b Behind<'a>> {
+    let mut inputs: Vec<&str> = Vec::new();
+    let mut out: Vec<(usize, &Behind<'a>)> = Vec::new();
+    for b in behind {
+        let input = match b {
+            Behind::Modules(_, s) => s.input.trim(),
+            Behind::Battery(_) => "",
+        };
+        let known = inputs.iter().position(|i| !input.is_empty() && *i == input);
+        let at = known.unwrap_or(inputs.len());
+        if known.is_none() {
+            inputs.push(input);
+        }
+        out.push((at, b));
+    }
+    out.sort_by_key(|(at, _)| *at);
+    out.into_iter().map(|(_, b)| b).collect()
 }
