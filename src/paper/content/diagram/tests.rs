@@ -358,3 +358,24 @@ fn only_strings_of_one_input_are_drawn_in_parallel() {
         legible(&job, input);
     }
 }
+
+#[test]
+fn a_backup_output_shows_its_link_once_it_was_tried() {
+    let mut job = sample("orchard-cottage");
+    let text = legible(&job, "before");
+    assert!(
+        text.contains("backup output") && !text.contains("N-E link"),
+        "{text}"
+    );
+    let mut entry = job.safe.iter().next().unwrap().1.clone();
+    entry.now.typed = "pass".into();
+    job.storage[0]
+        .readings
+        .put(crate::job::Test::NeGrid, Some(entry));
+    let text = legible(&job, "after");
+    assert!(text.contains("N-E link open on grid: pass"), "{text}");
+    assert!(
+        text.contains("N-E link closed islanded: not yet taken"),
+        "{text}"
+    );
+}

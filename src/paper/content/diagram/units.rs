@@ -225,10 +225,10 @@ impl<'a> Maker<'_, 'a> {
             let (grid, island) = (read(self, Test::NeGrid), read(self, Test::NeIsland));
             let link = grid.is_some() || island.is_some();
             if link {
-                for (state, read) in [("on grid", grid), ("in island mode", island)] {
+                for (state, read) in [("open on grid", grid), ("closed islanded", island)] {
                     let words = match read {
                         Some(read) => format!("N-E link {state}: {read}"),
-                        None => format!("N-E link {state}: open item"),
+                        None => format!("N-E link {state}: not yet taken"),
                     };
                     lines.extend(self.fit.lines(&words, AT_ITEM, 2));
                 }
