@@ -39,7 +39,12 @@ fn sheet_at(place: &str) -> Screen {
         .collect();
     for place in gone {
         let by = "mk".into();
-        job.apply(&Change::Put { place, entry: None, by }).unwrap();
+        job.apply(&Change::Put {
+            place,
+            entry: None,
+            by,
+        })
+        .unwrap();
     }
     let text = wanderlead::job::text::options().to_string(&job).unwrap();
     std::fs::write(&path, text).unwrap();

@@ -264,7 +264,7 @@ fn meters_and_settings_have_a_table() {
         let mut screen = Screen::open(FAULTY, columns, lines);
         screen.go("grid/set-ov1");
         let mut shown = screen.picture();
-        for _ in 0..3 {
+        for _ in 0..6 {
             screen.code(KeyCode::PageDown);
             shown.push_str(&screen.picture());
         }

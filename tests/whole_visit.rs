@@ -105,6 +105,8 @@ fn a_visit_from_the_half_done_sample_to_the_pdf() {
     terminal.wait_for("Nothing blocks the certificate");
 
     terminal.send("\x1b[15~"); // F5
+    terminal.wait_for("issue the paper?");
+    terminal.send("\r"); // only draft it
     terminal.wait_for("complete, names entered");
     terminal.send("\x1b[21~"); // F10
     let status = terminal.child.wait().unwrap();

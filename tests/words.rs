@@ -130,6 +130,7 @@ fn stages_come_in_the_order_of_the_work() {
             ("settings", true),
             ("wake", true),
             ("run", true),
+            ("labels", false),
             ("close", false),
             ("sign", false),
         ]

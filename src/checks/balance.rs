@@ -82,6 +82,75 @@ fn middle<'w>(all: impl Iterator<Item = &'w [Decimal]>) -> (Option<f64>, usize) 
     (calc::median(&watts).ok(), watts.len())
 }
 
+/// What a module gave, and how that compares with the others.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Gave {
+    /// Power, W.
+    pub watts: Decimal,
+    /// Within, or a query where it is low or there was too little light to tell.
+    pub verdict: Verdict,
+}
+
+/// The modules of a branch against the median of their plane.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Balance {
+    /// In order along the trunk.
+    pub modules: Vec<Gave>,
+    /// Median of the plane, W.
+    pub median_w: Decimal,
+    /// The least that a module should give, % of the median.
+    pub least_percent: Decimal,
+}
+
+impl Judge<'_> {
+    /// The modules of a branch one by one, as they were read; `None` where they can't be compared.
+    pub fn balance(&self, array: &Array, branch: &Branch) -> Option<Balance> {
+        let low = self.forms.limit("pv/balance-low").ok()?;
+        let light = self.forms.limit("pv/balance-light").ok()?;
+        let value = branch.readings.value(Test::Balance)?;
+        let watts = value.numbers()?;
+        if watts.len() != branch.units.len() {
+            return None;
+        }
+        let (median, count) = self.planes.with(array, branch, watts);
+        let median = median.filter(|m| count > 1 && *m > 0.0)?;
+        let needed = array.module.power_w * light.value / Decimal::ONE_HUNDRED;
+        let dark = median < f64_of(needed);
+        let modules = watts.iter().map(|w| Gave {
+            watts: *w,
+            verdict: match calc::is_low_percent(f64_of(*w), median, low.f64()) {
+                Ok(None) if !dark => Verdict::Within,
+                _ => Verdict::Query,
+            },
+        });
+        Some(Balance {
+            modules: modules.collect(),
+            median_w: rounded(median, 3)?,
+            least_percent: Decimal::ONE_HUNDRED - low.value,
+        })
+    }
+}
+
+impl Judge<'_> {
+    /// What each module of a branch gave, in order along the trunk; each a query where they can't be compared, and empty where
+    /// nothing was read, or not one number for each.
+    pub fn modules(&self, array: &Array, branch: &Branch) -> Vec<Gave> {
+        if let Some(balance) = self.balance(array, branch) {
+            return balance.modules;
+        }
+        let value = branch.readings.value(Test::Balance);
+        let watts = value.as_ref().and_then(|v| v.numbers()).unwrap_or_default();
+        let query = |w: &Decimal| Gave {
+            watts: *w,
+            verdict: Verdict::Query,
+        };
+        match watts.len() == branch.units.len() {
+            true => watts.iter().map(query).collect(),
+            false => Vec::new(),
+        }
+    }
+}
+
 /// What each module has to give.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let Owner::Branch(_, branch) = seat.owner else {
@@ -168,41 +237,6 @@ fn named(
         "{}; median {shown} W of {count}: shade, dirt, a plug not home or a faulty unit",
         words.join("; ")
     )))
-}
-
-impl Judge<'_> {
-    /// Power of each module of a branch as read, in order along the trunk, with the verdict on it alone; empty where nothing
-    /// was read, or not one number for each. Where there was too little light to tell them apart, each is a query.
-    pub fn modules(&self, array: &Array, branch: &Branch) -> Vec<(Decimal, Verdict)> {
-        let value = branch.readings.value(Test::Balance);
-        let Some(watts) = value.as_ref().and_then(|v| v.numbers()) else {
-            return Vec::new();
-        };
-        if watts.len() != branch.units.len() {
-            return Vec::new();
-        }
-        let all = |verdict| watts.iter().map(|w| (*w, verdict)).collect();
-        let (Ok(low), Ok(light)) = (
-            self.forms.limit("pv/balance-low"),
-            self.forms.limit("pv/balance-light"),
-        ) else {
-            return all(Verdict::Query);
-        };
-        let (median, count) = self.planes.with(array, branch, watts);
-        let needed = array.module.power_w * light.value / Decimal::ONE_HUNDRED;
-        let Some(median) = median.filter(|m| count > 1 && *m >= f64_of(needed)) else {
-            return all(Verdict::Query);
-        };
-        watts
-            .iter()
-            .map(
-                |w| match calc::is_low_percent(f64_of(*w), median, low.f64()) {
-                    Ok(None) => (*w, Verdict::Within),
-                    _ => (*w, Verdict::Query),
-                },
-            )
-            .collect()
-    }
 }
 
 fn query(why: String) -> Outcome {

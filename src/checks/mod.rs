@@ -47,12 +47,13 @@ mod zs;
 mod zs_carried;
 
 pub use crate::calc::Procedure;
+pub use balance::{Balance, Gave};
 pub use connection::{Connection, connection, units_by_line};
 pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
-pub use transformers::{Balance, order as transformer_order};
+pub use transformers::{MeterBalance, order as transformer_order};
 
 use doubt::Doubt;
 use rule::Figure;

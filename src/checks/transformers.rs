@@ -51,7 +51,7 @@ fn powers(job: &Job, numbers: &[Decimal]) -> Option<Powers> {
 
 /// What the powers of a state come to, W.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Balance {
+pub struct MeterBalance {
     /// Everything that flows to the load, added up.
     pub sum: Decimal,
     /// The sum less the load.
@@ -62,12 +62,12 @@ pub struct Balance {
 
 impl Judge<'_> {
     /// What the powers of a state come to, typed in the order of [`order`]; `None` where there are too few or too many.
-    pub fn transformer_balance(&self, numbers: &[Decimal]) -> Option<Balance> {
+    pub fn transformer_balance(&self, numbers: &[Decimal]) -> Option<MeterBalance> {
         let shown = powers(self.job, numbers)?;
         let allowed = tolerance(self)
             .ok()
             .and_then(|t| calc::allowed_w(&shown, t).ok());
-        Some(Balance {
+        Some(MeterBalance {
             sum: rounded(shown.sum(), 1)?.normalize(),
             off: rounded(shown.sum() - shown.load, 1)?.normalize(),
             allowed: allowed.and_then(|w| rounded(w, 1)).map(|w| w.normalize()),

@@ -216,6 +216,12 @@ pub struct Inverter {
     /// Most units the maker allows on one branch.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub max_per_branch: Option<u16>,
+    /// Isolator on its a.c. side: rating, poles and place, as typed; empty where it isn't recorded.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub ac_isolator: String,
+    /// Isolator between it and its strings: rating, poles and place, as typed; empty where it isn't recorded.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub dc_isolator: String,
     /// What each d.c. input takes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dc: Option<DcInput>,

@@ -56,7 +56,7 @@ pub fn lines(state: &State, array: &Array) -> Vec<Line> {
                     let cell = |(i, unit): (usize, &crate::job::array::Unit)| Cell {
                         module: unit.module.clone(),
                         inverter: Some(unit.inverter.clone()),
-                        power: powers.get(i).copied(),
+                        power: powers.get(i).map(|g| (g.watts, g.verdict)),
                     };
                     Line {
                         id: b.id.clone(),

@@ -181,16 +181,16 @@ impl Terminal {
     }
 
     pub fn resize(&self, columns: u16, lines: u16) {
+        // The window first: the program must not draw for a size that it hasn't yet.
+        let mut parser = self.parser.lock().unwrap();
+        parser
+            .screen_mut()
+            .set_size(NonZero::new(lines).unwrap(), NonZero::new(columns).unwrap());
         self.master
             .as_ref()
             .unwrap()
             .resize(size(columns, lines))
             .unwrap();
-        self.parser
-            .lock()
-            .unwrap()
-            .screen_mut()
-            .set_size(NonZero::new(lines).unwrap(), NonZero::new(columns).unwrap());
     }
 
     /// Closes the window: the program's terminal is gone.

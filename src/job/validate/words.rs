@@ -157,6 +157,8 @@ impl Job {
             f.name(format!("inverters[{i}].make"), &v.make);
             f.name(format!("inverters[{i}].serial"), &v.serial);
             f.name(format!("inverters[{i}].circuit"), &v.circuit);
+            f.line(format!("inverters[{i}].ac_isolator"), &v.ac_isolator);
+            f.line(format!("inverters[{i}].dc_isolator"), &v.dc_isolator);
         }
         for (i, a) in self.arrays.iter().enumerate() {
             let at = format!("arrays[{i}]");

@@ -8,13 +8,10 @@ use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 use crate::paper::page::Grey;
 
 use super::notes::{self, Notes};
-use super::serials::{List, stacked};
 use super::sheet::{ALARM, Sheet, label, nothing, small, verdict};
 use super::uncertainty;
 use super::words::{self, counted, or_dash, with_unit};
-
-/// Width of landscape content in mm, for lists of serial numbers.
-const ROOM: f64 = 264.0;
+use super::{array_map, charts};
 
 /// The report.
 pub(super) fn blocks(sheet: &Sheet<'_>, array: &Array) -> Vec<Block> {
@@ -66,8 +63,9 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
                 "" => String::new(),
                 serial => format!(", serial {serial}"),
             };
+            let isolators = words::isolators(i);
             format!(
-                "{}: {}{serial}, {} A, {}",
+                "{}: {}{serial}, {} A, {}{isolators}",
                 i.kind.name(),
                 i.make,
                 i.rated_a.normalize(),
@@ -174,28 +172,8 @@ fn of_strings(sheet: &Sheet<'_>, array: &Array, strings: &[PvString]) -> Vec<Blo
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
     blocks.extend(at_inputs);
-    let lists = strings
-        .iter()
-        .map(|s| List {
-            name: format!("{} {}", s.id, s.name),
-            entries: s
-                .modules
-                .iter()
-                .enumerate()
-                .map(|(n, serial)| vec![(n + 1).to_string(), or_dash(serial)])
-                .collect(),
-        })
-        .collect();
-    blocks.push(Block::heading(
-        2,
-        "Modules of the strings, from positive to negative",
-    ));
-    blocks.push(stacked(
-        &["Pos.", "Module serial"],
-        &[8.0, 29.0],
-        lists,
-        ROOM,
-    ));
+    blocks.extend(charts::strings(sheet, array, strings));
+    blocks.extend(array_map::blocks(sheet, array));
     blocks
 }
 
@@ -374,33 +352,7 @@ fn of_branches(sheet: &Sheet<'_>, array: &Array, branches: &[Branch]) -> Vec<Blo
     blocks.push(sheet.provenance(&readings));
     blocks.push(notes::key());
     blocks.extend(at_inputs);
-    let lists = branches
-        .iter()
-        .map(|b| List {
-            name: format!("{} {}", b.id, b.name),
-            entries: b
-                .units
-                .iter()
-                .enumerate()
-                .map(|(n, u)| {
-                    vec![
-                        (n + 1).to_string(),
-                        or_dash(&u.module),
-                        or_dash(&u.inverter),
-                    ]
-                })
-                .collect(),
-        })
-        .collect();
-    blocks.push(Block::heading(
-        2,
-        "Units of the branches, in order along the trunk",
-    ));
-    blocks.push(stacked(
-        &["Pos.", "Module serial", "Inverter serial"],
-        &[8.0, 29.0, 29.0],
-        lists,
-        ROOM,
-    ));
+    blocks.extend(charts::balance(sheet, array, branches));
+    blocks.extend(array_map::blocks(sheet, array));
     blocks
 }

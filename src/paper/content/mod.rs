@@ -4,8 +4,12 @@
 //! whether the paper is still a draft.
 
 mod array;
+mod array_map;
+mod canvas;
 mod certificate;
+mod charts;
 mod circuits;
+mod diagram;
 mod findings;
 mod grid;
 mod history;
@@ -14,7 +18,6 @@ mod labels;
 mod notes;
 mod record;
 mod results;
-mod serials;
 mod sheet;
 mod signed;
 mod sources;
@@ -93,9 +96,15 @@ pub fn draft(
         "Certificate with findings and limitations",
         certificate,
     );
+    flow = flow.section(
+        Orientation::Landscape,
+        "Single-line diagram",
+        diagram::blocks(&sheet),
+    );
     for board in &job.boards {
         let mut blocks = circuits::blocks(&sheet, board);
         blocks.extend(results::blocks(&sheet, board));
+        blocks.extend(charts::zs(&sheet, board));
         let title = format!("Schedule of {} ({})", board.name, board.id);
         flow = flow.section(Orientation::Landscape, title, blocks);
     }

@@ -2,9 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::checks::{Finding, Judge, Rule, Verdict};
+use crate::checks::{Balance, Finding, Judge, Rule, Verdict};
 use crate::forms::Forms;
-use crate::job::{Job, Place, Reading, Readings, Role, Seat, Test, Value};
+use crate::job::{Array, Branch, Job, Place, Reading, Readings, Role, Seat, Test, Value};
 use crate::paper::flow::{Block, Cell, Field, Styled};
 use crate::paper::page::Grey;
 
@@ -64,6 +64,11 @@ impl<'a> Sheet<'a> {
     /// What a place is judged by.
     pub(super) fn rule(&self, seat: &Seat<'_>, test: Test) -> Option<Rule> {
         self.judge.rule(seat, test).ok()
+    }
+
+    /// The modules of a branch against the median of their plane.
+    pub(super) fn balance(&self, array: &Array, branch: &Branch) -> Option<Balance> {
+        self.judge.balance(array, branch)
     }
 
     /// The owner of a place in words.

@@ -14,10 +14,11 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
     let mut notes = Notes::default();
     let inverter = match sheet.job.inverter(&s.inverter) {
         Some(i) => format!(
-            "{}: {}, serial {}",
+            "{}: {}, serial {}{}",
             i.kind.name(),
             i.make,
-            or_dash(&i.serial)
+            or_dash(&i.serial),
+            words::isolators(i)
         ),
         None => or_dash(&s.inverter),
     };

@@ -3,7 +3,7 @@
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use rust_decimal::Decimal;
 
-use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Phases, Rcd, RcdType};
+use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Inverter, Phases, Rcd, RcdType};
 
 /// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
 pub(super) const DASH: &str = "–";
@@ -139,6 +139,20 @@ pub(super) fn kind(circuit: &Circuit, board: Phases) -> String {
     words.join(", ")
 }
 
+/// Isolators of an inverter, as far as they are recorded, to follow other words.
+pub(super) fn isolators(inverter: &Inverter) -> String {
+    let mut words = String::new();
+    for (what, text) in [
+        ("a.c. isolator", &inverter.ac_isolator),
+        ("d.c. isolator", &inverter.dc_isolator),
+    ] {
+        if !text.trim().is_empty() {
+            words.push_str(&format!("; {what}: {}", text.trim()));
+        }
+    }
+    words
+}
+
 /// How a device may be fed.
 pub(super) fn direction(device: &Device, kind: CircuitKind) -> &'static str {
     match device.direction {
@@ -167,6 +181,13 @@ pub(super) fn rcd_standard(rcd: &Rcd) -> String {
         Some(amps) => format!("{}, {} A", or_dash(&rcd.standard), amps.normalize()),
         None => or_dash(&rcd.standard),
     }
+}
+
+/// The first sixteen digits of a digest, in fours, as people compare them.
+pub(super) fn in_fours(digest: &str) -> String {
+    let digits: Vec<char> = digest.chars().take(16).collect();
+    let fours: Vec<String> = digits.chunks(4).map(|c| c.iter().collect()).collect();
+    fours.join(" ")
 }
 
 #[cfg(test)]
@@ -217,11 +238,4 @@ mod tests {
         assert_eq!(counted(1, "module"), "1 module");
         assert_eq!(counted(0, "module"), "0 modules");
     }
-}
-
-/// The first sixteen digits of a digest, in fours, as people compare them.
-pub(super) fn in_fours(digest: &str) -> String {
-    let digits: Vec<char> = digest.chars().take(16).collect();
-    let fours: Vec<String> = digits.chunks(4).map(|c| c.iter().collect()).collect();
-    fours.join(" ")
 }

@@ -1,6 +1,10 @@
 //! The table of keys holds together.
 
 use super::*;
+use KeyCode::{Char, Esc, F};
+
+const NONE: KeyModifiers = KeyModifiers::NONE;
+const CTRL: KeyModifiers = KeyModifiers::CONTROL;
 use std::collections::HashSet;
 
 #[test]

@@ -57,6 +57,18 @@ pub(super) static ENTRIES: &[Entry] = &[
         "",
         "units that the maker allows on one branch; empty for other kinds"
     ),
+    field!(
+        Inverter.ac_isolator,
+        "a.c. isolator",
+        "",
+        "rating, poles and place, such as 20 A, 2-pole, beside the inverter"
+    ),
+    field!(
+        Inverter.dc_isolator,
+        "d.c. isolator",
+        "",
+        "of the strings: rating, poles and place, or where it is built in"
+    ),
     gate!(
         Inverter.dc.max_v,
         unknown_input,

@@ -385,6 +385,8 @@ fn inverter(job: &Job, id: String, key: &str) -> Result<Inverter, String> {
         rated_a: far_too_much(),
         phases: Phases::Single,
         max_per_branch: None,
+        ac_isolator: String::new(),
+        dc_isolator: String::new(),
         dc: None,
         to_compare: true,
     })

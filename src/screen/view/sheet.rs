@@ -39,7 +39,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .map_or_else(Vec::new, |p| meters::table(state, p, width));
     let table = said.unwrap_or(table);
     // A list gives way down to a few lines, for it scrolls.
-    let rows = section.list.as_ref().map_or(section.rows.len(), |l| l.len().min(4));
+    let rows = section
+        .list
+        .as_ref()
+        .map_or(section.rows.len(), |l| l.len().min(4));
     let used = 2 + rows + 1 + foot_height;
     let room = usize::from(area.height).saturating_sub(used);
     let table = if always || table.len() <= room {
