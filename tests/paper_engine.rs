@@ -21,7 +21,7 @@ fn info() -> PaperInfo {
             keywords: vec!["tests".into(), "solar".into()],
             creator: "wanderlead 0.1.0".into(),
             created: Some(
-                chrono::DateTime::parse_from_rfc3339("2026-03-07T14:05:09+00:00").unwrap(),
+                chrono::DateTime::parse_from_rfc3339("2026-03-07T14:05:09+00:00").expect("a date"),
             ),
             content: "0123456789abcdef".into(),
             issue: Some(2),

@@ -4,7 +4,6 @@ use super::*;
 use KeyCode::{Char, Esc, F};
 
 const NONE: KeyModifiers = KeyModifiers::NONE;
-const CTRL: KeyModifiers = KeyModifiers::CONTROL;
 use std::collections::HashSet;
 
 #[test]
