@@ -120,6 +120,14 @@ fn one_leg_of_a_ring() {
         &[("M/2/r1", "0.46"), ("M/2/rn", "0.47"), ("M/2/r2", "0.75")],
     );
     named(&job, "M/2/r1r2", "1.21", Query, "reads like one leg");
+    // One cross join missing: 0.93 / 2, the same at every point.
+    named(
+        &job,
+        "M/2/ring-ln",
+        "0.465",
+        Query,
+        "reads like a single path",
+    );
     named(&job, "M/2/ring-ln", "0.93", Query, "reads like one leg");
     assert_eq!(typed(&job, "M/2/r1r2", "0.30").verdict, Within);
 }

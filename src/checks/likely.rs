@@ -87,7 +87,9 @@ fn shifted(n: Decimal, places: i32) -> Option<Decimal> {
     Some(out.normalize())
 }
 
-/// A ring that is read over one leg: four times what both give.
+/// A ring that isn't joined as it should be: four times the expectation is one leg from end to end. Line and neutral alike,
+/// one cross join that is missing, or one conductor that is broken, leaves a single path of twice the expectation, the same
+/// at every point (x r + (1 - x) r = r against r / 2).
 fn one_leg(
     judge: &Judge<'_>,
     seat: &Seat<'_>,
@@ -96,10 +98,16 @@ fn one_leg(
     expected: f64,
 ) -> Option<String> {
     let is_ring = matches!(seat.owner, Owner::Circuit(_, c) if c.ring);
-    (is_ring
-        && matches!(test, Test::R1r2 | Test::RingLn)
-        && is_near(read, expected * 4.0, share(judge, "likely/fit")))
-    .then(|| "reads like one leg: an end of the ring is open or not cross-joined".into())
+    let fit = share(judge, "likely/fit");
+    match test {
+        Test::R1r2 | Test::RingLn if is_ring && is_near(read, expected * 4.0, fit) => {
+            Some("reads like one leg from end to end: an end of the ring is open or joined to its own leg".into())
+        }
+        Test::RingLn if is_ring && is_near(read, expected * 2.0, fit) => Some(
+            "reads like a single path: one cross join is missing, or a conductor of the ring is broken".into(),
+        ),
+        _ => None,
+    }
 }
 
 /// Circuits of each board by what R1+R2 should read, Ω, the lowest first.
