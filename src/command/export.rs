@@ -2,10 +2,10 @@
 
 use std::path::PathBuf;
 
-use anyhow::{Result, anyhow, bail};
+use anyhow::{Result, bail};
 use clap::{Args, ValueEnum};
-use serde_json::{Map, Value as Json, json};
 
+use super::cells::Table;
 use super::{Context, Reply};
 use crate::checks::{Finding, judge_all};
 use crate::forms::Forms;
@@ -45,12 +45,6 @@ pub(super) struct ExportArgs {
     as_: As,
 }
 
-/// A table: headings, and rows of cells, empty where there is nothing.
-struct Table {
-    headings: Vec<String>,
-    rows: Vec<Vec<String>>,
-}
-
 /// Prints the table.
 ///
 /// # Errors
@@ -68,8 +62,8 @@ pub(super) fn run(args: &ExportArgs, context: &Context) -> Result<Reply> {
         Rows::Readings => readings(&opened.job, &findings),
     };
     let data = match args.as_ {
-        As::Csv => csv(&table)?,
-        As::Json => json(&table)?,
+        As::Csv => table.csv()?,
+        As::Json => table.json()?,
     };
     Ok(Reply {
         data,
@@ -167,33 +161,4 @@ fn readings(job: &Job, findings: &[Finding]) -> Table {
         rows: rows.collect(),
         headings: headings.map(String::from).to_vec(),
     }
-}
-
-fn csv(table: &Table) -> Result<String> {
-    let mut out = csv::Writer::from_writer(Vec::new());
-    out.write_record(&table.headings)?;
-    for row in &table.rows {
-        out.write_record(row)?;
-    }
-    let bytes = out.into_inner().map_err(|e| anyhow!("{e}"))?;
-    Ok(String::from_utf8(bytes)?)
-}
-
-fn json(table: &Table) -> Result<String> {
-    let rows: Vec<Json> = table
-        .rows
-        .iter()
-        .map(|row| {
-            let cells = table.headings.iter().zip(row).map(|(heading, cell)| {
-                let cell = match cell.as_str() {
-                    "" => Json::Null,
-                    text => Json::from(text),
-                };
-                (heading.clone(), cell)
-            });
-            Json::Object(cells.collect::<Map<_, _>>())
-        })
-        .collect();
-    let all = json!({ "schema": 1, "rows": rows });
-    Ok(format!("{}\n", serde_json::to_string_pretty(&all)?))
 }

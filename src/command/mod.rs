@@ -3,11 +3,13 @@
 //! Exit codes: 0 nothing outside, open or to be countersigned (or done), 1 findings, 2 input that can't be used.
 
 mod calc;
+mod cells;
 mod check;
 mod completions;
 mod draft;
 mod export;
 mod forms;
+mod gather;
 mod keep;
 mod learn;
 mod man;
@@ -63,6 +65,8 @@ enum Command {
     Draft(draft::DraftArgs),
     /// Prints the schedule as CSV or JSON
     Export(export::ExportArgs),
+    /// Lists the jobs of a folder with how far each is
+    Gather(gather::GatherArgs),
     /// Tells whether a PDF belongs to a job
     Verify(verify::VerifyArgs),
     /// Records one reading
@@ -160,6 +164,7 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Check(args) => check::run(args, &context),
         Command::Draft(args) => draft::run(args, &context),
         Command::Export(args) => export::run(args, &context),
+        Command::Gather(args) => gather::run(args, &context),
         Command::Verify(args) => verify::run(args, &context),
         Command::Keep(args) => keep::run(args, &context),
         Command::Calc(args) => calc::run(args, &context),

@@ -1,0 +1,222 @@
+//! `gather`: one line for each job of a folder, for a firm's office.
+
+use std::num::NonZero;
+use std::path::{Path, PathBuf};
+use std::thread;
+
+use anyhow::{Result, bail};
+use clap::{Args, ValueEnum};
+
+use super::cells::Table;
+use super::{Context, Reply};
+use crate::checks::{Verdict, counts, judge_all};
+use crate::forms::Forms;
+use crate::guide::is_complete;
+use crate::job::{Group, Job, Place, Test};
+use crate::store;
+
+/// How the list is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum As {
+    /// A line of words for each job
+    Text,
+    /// Comma-separated values with a line of headings, UTF-8
+    Csv,
+    /// An object with `schema` and `rows`
+    Json,
+}
+
+/// Arguments of `gather`.
+#[derive(Debug, Args)]
+pub(super) struct GatherArgs {
+    /// Folder with job files; its folders are not looked into
+    folder: PathBuf,
+    /// How the list is written
+    #[arg(long = "as", value_enum, default_value = "text")]
+    as_: As,
+}
+
+/// A column each, in this order; the last says why a file can't be used.
+const COLUMNS: [&str; 12] = [
+    "file",
+    "reference",
+    "title",
+    "address",
+    "state",
+    "outside",
+    "open",
+    "to_countersign",
+    "query",
+    "last_entry",
+    "next_inspection",
+    "trouble",
+];
+
+/// Lists the jobs. Exit code 0 where every one is complete, 1 where one isn't or can't be used.
+///
+/// # Errors
+/// A form file that can't be used, or a folder that can't be listed.
+pub(super) fn run(args: &GatherArgs, context: &Context) -> Result<Reply> {
+    let forms = context.forms()?;
+    if !args.folder.is_dir() {
+        bail!("{}: this is no folder", args.folder.display());
+    }
+    let entries = store::list_jobs(&args.folder)?;
+    let paths: Vec<PathBuf> = entries.into_iter().map(|e| e.path).collect();
+    let lines = read_all(&paths, &forms);
+    let all_complete = lines.iter().all(|l| l.complete);
+    let data = match args.as_ {
+        As::Text => text(&lines),
+        As::Csv => table(lines).csv()?,
+        As::Json => table(lines).json()?,
+    };
+    Ok(Reply {
+        data,
+        code: u8::from(!all_complete),
+        ..Reply::default()
+    })
+}
+
+/// What is known of one file.
+struct Line {
+    cells: [String; 12],
+    complete: bool,
+}
+
+/// Reads and judges every job, on as many threads as the machine has; the lines come in the order of the files.
+fn read_all(paths: &[PathBuf], forms: &Forms) -> Vec<Line> {
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    let share = paths.len().div_ceil(threads).max(1);
+    thread::scope(|scope| {
+        let workers: Vec<_> = paths
+            .chunks(share)
+            .map(|paths| {
+                (
+                    paths,
+                    scope.spawn(move || paths.iter().map(|p| line(p, forms)).collect::<Vec<_>>()),
+                )
+            })
+            .collect();
+        let each = workers.into_iter().flat_map(|(paths, worker)| {
+            let fault = |_| {
+                let why = "the program failed on one of these files; try them one by one";
+                paths.iter().map(|p| trouble(p, why.into())).collect()
+            };
+            worker.join().unwrap_or_else(fault)
+        });
+        each.collect()
+    })
+}
+
+fn line(path: &Path, forms: &Forms) -> Line {
+    let opened = match store::read_job(path) {
+        Ok(opened) => opened,
+        Err(e) => return trouble(path, e.to_string()),
+    };
+    let job = opened.job;
+    let findings = judge_all(&job, forms);
+    let counts = counts(&findings);
+    let of = |v: Verdict| counts.get(&v).copied().unwrap_or(0).to_string();
+    let waiting = findings.iter().filter(|f| f.waits_for_countersign).count();
+    let signed = |test| {
+        let place = Place::of(Group::Sign.key(), test);
+        let finding = findings.iter().find(|f| f.place == place);
+        finding.is_some_and(|f| f.verdict == Verdict::Within)
+    };
+    let all_signed = [
+        Test::SignDesign,
+        Test::SignConstruction,
+        Test::SignInspection,
+    ]
+    .map(signed)
+        == [true; 3];
+    let complete = opened.lost.is_none() && is_complete(&findings) && all_signed;
+    let state = match (&opened.lost, complete, job.issued()) {
+        (Some(_), ..) => "record not whole".to_string(),
+        (None, true, Ok(Some(issue))) => format!("issue {}", issue.number),
+        (None, true, _) => "complete, not issued".into(),
+        (None, false, _) if last_entry(&job).is_none() => "not begun".into(),
+        (None, false, _) => "in work".into(),
+    };
+    Line {
+        complete,
+        cells: [
+            name(path),
+            job.reference.clone(),
+            job.title.clone(),
+            job.address.replace('\n', ", "),
+            state,
+            of(Verdict::Outside),
+            of(Verdict::Open),
+            waiting.to_string(),
+            of(Verdict::Query),
+            last_entry(&job).unwrap_or_default(),
+            job.next_inspection.map_or(String::new(), |d| d.to_string()),
+            opened.lost.unwrap_or_default(),
+        ],
+    }
+}
+
+/// The day of the newest reading.
+fn last_entry(job: &Job) -> Option<String> {
+    let seats = job.seats();
+    let each = seats.iter().flat_map(|s| s.readings.iter());
+    let newest = each.map(|(_, entry)| entry.now.at).max()?;
+    Some(newest.format("%Y-%m-%d").to_string())
+}
+
+fn name(path: &Path) -> String {
+    path.file_name().map_or_else(
+        || path.display().to_string(),
+        |n| n.to_string_lossy().into(),
+    )
+}
+
+fn trouble(path: &Path, why: String) -> Line {
+    let mut cells: [String; 12] = Default::default();
+    let [file, .., last] = &mut cells;
+    *file = name(path);
+    // One line each: the first of several problems is enough to send somebody to the file.
+    *last = why.lines().next().unwrap_or_default().to_string();
+    Line {
+        cells,
+        complete: false,
+    }
+}
+
+fn table(lines: Vec<Line>) -> Table {
+    Table {
+        headings: COLUMNS.map(String::from).to_vec(),
+        rows: lines.into_iter().map(|l| l.cells.to_vec()).collect(),
+    }
+}
+
+fn text(lines: &[Line]) -> String {
+    let each = lines.iter().map(|line| {
+        let [
+            file,
+            reference,
+            _,
+            _,
+            state,
+            outside,
+            open,
+            sign,
+            query,
+            _,
+            next,
+            trouble,
+        ] = &line.cells;
+        if state.is_empty() {
+            return format!("{file}: can't be used: {trouble}\n");
+        }
+        let next = match next.as_str() {
+            "" => "not set",
+            day => day,
+        };
+        format!(
+            "{file}: {reference}, {state}; {outside} outside, {open} open, {sign} to countersign, {query} query; next inspection {next}\n"
+        )
+    });
+    each.collect()
+}
