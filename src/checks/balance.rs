@@ -224,14 +224,13 @@ fn named(
         }
     }
     if words.is_empty() {
-        return Ok(Outcome {
-            verdict: Verdict::Within,
-            margin: None,
-            why: format!(
+        return Ok(Outcome::plain(
+            Verdict::Within,
+            format!(
                 "none is more than {} % under the median {shown} W of the {count} modules of this plane",
                 low.value.normalize()
             ),
-        });
+        ));
     }
     Ok(query(format!(
         "{}; median {shown} W of {count}: shade, dirt, a plug not home or a faulty unit",
@@ -240,9 +239,5 @@ fn named(
 }
 
 fn query(why: String) -> Outcome {
-    Outcome {
-        verdict: Verdict::Query,
-        margin: None,
-        why,
-    }
+    Outcome::plain(Verdict::Query, why)
 }

@@ -9,14 +9,6 @@ use crate::forms::MissingLimit;
 use crate::job::{Board, Circuit, CircuitKind, Earthing, Lines, Phases, Premises};
 use crate::job::{Seat, Test, Unit, Value};
 
-fn said(verdict: Verdict, why: impl Into<String>) -> Outcome {
-    Outcome {
-        verdict,
-        margin: None,
-        why: why.into(),
-    }
-}
-
 /// The main switch of a board: poles that open, rated current, and, with sources, the rated current of the board.
 pub(super) fn main_switch(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option<Finding> {
     if board.circuits.is_empty() {
@@ -29,7 +21,7 @@ pub(super) fn main_switch(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> 
     let (rule, outcome) = switch(judge, board).unwrap_or_else(|missing| {
         (
             Rule::free("main switch"),
-            said(Verdict::Query, format!("can't be judged: {missing}")),
+            Outcome::plain(Verdict::Query, format!("can't be judged: {missing}")),
         )
     });
     Some(judge.derived(seat, Test::MainSwitch, value, &rule, outcome))
@@ -68,7 +60,7 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
             "the rated current or the poles of the main switch aren't recorded (main_a, main_poles): it must be plain what isolates {}",
             board.name
         );
-        return Ok((rule, said(Verdict::Query, why)));
+        return Ok((rule, Outcome::plain(Verdict::Query, why)));
     };
     if Decimal::from(open) < least.value {
         let why = format!(
@@ -84,18 +76,18 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
             Verdict::Outside
         };
         if verdict == Verdict::Outside {
-            return Ok((rule, said(verdict, why)));
+            return Ok((rule, Outcome::plain(verdict, why)));
         }
         let outcome = compare(&rule, &Value::Number(amps), Unit::Amp, None);
         return Ok(if outcome.verdict == Verdict::Outside {
             (rule, outcome)
         } else {
-            (rule, said(verdict, why))
+            (rule, Outcome::plain(verdict, why))
         });
     }
     let mut outcome = compare(&rule, &Value::Number(amps), Unit::Amp, None);
     let Some(ahead) = ahead else {
-        outcome = said(Verdict::Query, "the device ahead isn't known");
+        outcome = Outcome::plain(Verdict::Query, "the device ahead isn't known");
         return Ok((rule, outcome));
     };
     if outcome.verdict == Verdict::Within && !(sources.is_zero() && board.board_a.is_none()) {
@@ -116,7 +108,7 @@ fn switch(judge: &Judge<'_>, board: &Board) -> Result<(Rule, Outcome), MissingLi
             asked.normalize()
         );
         if rated < asked {
-            outcome = said(
+            outcome = Outcome::plain(
                 Verdict::Query,
                 format!(
                     "{sum}, and {which} is rated {} A: its busbars may carry the sum; look at the maker's rating",
@@ -177,20 +169,23 @@ pub(super) fn surge(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option
     let (value, outcome) = match (board.spd.trim(), fed) {
         ("", Some(fed)) => {
             let why = format!("in {}: {}", fed.name, fed.spd.trim());
-            (fed.spd.trim(), said(Verdict::Within, why))
+            (fed.spd.trim(), Outcome::plain(Verdict::Within, why))
         }
         ("", None) if none.is_empty() => (
             "none",
-            said(
+            Outcome::plain(
                 Verdict::Query,
                 "no surge protective device and no reason: give its type (spd), or why there is none (no_spd), such as the owner's declaration in writing",
             ),
         ),
         ("", None) => (
             "none",
-            said(Verdict::Excused, format!("not fitted: {none}")),
+            Outcome::plain(Verdict::Excused, format!("not fitted: {none}")),
         ),
-        (spd, _) => (spd, said(Verdict::Within, format!("fitted: {spd}"))),
+        (spd, _) => (
+            spd,
+            Outcome::plain(Verdict::Within, format!("fitted: {spd}")),
+        ),
     };
     Some(judge.derived(seat, Test::Surge, value.to_string(), &rule, outcome))
 }
@@ -257,9 +252,9 @@ pub(super) fn afdd(
         limit.value.normalize()
     );
     let outcome = if circuit.afdd {
-        said(Verdict::Within, "fitted")
+        Outcome::plain(Verdict::Within, "fitted")
     } else {
-        said(Verdict::Outside, format!("not fitted; {how}"))
+        Outcome::plain(Verdict::Outside, format!("not fitted; {how}"))
     };
     let value = if circuit.afdd { "fitted" } else { "none" };
     let rule = Rule::of(Bound::Yes, how, limit);

@@ -54,7 +54,7 @@ pub(super) fn circuit_load(
     board: &Board,
     circuit: &Circuit,
 ) -> Option<Finding> {
-    let path = format!("{}/{}", board.id, circuit.id);
+    let path = board.path(circuit);
     if !judge.tree.has_other_inverter(&path) {
         return None;
     }

@@ -20,7 +20,7 @@ pub(super) fn of_circuit(
     circuit: &Circuit,
 ) -> Option<Finding> {
     let (device, cable) = (circuit.device.as_ref()?, circuit.cable.as_ref()?);
-    let path = format!("{}/{}", board.id, circuit.id);
+    let path = board.path(circuit);
     let load = load(judge, &path, circuit, device);
     let three = circuit.lines == Lines::All && board.phases == Phases::Three;
     let (value, rule, mut outcome) = match iz(judge, cable, three) {
@@ -37,11 +37,10 @@ pub(super) fn of_circuit(
     let is_load_missing = matches!(load, Load::Unknown(_)) && outcome.verdict == Verdict::Within;
     match &load {
         Load::Amps(ib, how) if *ib > device.rating_a && outcome.verdict != Verdict::Outside => {
-            outcome = Outcome {
-                verdict: Verdict::Outside,
-                margin: None,
-                why: format!("Ib {ib} A, {how}, is above In {in_a} A"),
-            };
+            outcome = Outcome::plain(
+                Verdict::Outside,
+                format!("Ib {ib} A, {how}, is above In {in_a} A"),
+            );
         }
         Load::Amps(ib, how) => {
             outcome.why = format!("{}; Ib {ib} A, {how}", outcome.why);
@@ -74,11 +73,7 @@ pub(super) fn is_left_alone(circuit: &Circuit) -> bool {
 }
 
 fn query(why: String) -> Outcome {
-    Outcome {
-        verdict: Verdict::Query,
-        margin: None,
-        why,
-    }
+    Outcome::plain(Verdict::Query, why)
 }
 
 /// The design current Ib.

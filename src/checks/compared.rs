@@ -34,14 +34,10 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         _ => return None,
     };
     to_compare.then(|| {
-        let outcome = Outcome {
-            verdict: Verdict::Open,
-            margin: None,
-            why: format!(
+        let outcome = Outcome::plain(Verdict::Open, format!(
                 "figures of a starting point or a copy: compare {what} with what is on site, put right what differs, then say \
                  in the record that it is as on site"
-            ),
-        };
+            ));
         let rule = Rule::free("figures of a starting point say nothing about this installation");
         judge.derived(seat, Test::Compared, "not yet".into(), &rule, outcome)
     })

@@ -54,11 +54,7 @@ pub(super) fn size(
         return None;
     }
     let query = |value: String, why: String| {
-        let outcome = Outcome {
-            verdict: Verdict::Query,
-            margin: None,
-            why: format!("can't be judged: {why}"),
-        };
+        let outcome = Outcome::plain(Verdict::Query, format!("can't be judged: {why}"));
         let rule = Rule::free("size of the protective conductor");
         judge.derived(seat, Test::Cpc, value, &rule, outcome)
     };

@@ -166,7 +166,7 @@ fn window(
             Err(gap) => (
                 Rule::free("highest voltage and current against the inverter's input"),
                 String::from("–"),
-                plain(Verdict::Query, format!("can't be judged: {gap}")),
+                Outcome::plain(Verdict::Query, format!("can't be judged: {gap}")),
             ),
         };
     Some(judge.derived(seat, Test::DcWindow, volts, &rule, outcome))
@@ -237,7 +237,7 @@ fn reckoned(
     let Some(dc) = dc else {
         let rule = Rule::free(how).with_all(&basis);
         let why = "no d.c. input is recorded with the inverter: put `dc` with max_v, start_v, mppt_min_v, mppt_max_v and max_a (the short-circuit current it stands) from its data sheet";
-        return Ok((rule, volts, plain(Verdict::Query, why)));
+        return Ok((rule, volts, Outcome::plain(Verdict::Query, why)));
     };
     let mut rule = Rule::of(Bound::AtMost(dc.max_v), how, current);
     rule.basis = basis;
@@ -388,7 +388,7 @@ pub(super) fn fuse(
         Ok(both) => both,
         Err(gap) => (
             Rule::free("fuse of a string in parallel with others"),
-            plain(Verdict::Query, format!("can't be judged: {gap}")),
+            Outcome::plain(Verdict::Query, format!("can't be judged: {gap}")),
         ),
     };
     let value = string
@@ -433,21 +433,21 @@ fn fused(
         let rule = Rule::of(bound, how, least).with(current);
         let fitted_a = fitted.normalize();
         let outcome = if !bounds.allow(f64_of(fitted)) {
-            plain(
+            Outcome::plain(
                 Verdict::Outside,
                 format!(
                     "a fuse of {fitted_a} A: it is to be at least {low} A so that it holds in bright sun, and at most what the module may have"
                 ),
             )
         } else if most.is_none() {
-            plain(
+            Outcome::plain(
                 Verdict::Query,
                 format!(
                     "a fuse of {fitted_a} A holds in bright sun; whether it protects the modules can't be judged: record `max_fuse_a` of the module"
                 ),
             )
         } else {
-            plain(
+            Outcome::plain(
                 Verdict::Within,
                 format!("a fuse of {fitted_a} A holds in bright sun and protects the modules"),
             )
@@ -457,7 +457,7 @@ fn fused(
     let rule = Rule::of(Bound::Free, how, current);
     let Some(most) = most else {
         let outcome = if parallel.at_worst >= 3 {
-            plain(
+            Outcome::plain(
                 Verdict::Query,
                 format!(
                     "no fuse, and {} may be in parallel: record `max_fuse_a` of the module",
@@ -465,7 +465,7 @@ fn fused(
                 ),
             )
         } else {
-            plain(
+            Outcome::plain(
                 Verdict::Within,
                 "one other string feeds no more into it than the module itself gives".to_string(),
             )
@@ -479,7 +479,7 @@ fn fused(
         calc::string_fuse_needed(strings, isc_max, f64_of(most))
     };
     let outcome = if needed(parallel.known)? {
-        plain(
+        Outcome::plain(
             Verdict::Outside,
             format!(
                 "no fuse: {} A from the others is more than the {} A that the modules may have in series",
@@ -488,7 +488,7 @@ fn fused(
             ),
         )
     } else if needed(parallel.at_worst)? {
-        plain(
+        Outcome::plain(
             Verdict::Query,
             format!(
                 "which strings share an input isn't recorded; {} on one would feed {} A into it: record `input` of each string",
@@ -497,7 +497,7 @@ fn fused(
             ),
         )
     } else {
-        plain(
+        Outcome::plain(
             Verdict::Within,
             format!(
                 "no fuse is needed: {} A from the others is not more than {} A",
@@ -513,13 +513,5 @@ fn strings(n: usize) -> String {
     match n {
         1 => "1 string".into(),
         n => format!("{n} strings"),
-    }
-}
-
-fn plain(verdict: Verdict, why: impl Into<String>) -> Outcome {
-    Outcome {
-        verdict,
-        margin: None,
-        why: why.into(),
     }
 }

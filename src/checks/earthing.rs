@@ -50,11 +50,7 @@ fn finding(judge: &Judge<'_>, seat: &Seat<'_>, test: Test, mm2: Decimal, rule: R
             judge.derived(seat, test, value.to_string(), &rule, outcome)
         }
         Err(missing) => {
-            let outcome = Outcome {
-                verdict: Verdict::Query,
-                margin: None,
-                why: format!("can't be judged: {missing}"),
-            };
+            let outcome = Outcome::plain(Verdict::Query, format!("can't be judged: {missing}"));
             judge.derived(seat, test, value.to_string(), &Rule::free(""), outcome)
         }
     }

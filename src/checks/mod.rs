@@ -128,7 +128,7 @@ impl<'a> Judge<'a> {
             .boards
             .iter()
             .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
-            .map(|(b, c)| (format!("{}/{}", b.id, c.id), (b, c)))
+            .map(|(b, c)| (b.path(c), (b, c)))
             .collect();
         Judge {
             job,

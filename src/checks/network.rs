@@ -167,14 +167,14 @@ impl<'a> Network<'a> {
         {
             at += 1;
             for circuit in &board.circuits {
-                let path = format!("{}/{}", board.id, circuit.id);
+                let path = board.path(circuit);
                 order.extend(out.boards_beyond(&path));
             }
         }
         for board in order.iter().rev() {
             let mut total = Fed::default();
             for circuit in &board.circuits {
-                let path = format!("{}/{}", board.id, circuit.id);
+                let path = board.path(circuit);
                 let mut fed = match direct.get(path.as_str()) {
                     Some(fed) => fed.clone(),
                     None => unlisted(circuit, &path),

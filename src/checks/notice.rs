@@ -13,11 +13,7 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         return None;
     }
     let of = |rule: &Rule, value: String, verdict, why: String| {
-        let outcome = Outcome {
-            verdict,
-            margin: None,
-            why,
-        };
+        let outcome = Outcome::plain(verdict, why);
         Some(judge.derived(seat, Test::Connection, value, rule, outcome))
     };
     let unknown = Rule::free("sum of all generation and storage on the premises, per phase");
@@ -108,11 +104,7 @@ pub(super) fn notification(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding
     let (first, place) = judge.running.first_parallel()?;
     let told = judge.job.grid.notified;
     let value = told.map_or_else(|| "not yet told".to_string(), |day| day.to_string());
-    let outcome = |verdict, why: String| Outcome {
-        verdict,
-        margin: None,
-        why,
-    };
+    let outcome = |verdict, why: String| Outcome::plain(verdict, why);
     let days = match judge.forms.limit("grid/notify") {
         Ok(days) => days,
         Err(missing) => {

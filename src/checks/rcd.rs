@@ -137,11 +137,7 @@ pub(super) fn kind(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         ),
         RcdType::B => (Verdict::Within, "type B, for smooth d.c. too".to_string()),
     };
-    let outcome = Outcome {
-        verdict,
-        margin: None,
-        why,
-    };
+    let outcome = Outcome::plain(verdict, why);
     Some(judge.derived(
         seat,
         Test::RcdType,
@@ -202,11 +198,7 @@ fn type_ac(judge: &Judge<'_>, seat: &Seat<'_>, rcd: &Rcd) -> Option<Finding> {
             ),
         )
     };
-    let outcome = Outcome {
-        verdict,
-        margin: None,
-        why,
-    };
+    let outcome = Outcome::plain(verdict, why);
     let value = rcd.kind.letters().into();
     Some(judge.derived(seat, Test::RcdType, value, &rule, outcome))
 }
@@ -260,11 +252,7 @@ pub(super) fn additional(
         ),
     };
     let rule = Rule::of(Bound::Yes, asked, most).with(up_to);
-    let outcome = Outcome {
-        verdict,
-        margin: None,
-        why,
-    };
+    let outcome = Outcome::plain(verdict, why);
     Some(judge.derived(seat, Test::AdditionalProtection, value, &rule, outcome))
 }
 

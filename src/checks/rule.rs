@@ -198,6 +198,17 @@ pub(super) struct Outcome {
     pub why: String,
 }
 
+impl Outcome {
+    /// A verdict without a distance to a bound.
+    pub(super) fn plain(verdict: Verdict, why: impl Into<String>) -> Outcome {
+        Outcome {
+            verdict,
+            margin: None,
+            why: why.into(),
+        }
+    }
+}
+
 /// Compares a reading with its rule. `uncertainty_pct` is the instrument's, in percent of the reading.
 pub(super) fn compare(
     rule: &Rule,
@@ -264,22 +275,17 @@ fn by_bound(rule: &Rule, value: &Value, unit: Unit, uncertainty_pct: Option<Deci
 
 /// A number where only "in order" or not was asked: a test that has no rule of its own must not pass by that.
 fn no_rule() -> Outcome {
-    Outcome {
-        verdict: Verdict::Query,
-        margin: None,
-        why: "can't be judged: there is no rule for a number here".into(),
-    }
+    Outcome::plain(
+        Verdict::Query,
+        "can't be judged: there is no rule for a number here",
+    )
 }
 
 fn number(rule: &Rule, n: Decimal, unit: Unit, uncertainty_pct: Option<Decimal>) -> Outcome {
     let (margin, is_past) = match &rule.bound {
         Bound::Yes | Bound::Words(_) => return no_rule(),
         Bound::Free => {
-            return Outcome {
-                verdict: Verdict::Within,
-                margin: None,
-                why: format!("recorded; {}", rule.how),
-            };
+            return Outcome::plain(Verdict::Within, format!("recorded; {}", rule.how));
         }
         Bound::AtMost(x) => (x - n, n > *x),
         Bound::AtLeast(x) => (n - x, n < *x),
@@ -380,11 +386,7 @@ fn over_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
             ),
         ),
     };
-    Outcome {
-        verdict,
-        margin: None,
-        why,
-    }
+    Outcome::plain(verdict, why)
 }
 
 fn under_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
@@ -426,11 +428,7 @@ fn under_range(rule: &Rule, end: Decimal, unit: Unit) -> Outcome {
             ),
         ),
     };
-    Outcome {
-        verdict,
-        margin: None,
-        why,
-    }
+    Outcome::plain(verdict, why)
 }
 
 #[cfg(test)]

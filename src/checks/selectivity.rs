@@ -38,21 +38,16 @@ pub(super) fn rcds(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         ));
     }
     let outcome = if lacks.is_empty() {
-        Outcome {
-            verdict: Verdict::Within,
-            margin: None,
-            why: format!("{}, {how}", ahead.describe()),
-        }
+        Outcome::plain(Verdict::Within, format!("{}, {how}", ahead.describe()))
     } else {
-        Outcome {
-            verdict: Verdict::Query,
-            margin: None,
-            why: format!(
+        Outcome::plain(
+            Verdict::Query,
+            format!(
                 "{}, {how}; {}: one fault may switch off everything behind it",
                 ahead.describe(),
                 lacks.join("; ")
             ),
-        }
+        )
     };
     let rule = Rule::of(Bound::Yes, how, factor);
     Some(judge.derived(seat, Test::RcdSelectivity, ahead.describe(), &rule, outcome))
@@ -95,10 +90,7 @@ fn next<'c, 'a: 'c>(
     boards: &mut Vec<&'c Board>,
     out: &mut Vec<&'c Rcd>,
 ) {
-    for fed in judge
-        .network
-        .boards_beyond(&format!("{}/{}", board.id, circuit.id))
-    {
+    for fed in judge.network.boards_beyond(&board.path(circuit)) {
         match &fed.rcd {
             Some(rcd) => out.push(rcd),
             None => boards.push(fed),

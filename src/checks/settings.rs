@@ -239,11 +239,7 @@ pub(super) fn rule(judge: &Judge<'_>, test: Test) -> Ruled {
 
 /// Whether it is set to that.
 pub(super) fn verdict(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Outcome {
-    let outcome = |verdict, why: String| Outcome {
-        verdict,
-        margin: None,
-        why,
-    };
+    let outcome = |verdict, why: String| Outcome::plain(verdict, why);
     let [edge, time] = numbers else {
         // Nothing closes on a setting that wasn't read in full.
         return outcome(

@@ -22,11 +22,7 @@ pub(super) fn rules(judge: &Judge<'_>, seat: &Seat<'_>, storage: &Storage) -> Fi
         Ok(both) => both,
         Err(missing) => (
             Rule::free("place of the storage"),
-            Outcome {
-                verdict: Verdict::Query,
-                margin: None,
-                why: format!("can't be judged: {missing}"),
-            },
+            Outcome::plain(Verdict::Query, format!("can't be judged: {missing}")),
         ),
     };
     judge.derived(seat, Test::SitingRules, value, &rule, outcome)
@@ -106,14 +102,7 @@ fn looked_at(judge: &Judge<'_>, s: &Storage) -> Result<(Rule, Outcome), MissingL
     let first = basis.first().cloned().unwrap_or_else(|| flammables.clone());
     let mut rule = Rule::of(Bound::Words("by the siting rules".into()), how, &first);
     rule.basis = basis;
-    Ok((
-        rule,
-        Outcome {
-            verdict,
-            margin: None,
-            why,
-        },
-    ))
+    Ok((rule, Outcome::plain(verdict, why)))
 }
 
 fn near(metres: Decimal, limit: &Limit, what: &str) -> String {

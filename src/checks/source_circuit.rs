@@ -50,11 +50,7 @@ pub(super) fn both_ways(
         Test::BothWays,
         value.into(),
         &rule,
-        Outcome {
-            verdict,
-            margin: None,
-            why,
-        },
+        Outcome::plain(verdict, why),
     ))
 }
 

@@ -115,22 +115,14 @@ pub(super) fn rule(judge: &Judge<'_>, test: Test) -> Ruled {
 pub(super) fn verdict(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Outcome {
     match judged(judge, test, numbers) {
         Ok(outcome) => outcome,
-        Err(why) => of(Verdict::Query, format!("can't be judged: {why}")),
-    }
-}
-
-fn of(verdict: Verdict, why: String) -> Outcome {
-    Outcome {
-        verdict,
-        margin: None,
-        why,
+        Err(why) => Outcome::plain(Verdict::Query, format!("can't be judged: {why}")),
     }
 }
 
 fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome, String> {
     let order = order(judge.job);
     let Some(shown) = powers(judge.job, numbers) else {
-        return Ok(of(
+        return Ok(Outcome::plain(
             Verdict::Query,
             format!(
                 "{} numbers: {} are wanted, in the order {}",
@@ -148,7 +140,7 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
     let w = |x: f64| rounded(x, 1).unwrap_or_default().normalize();
     let Some(fault) = calc::state_fault(state, &shown, tolerance).map_err(said)? else {
         let allowed = calc::allowed_w(&shown, tolerance).map_err(said)?;
-        return Ok(of(
+        return Ok(Outcome::plain(
             Verdict::Within,
             format!(
                 "sum {} W against load {} W, within {} W, and the signs are right",
@@ -159,7 +151,12 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
         ));
     };
     let what = match fault {
-        Fault::Unclear(why) => return Ok(of(Verdict::Query, format!("says nothing: {why}"))),
+        Fault::Unclear(why) => {
+            return Ok(Outcome::plain(
+                Verdict::Query,
+                format!("says nothing: {why}"),
+            ));
+        }
         Fault::Sign(why) => why.to_string(),
         Fault::Balance {
             sum_w,
@@ -196,7 +193,7 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
     } else {
         format!("reads as if {}", causes.join(", or "))
     };
-    Ok(of(Verdict::Outside, format!("{what}; {cause}")))
+    Ok(Outcome::plain(Verdict::Outside, format!("{what}; {cause}")))
 }
 
 /// A way of fitting in words.

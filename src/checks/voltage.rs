@@ -24,7 +24,7 @@ pub(super) fn of_circuit(
     circuit: &Circuit,
 ) -> Option<Finding> {
     circuit.cable.as_ref()?;
-    let path = format!("{}/{}", board.id, circuit.id);
+    let path = board.path(circuit);
     let worked_out = match circuit.kind {
         CircuitKind::Spare => return None,
         CircuitKind::Distribution if !judge.network.boards_beyond(&path).is_empty() => return None,
@@ -45,11 +45,7 @@ pub(super) fn of_circuit(
         } else {
             (Verdict::Query, format!("can't be judged: {why}"))
         };
-        let outcome = Outcome {
-            verdict,
-            margin: None,
-            why: why.clone(),
-        };
+        let outcome = Outcome::plain(verdict, why.clone());
         ("not known".into(), Rule::free(why), outcome)
     });
     Some(judge.derived(seat, Test::Voltage, value, &rule, outcome))

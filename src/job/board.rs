@@ -177,3 +177,10 @@ pub struct Board {
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub readings: Readings,
 }
+
+impl Board {
+    /// The name of one of its circuits in a job: `BOARD/CIRCUIT`.
+    pub fn path(&self, circuit: &Circuit) -> String {
+        format!("{}/{}", self.id, circuit.id)
+    }
+}

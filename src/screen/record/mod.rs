@@ -330,7 +330,7 @@ fn paths(job: &Job, kind: CircuitKind) -> Choices {
         .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
         .filter(|(_, c)| c.kind == kind)
         .map(|(b, c)| {
-            let path = format!("{}/{}", b.id, c.id);
+            let path = b.path(c);
             let shown = format!("{path}  {}, {}", c.name, b.name);
             (path, shown)
         })

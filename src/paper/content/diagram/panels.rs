@@ -293,7 +293,7 @@ impl<'a> Maker<'_, 'a> {
         let mut spare = 0;
         let mut out = Vec::new();
         for (at, c) in b.circuits.iter().enumerate() {
-            let sources = tree.sources.get(format!("{}/{}", b.id, c.id).as_str());
+            let sources = tree.sources.get(b.path(c).as_str());
             let feeds = node.feeds.contains_key(&at);
             let end = match (sources, c.kind) {
                 (Some(sources), _) => End::Sources(self.units(sources)),

@@ -117,7 +117,7 @@ impl<'a> Tree<'a> {
             .boards
             .iter()
             .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
-            .map(|(b, c)| (format!("{}/{}", b.id, c.id), ()))
+            .map(|(b, c)| (b.path(c), ()))
             .collect();
         let mut inverters: HashMap<&str, &Inverter> = HashMap::new();
         for v in &job.inverters {
