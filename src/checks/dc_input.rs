@@ -8,7 +8,7 @@ use super::rule::Outcome;
 use super::{Bound, Finding, Judge, Rule, Verdict, f64_of, rounded};
 use crate::calc::{self, CalcError};
 use crate::forms::MissingLimit;
-use crate::job::{Array, Branch, DcInput, Job, Layout, PvString, Seat, Test};
+use crate::job::{Array, DcInput, Job, Layout, PvString, Seat, Test};
 
 /// Strings by inverter and input, added up once for the whole job.
 #[derive(Debug, Default)]
@@ -137,12 +137,7 @@ pub(super) fn of_string(
 }
 
 /// Each module of a branch at its micro-inverter.
-pub(super) fn of_branch(
-    judge: &Judge<'_>,
-    seat: &Seat<'_>,
-    array: &Array,
-    _branch: &Branch,
-) -> Option<Finding> {
+pub(super) fn of_branch(judge: &Judge<'_>, seat: &Seat<'_>, array: &Array) -> Option<Finding> {
     let alone = Parallel {
         known: 1,
         at_worst: 1,
@@ -159,7 +154,7 @@ fn window(
     modules: usize,
     parallel: Parallel,
 ) -> Option<Finding> {
-    let inverter = judge.job.inverter(&array.inverter)?;
+    let inverter = judge.tree.inverter(&array.inverter)?;
     let (rule, volts, outcome) =
         match reckoned(judge, array, modules, parallel, inverter.dc.as_ref()) {
             Ok(all) => all,

@@ -429,7 +429,7 @@ impl<'a> Judge<'a> {
             Owner::Bond(bond) => out.push(earthing::bond(self, seat, bond)),
             Owner::Branch(array, branch) => {
                 out.extend(branch::load(self, seat, array, branch));
-                out.extend(dc_input::of_branch(self, seat, array, branch));
+                out.extend(dc_input::of_branch(self, seat, array));
             }
             Owner::PvString(array, string) => {
                 out.extend(dc_input::of_string(self, seat, array, string));
