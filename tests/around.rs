@@ -44,6 +44,7 @@ fn without(job: &mut Job, at: &str) {
         place: place(at),
         entry: None,
         by: "mk".into(),
+        at: None,
     };
     job.apply(&change).unwrap();
 }
@@ -139,6 +140,7 @@ fn nobody_goes_around_what_safety_hangs_on() {
         place: place("safe/proved-dead"),
         entry: Some(entry),
         by: "mk".into(),
+        at: None,
     })
     .unwrap();
     assert_eq!(
@@ -219,6 +221,7 @@ fn the_record_takes_a_reason_only_from_those_who_may_give_it() {
         place: place(EARLY),
         entry: Some(entry),
         by: "mk".into(),
+        at: None,
     };
     assert!(job.apply(&put).is_err());
 }
@@ -273,6 +276,7 @@ fn the_verdict_stays_and_its_reason_says_so() {
         place: place("M/4/zs"),
         entry: Some(entry),
         by: "mk".into(),
+        at: None,
     })
     .unwrap();
     let after = of(&job);

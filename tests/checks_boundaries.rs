@@ -311,6 +311,7 @@ fn a_reading_that_is_missing_is_open() {
                     place: place.clone(),
                     entry: None,
                     by: "mk".into(),
+                    at: None,
                 };
                 job.apply(&taken).unwrap();
             }

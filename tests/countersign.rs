@@ -83,6 +83,7 @@ fn unsigned(name: &str, at: impl Fn(&Place) -> bool) -> Job {
             place,
             entry: Some(entry),
             by: "mk".into(),
+            at: None,
         })
         .unwrap();
     }
@@ -182,6 +183,7 @@ fn a_forged_countersign_is_not_put_back() {
             place: place(WAITING),
             entry: Some(entry),
             by: by.into(),
+            at: None,
         }
     };
     for (signer, by) in [("jt", "mk"), ("jt", "jt"), ("xx", "mk"), ("mk", "jt")] {
@@ -709,7 +711,7 @@ proptest! {
         }
         let (folder, path) = screen.close();
         let mut session = Session::open(&path).unwrap();
-        session.keep(&Change::Put { place, entry: Some(entry), by: "mk".into() }, later()).unwrap();
+        session.keep(&Change::Put { place, entry: Some(entry), by: "mk".into(), at: None }, later()).unwrap();
         session.close().unwrap();
         screen = Screen::at(folder, path, 80, 24, true);
         screen.sitting.state.who = "jt".into();

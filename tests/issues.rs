@@ -195,7 +195,7 @@ fn a_file_that_was_altered_or_is_of_another_job_is_found_out() {
 fn an_issue_is_not_taken_back() {
     let mut job = sample(CLEAN);
     let at = common::later();
-    let issue = job.next_issue("mk", at).unwrap();
+    let issue = job.next_issue("mk", at, "f", "p").unwrap();
     let change = Change::Issue(Box::new(issue.clone()));
     let back = job.apply(&change).unwrap();
     assert!(back.is_nothing());
@@ -203,8 +203,8 @@ fn an_issue_is_not_taken_back() {
     assert_eq!(job.changed_since(&issue), Vec::<String>::new());
     // Nor is one recorded that isn't of this content, or out of number.
     assert!(job.apply(&change).is_err());
-    let mut forged = job.next_issue("mk", at).unwrap();
-    forged.content = "0".repeat(32);
+    let mut forged = job.next_issue("mk", at, "f", "p").unwrap();
+    forged.number = 7;
     assert!(job.apply(&Change::Issue(Box::new(forged))).is_err());
     job.issues[0].number = 3;
     assert!(!job.problems().is_empty());

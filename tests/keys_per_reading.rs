@@ -37,6 +37,7 @@ fn emptied(
             place,
             entry: None,
             by: by.clone(),
+            at: None,
         })
         .unwrap();
     }

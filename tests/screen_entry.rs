@@ -43,6 +43,7 @@ fn sheet_at(place: &str) -> Screen {
             place,
             entry: None,
             by,
+            at: None,
         })
         .unwrap();
     }

@@ -104,6 +104,15 @@ struct Shared<'a> {
     by_expectation: OnceLock<likely::ByExpectation<'a>>,
     sub_mains: OnceLock<Vec<Option<Decimal>>>,
     without_rcd: OnceLock<Rule>,
+    work: OnceLock<String>,
+}
+
+impl Shared<'_> {
+    /// Digest of all that a signature covers; empty where it can't be made, which no signature matches.
+    fn work(&self, job: &Job) -> &str {
+        let work = || job.work_digest().unwrap_or_else(|_| "none".into());
+        self.work.get_or_init(work)
+    }
 }
 
 /// Judges every place of a job, in the order of the file: readings taken, readings open, and what is worked
@@ -294,7 +303,7 @@ impl<'a> Judge<'a> {
             Test::IrPos | Test::IrNeg | Test::IrJoined => pv_insulation::low(self, seat, value),
             Test::Profile => settings::unfit_profile(self, value),
             Test::SignDesign | Test::SignConstruction | Test::SignInspection => {
-                records::signature(self, value, reading)
+                records::signature(self, test, value, reading)
             }
             Test::InvertersOff => running::to_be_confirmed_again(self, test, reading),
             _ => None,

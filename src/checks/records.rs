@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
 
 use super::{Bound, Doubt, Judge, Rule, Ruled};
-use crate::job::{Job, Owner, Reading, Role, Seat, Value};
+use crate::job::{Job, Owner, Reading, Role, Seat, Test, Value};
 
 /// Voltage at the d.c. isolator against the maker's window as recorded.
 pub(super) fn storage_voltage(seat: &Seat<'_>) -> Rule {
@@ -85,7 +85,12 @@ pub(super) fn reconnect(judge: &Judge<'_>) -> Ruled {
 }
 
 /// A signature has to be a qualified person's own name, and later than the last reading.
-pub(super) fn signature(judge: &Judge<'_>, value: &Value, reading: &Reading) -> Option<Doubt> {
+pub(super) fn signature(
+    judge: &Judge<'_>,
+    test: Test,
+    value: &Value,
+    reading: &Reading,
+) -> Option<Doubt> {
     let Value::Text(name) = value else {
         return None;
     };
@@ -96,6 +101,13 @@ pub(super) fn signature(judge: &Judge<'_>, value: &Value, reading: &Reading) -> 
             signer.name,
             signer.role.name()
         )));
+    }
+    let covers = judge.job.signed.get(test.key());
+    let stands = judge.job.sign.get(test).is_some_and(|e| e.now == *reading);
+    if stands && covers.is_some_and(|covers| *covers != judge.shared.work(judge.job)) {
+        return Some(Doubt::query(
+            "something was entered, countersigned, taken back or edited after this signature: sign again",
+        ));
     }
     judge
         .last_work
@@ -122,5 +134,8 @@ pub(super) fn last_work(job: &Job) -> Option<(DateTime<FixedOffset>, &'static st
         })
         .flatten();
     let edits = job.edits.iter().map(|e| (e.at, "the record was edited"));
-    readings.chain(edits).max_by_key(|(at, _)| *at)
+    let back = job.taken_back.iter();
+    let back = back.filter(|t| !t.place.test.is_signature());
+    let back = back.map(|t| (t.at, "a reading was taken back"));
+    readings.chain(edits).chain(back).max_by_key(|(at, _)| *at)
 }

@@ -10,7 +10,7 @@ use super::{Context, Reply};
 use crate::checks::{Finding, judge_all};
 use crate::forms::Forms;
 use crate::job::owner::Kind;
-use crate::job::{Job, Owner, Part, Place};
+use crate::job::{Job, Owner, Part, Place, Reading};
 use crate::screen::record::circuit_columns;
 use crate::store;
 
@@ -79,7 +79,12 @@ fn circuits(job: &Job, forms: &Forms, findings: &[Finding]) -> Table {
     let mut headings: Vec<String> = ["board", "board_name", "circuit", "name"]
         .map(String::from)
         .to_vec();
-    headings.extend(circuit_columns().map(|e| e.path.trim_end_matches('.').to_string()));
+    // What the file says the other way round is named as the form shows it.
+    headings.extend(circuit_columns().map(|e| match e.path {
+        "to_compare." => "as_on_site".to_string(),
+        path => path.trim_end_matches('.').to_string(),
+    }));
+    headings.push("to_countersign".into());
     for test in &tests {
         let key = test.key();
         headings.extend([
@@ -101,6 +106,12 @@ fn circuits(job: &Job, forms: &Forms, findings: &[Finding]) -> Table {
             circuit.name.clone(),
         ];
         row.extend(circuit_columns().map(|e| (e.get)(&part)));
+        let waits = seat.readings.iter().filter(|(test, _)| {
+            by_place
+                .get(&seat.place(*test))
+                .is_some_and(|f| f.waits_for_countersign)
+        });
+        row.push(waits.count().to_string());
         for test in &tests {
             let finding = by_place.get(&seat.place(*test));
             row.push(finding.and_then(|f| f.value.clone()).unwrap_or_default());
@@ -113,6 +124,12 @@ fn circuits(job: &Job, forms: &Forms, findings: &[Finding]) -> Table {
         headings,
         rows: rows.collect(),
     }
+}
+
+/// Earlier readings as typed, oldest first.
+fn struck(readings: &[Reading]) -> String {
+    let typed: Vec<&str> = readings.iter().map(|r| r.typed.as_str()).collect();
+    typed.join("; ")
 }
 
 fn readings(job: &Job, findings: &[Finding]) -> Table {
@@ -133,6 +150,10 @@ fn readings(job: &Job, findings: &[Finding]) -> Table {
         "by",
         "at",
         "instrument",
+        "countersigned_by",
+        "to_countersign",
+        "out_of_order",
+        "struck_out",
     ];
     let rows = findings.iter().map(|f| {
         let owner = job.seat(&f.place).map_or(String::new(), |s| s.title());
@@ -155,6 +176,13 @@ fn readings(job: &Job, findings: &[Finding]) -> Table {
             entry.map_or(String::new(), |e| e.by.clone()),
             entry.map_or(String::new(), |e| e.at.to_rfc3339()),
             entry.and_then(|e| e.instrument.clone()).unwrap_or_default(),
+            or_empty(f.countersigned_by.as_ref()),
+            if f.waits_for_countersign { "yes" } else { "" }.to_string(),
+            entry
+                .and_then(|e| e.around.as_ref())
+                .map_or(String::new(), |a| a.reason.clone()),
+            job.entry(&f.place)
+                .map_or(String::new(), |e| struck(&e.struck)),
         ]
     });
     Table {

@@ -13,7 +13,7 @@ use crate::checks::{Verdict, counts, judge_all};
 use crate::forms::Forms;
 use crate::guide::is_complete;
 use crate::job::{Group, Job, Place, Test};
-use crate::store;
+use crate::{paper, store};
 
 /// How the list is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -131,7 +131,7 @@ fn line(path: &Path, forms: &Forms) -> Line {
     .map(signed)
         == [true; 3];
     let complete = opened.lost.is_none() && is_complete(&findings) && all_signed;
-    let state = match (&opened.lost, complete, job.issued()) {
+    let state = match (&opened.lost, complete, paper::issued(&job, forms)) {
         (Some(_), ..) => "record not whole".to_string(),
         (None, true, Ok(Some(issue))) => format!("issue {}", issue.number),
         (None, true, _) => "complete, not issued".into(),

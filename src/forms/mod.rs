@@ -19,6 +19,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use rust_decimal::Decimal;
+use sha2::{Digest, Sha256};
 
 use crate::job::text::{TextError, nearest, parse};
 use labels::LabelFile;
@@ -65,6 +66,7 @@ pub struct Forms {
     labels: Labels,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
+    digest: String,
 }
 
 /// A limit that the files should have and don't.
@@ -112,6 +114,7 @@ impl Forms {
                 });
             }
         }
+        let own_texts = own;
         let text_of = |name: &str| {
             let mut named = own.iter().filter(|(n, _)| n == name);
             named.next().map(|(_, text)| text.as_str())
@@ -212,6 +215,7 @@ impl Forms {
             labels,
             files,
             own,
+            digest: digest(own_texts),
         })
     }
 
@@ -250,6 +254,11 @@ impl Forms {
     /// Reasons offered for limitations and not-applicable.
     pub fn reasons(&self) -> &Reasons {
         &self.reasons
+    }
+
+    /// Digest of all form files together: the same texts give the same.
+    pub fn digest(&self) -> &str {
+        &self.digest
     }
 
     /// Learn pages.
@@ -365,6 +374,25 @@ fn file_of(id: &str) -> &'static str {
     files
         .find(|(_, text)| text.contains(&quoted))
         .map_or("", |(name, _)| *name)
+}
+
+/// First 32 hexadecimal digits of SHA-256 over the shipped files and a person's own.
+fn digest(own: &[(String, String)]) -> String {
+    let mut hash = Sha256::new();
+    let shipped = DEFAULTS.iter().map(|(name, text)| (*name, *text));
+    let own = own
+        .iter()
+        .map(|(name, text)| (name.as_str(), text.as_str()));
+    for (name, text) in shipped.chain(own) {
+        // Lengths keep one file's end apart from the next one's beginning.
+        hash.update(format!("{name} {}\n", text.len()));
+        hash.update(text);
+    }
+    let mut out = String::with_capacity(32);
+    for byte in hash.finalize().iter().take(16) {
+        out.push_str(&format!("{byte:02x}"));
+    }
+    out
 }
 
 /// Limits of the defaults.

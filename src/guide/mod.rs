@@ -231,8 +231,19 @@ impl Plan {
             Some(first) => Some(first.place.clone()),
             None => verdicts
                 .worked_out_against(step, &self.energised)
+                .or_else(|| self.unfit_under_power(i, step, verdicts))
                 .or_else(|| self.rests_on(i, step, verdicts)),
         }
+    }
+
+    /// What was found unfit for power after power was put on: nothing live goes on over it.
+    fn unfit_under_power(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
+        let energise = Place::of(Group::Safe.key(), Test::Energise);
+        let live = self.live.get(step.stage).copied().unwrap_or(true);
+        let after = self.position(&energise).is_some_and(|at| i > at);
+        (live && after && verdicts.of(&energise) == Verdict::Within)
+            .then(|| verdicts.unfit_for_power(&self.energised))
+            .flatten()
     }
 
     /// The part of a live step, where nobody has compared its figures with what is on site: what is read there would be judged
@@ -249,7 +260,8 @@ impl Plan {
             .find(|place| verdicts.verdicts.get(place).is_some_and(|v| v.blocks()))
     }
 
-    /// Steps that keep the record from being complete. An optional one does only where an apprentice took it.
+    /// Steps that keep the record from being complete. An optional one does where it was taken and is outside, or where an
+    /// apprentice took it.
     fn all_holding_up<'a>(
         &'a self,
         among: Range<usize>,
@@ -257,7 +269,9 @@ impl Plan {
     ) -> impl Iterator<Item = usize> + 'a {
         among.filter(move |i| {
             self.steps.get(*i).is_some_and(|s| {
-                (s.need == Need::Required && verdicts.of(&s.place).blocks())
+                let verdict = verdicts.of(&s.place);
+                (s.need == Need::Required && verdict.blocks())
+                    || verdict == Verdict::Outside
                     || verdicts.waits_for_countersign(&s.place)
             })
         })

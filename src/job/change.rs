@@ -36,6 +36,9 @@ pub enum Change {
         entry: Option<Entry>,
         /// Who asked for it.
         by: String,
+        /// When; `None` until it is done.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<DateTime<FixedOffset>>,
     },
     /// Countersigns the reading that stands at a place.
     Countersign {
@@ -107,7 +110,10 @@ impl Change {
     pub fn in_the_name_of(mut self, who: &str, when: DateTime<FixedOffset>) -> Change {
         match &mut self {
             Change::Keep { .. } | Change::Issue(_) => {}
-            Change::Put { by, .. } => *by = who.to_string(),
+            Change::Put { by, at, .. } => {
+                *by = who.to_string();
+                *at = Some(when);
+            }
             Change::Countersign { by, at, .. } => {
                 *by = who.to_string();
                 *at = when;
@@ -330,26 +336,49 @@ impl Job {
                 self.readings_mut(place)
                     .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
                     .keep(place.test, reading.clone());
+                if place.test.is_signature() {
+                    // What can't be digested is covered by nothing.
+                    let covers = self.work_digest().unwrap_or_default();
+                    self.signed.insert(place.test.key().to_string(), covers);
+                }
                 Ok(Change::Put {
                     place: place.clone(),
                     entry: before,
                     by,
+                    at: None,
                 })
             }
-            Change::Put { place, entry, by } => {
+            Change::Put {
+                place,
+                entry,
+                by,
+                at,
+            } => {
                 if let Some(entry) = entry {
                     self.would_keep(place, &entry.now)?;
-                    self.may_put(place, entry, by)?;
                 }
+                self.may_put(place, entry.as_ref(), by)?;
                 let before = self.entry(place).cloned();
                 self.readings_mut(place)
                     .ok_or_else(|| ChangeError::NoOwner(place.clone()))?
                     .put(place.test, entry.clone());
                 self.labels.retain(|_, readings| !readings.is_empty());
+                if place.test.is_signature() && at.is_some() {
+                    // A signature that comes back covers nothing: whoever signs looks at it as it is now.
+                    let key = place.test.key().to_string();
+                    match entry {
+                        Some(_) => self.signed.insert(key, String::new()),
+                        None => self.signed.remove(&key),
+                    };
+                }
+                if let (Some(gone), Some(at)) = (&before, at) {
+                    self.note_taken_back(place, gone, entry.as_ref(), by, *at);
+                }
                 Ok(Change::Put {
                     place: place.clone(),
                     entry: before,
                     by: by.clone(),
+                    at: None,
                 })
             }
             Change::Countersign {
@@ -384,6 +413,7 @@ impl Job {
                     place: place.clone(),
                     entry: before,
                     by: by.clone(),
+                    at: None,
                 })
             }
             Change::Edit(edit) => Ok(Change::Edit(Box::new(self.edit(edit)?))),

@@ -9,7 +9,7 @@ use super::group::Group;
 use super::label::renamed;
 use super::part::{Part, Spot};
 use super::place::Place;
-use super::reading::Entry;
+use super::reading::{Entry, Reading};
 use super::{Job, Role};
 
 /// A change of a part.
@@ -91,8 +91,21 @@ impl Job {
         Ok(inverse)
     }
 
-    /// An apprentice makes nobody qualified and touches nobody who is, as long as somebody on the job is.
+    /// An apprentice says of no figures that they are as on site, makes nobody qualified and touches nobody who is, as long as somebody on the job is.
     fn may_edit(&self, edit: &Edit) -> Result<(), ChangeError> {
+        if let Some(now) = &edit.now
+            && now.to_compare() == Some(false)
+            && !edit.whole
+            && !self.is_qualified(&edit.by)
+            && self
+                .part(&edit.spot)
+                .is_some_and(|(before, _)| before.to_compare() == Some(true))
+        {
+            return Err(ChangeError::NotAllowed(
+                "a qualified person says that figures are as on site; change who is entering first"
+                    .into(),
+            ));
+        }
         let Spot::Person(id) = &edit.spot else {
             return Ok(());
         };
@@ -332,18 +345,32 @@ impl Job {
         }
     }
 
+    /// Whether a person or an instrument is named by what was done: they stay on the job, and keep their id.
     fn names_in_readings(&self, id: &str) -> bool {
+        let done = self.edits.iter().any(|e| e.by == id)
+            || self.issues.iter().any(|i| i.by == id)
+            || self.taken_back.iter().any(|t| t.by == id);
+        let aside = self.edits.iter().flat_map(|e| &e.set_aside);
+        let aside = aside.flat_map(|(_, e)| e.struck.iter().chain([&e.now]));
+        let mut aside = aside.chain(self.taken_back.iter().map(|t| &t.reading));
+        done || aside.any(|r| named(r, id)) || self.names_in_standing(id)
+    }
+
+    fn names_in_standing(&self, id: &str) -> bool {
         self.seats()
             .iter()
             .flat_map(|s| s.readings.iter())
             .flat_map(|(_, e)| e.struck.iter().chain([&e.now]))
-            .any(|r| {
-                r.by == id
-                    || r.instrument.as_deref() == Some(id)
-                    || r.countersigned.as_ref().is_some_and(|c| c.by == id)
-                    || r.around.as_ref().is_some_and(|a| a.by == id)
-            })
+            .any(|r| named(r, id))
     }
+}
+
+/// Whether a reading names a person or an instrument.
+fn named(r: &Reading, id: &str) -> bool {
+    r.by == id
+        || r.instrument.as_deref() == Some(id)
+        || r.countersigned.as_ref().is_some_and(|c| c.by == id)
+        || r.around.as_ref().is_some_and(|a| a.by == id)
 }
 
 /// What changed between two states of a part, field by field.

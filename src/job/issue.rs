@@ -9,7 +9,7 @@ use sha2::{Digest, Sha256};
 use super::change::ChangeError;
 use super::place::Place;
 use super::text::options;
-use super::{Job, Role};
+use super::{Job, Readings, Role};
 
 /// An issue of the paper. It is never taken back: somebody may hold the sheet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -23,6 +23,10 @@ pub struct Issue {
     pub by: String,
     /// Digest of the job's content then; see [`Job::content_digest`].
     pub content: String,
+    /// Digest of the form files that it was judged and worded by.
+    pub forms: String,
+    /// Version of the program that drafted it.
+    pub program: String,
     /// What stood at each place then, as typed.
     pub readings: BTreeMap<Place, String>,
     /// How many edits of the record had been made.
@@ -50,21 +54,44 @@ impl Job {
         Ok(out)
     }
 
-    /// The issue that has the content as it is now, if one has.
+    /// Digest of everything that a signature covers: as [`content_digest`](Self::content_digest), without the signatures.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn work_digest(&self) -> Result<String, String> {
+        let work = Job {
+            sign: Readings::default(),
+            signed: BTreeMap::new(),
+            ..self.clone()
+        };
+        work.content_digest()
+    }
+
+    /// The issue that is of the content as it is now, judged and worded by these forms and drafted by this program, if one is:
+    /// another would be another paper.
     ///
     /// # Errors
     /// As for [`content_digest`](Self::content_digest).
-    pub fn issued(&self) -> Result<Option<&Issue>, String> {
+    pub fn issued(&self, forms: &str, program: &str) -> Result<Option<&Issue>, String> {
         let content = self.content_digest()?;
-        Ok(self.issues.iter().rev().find(|i| i.content == content))
+        let same = |i: &&Issue| i.content == content && i.forms == forms && i.program == program;
+        Ok(self.issues.iter().rev().find(same))
     }
 
     /// The next issue, of the content as it is now.
     ///
     /// # Errors
     /// As for [`content_digest`](Self::content_digest).
-    pub fn next_issue(&self, by: &str, at: DateTime<FixedOffset>) -> Result<Issue, String> {
+    pub fn next_issue(
+        &self,
+        by: &str,
+        at: DateTime<FixedOffset>,
+        forms: &str,
+        program: &str,
+    ) -> Result<Issue, String> {
         Ok(Issue {
+            forms: forms.to_string(),
+            program: program.to_string(),
             number: self.issues.last().map_or(0, |i| i.number).saturating_add(1),
             at,
             by: by.to_string(),
@@ -122,12 +149,10 @@ impl Job {
                 person.role.name()
             )));
         }
-        let expected = self
-            .next_issue(&issue.by, issue.at)
-            .map_err(ChangeError::NotAllowed)?;
-        if expected != *issue {
+        let next = self.issues.last().map_or(0, |i| i.number).saturating_add(1);
+        if issue.number != next {
             return Err(ChangeError::NotAllowed(format!(
-                "issue {} isn't of this content: draft it again",
+                "issue {} doesn't follow: the next is {next}",
                 issue.number
             )));
         }

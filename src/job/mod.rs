@@ -36,7 +36,7 @@ pub use owner::{Need, Owner, Seat};
 pub use part::{Part, Spot, Visit};
 pub use people::{Function, Instrument, Person, Role};
 pub use place::Place;
-pub use reading::{Entry, Reading, Readings};
+pub use reading::{Entry, Reading, Readings, TakenBack};
 pub use supply::{Bond, Earthing, Existing, Grid, Phases, Supply};
 pub use test::{Answer, Test};
 pub use unit::Unit;
@@ -213,12 +213,18 @@ pub struct Job {
     /// Signatures: the name of the person, typed, and when.
     #[serde(default, skip_serializing_if = "Readings::is_empty")]
     pub sign: Readings,
+    /// Digest of all work that each signature covers, by key of the signature; see [`Job::work_digest`].
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub signed: BTreeMap<String, String>,
     /// Observations and departures.
     #[serde(default)]
     pub observations: Vec<Observation>,
     /// What was edited in the record itself, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub edits: Vec<Edited>,
+    /// Readings that were taken back, oldest first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub taken_back: Vec<TakenBack>,
     /// Issues of the paper, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub issues: Vec<Issue>,

@@ -7,6 +7,7 @@ use chrono::{DateTime, FixedOffset};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize};
 
+use super::place::Place;
 use super::test::Test;
 use super::unit::Unit;
 use super::value::Value;
@@ -54,6 +55,20 @@ pub struct Entry {
     /// Earlier readings, oldest first, struck out but legible.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub struck: Vec<Reading>,
+}
+
+/// A reading that was taken back: it stands nowhere any more, and isn't lost.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct TakenBack {
+    /// Where it stood.
+    pub place: Place,
+    /// As it stood.
+    pub reading: Reading,
+    /// Id of who took it back.
+    pub by: String,
+    /// When.
+    pub at: DateTime<FixedOffset>,
 }
 
 /// All readings of one owner, by test.

@@ -7,7 +7,7 @@ use super::change::ChangeError;
 use super::group::Group;
 use super::people::{Person, Role};
 use super::place::Place;
-use super::reading::{Entry, Reading};
+use super::reading::{Entry, Reading, TakenBack};
 use super::validate::words::{is_unseen, says_something};
 use super::value::LONGEST;
 use super::{Job, Test};
@@ -132,27 +132,74 @@ impl Job {
         reason_stands(&around.reason).map_err(unfit)
     }
 
-    /// Whether an entry may be put back in the name of `by`: only a qualified person brings a countersign back that isn't
-    /// on this place already.
+    /// Whether an entry may be put back in the name of `by`. What stands there already, or is struck out there, may be; else a
+    /// reading, a countersign or a reason comes back only through the person who gave it. An apprentice takes back nothing that
+    /// somebody else entered.
     pub(super) fn may_put(
         &self,
         place: &Place,
-        entry: &Entry,
+        entry: Option<&Entry>,
         by: &str,
     ) -> Result<(), ChangeError> {
+        let standing = self.entry(place);
+        let plain = |r: &Reading| Reading {
+            countersigned: None,
+            ..r.clone()
+        };
+        let refused = |id: &str, what: &str| {
+            let name = self.person(id).map_or(id, |p| p.name.as_str());
+            Err(ChangeError::NotAllowed(format!(
+                "{what} is {name}'s: {name} does that, or a new one is entered; change who is entering first"
+            )))
+        };
+        if let Some(standing) = standing
+            && !self.is_qualified(by)
+            && standing.now.by != by
+            && entry.is_none_or(|e| plain(&e.now) != plain(&standing.now))
+        {
+            return refused(&standing.now.by, "the reading that stands here");
+        }
+        let Some(entry) = entry else {
+            return Ok(());
+        };
         for reading in entry.struck.iter().chain([&entry.now]) {
             self.vouched(place, reading)?;
         }
-        let known = |now: &Entry| now.struck.iter().chain([&now.now]).any(|r| *r == entry.now);
-        if entry.now.countersigned.is_none()
-            || self.is_qualified(by)
-            || self.entry(place).is_some_and(known)
-        {
+        let known: Vec<&Reading> = standing
+            .into_iter()
+            .flat_map(|e| e.struck.iter().chain([&e.now]))
+            .collect();
+        if known.contains(&&entry.now) {
             return Ok(());
         }
-        Err(ChangeError::NotAllowed(
-            "a qualified person brings a countersign back; change who is entering first".into(),
-        ))
+        if !known.iter().any(|r| plain(r) == plain(&entry.now)) && entry.now.by != by {
+            return refused(&entry.now.by, "this reading");
+        }
+        match &entry.now.countersigned {
+            Some(sign) if sign.by != by => refused(&sign.by, "this countersign"),
+            _ => Ok(()),
+        }
+    }
+
+    /// Notes a reading that stood and now stands nowhere.
+    pub(super) fn note_taken_back(
+        &mut self,
+        place: &Place,
+        gone: &Entry,
+        entry: Option<&Entry>,
+        by: &str,
+        at: DateTime<FixedOffset>,
+    ) {
+        let same = |r: &Reading| r.typed == gone.now.typed && r.at == gone.now.at;
+        let stays = entry.is_some_and(|e| e.struck.iter().chain([&e.now]).any(same));
+        if !stays {
+            self.taken_back.push(TakenBack {
+                place: place.clone(),
+                reading: gone.now.clone(),
+                by: by.to_string(),
+                at,
+            });
+        }
     }
 
     fn may_countersign(&self, person: &Person, reading: &Reading) -> Result<(), ChangeError> {

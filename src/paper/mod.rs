@@ -14,7 +14,7 @@ pub mod measure;
 pub mod page;
 pub mod pdf;
 
-pub use content::{Drafted, draft, issue};
+pub use content::{Drafted, draft, issue, issued};
 pub use pdf::{Identity, identity};
 
 /// Why no PDF could be written.

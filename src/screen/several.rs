@@ -12,7 +12,7 @@ use super::state::{State, View};
 use super::vouch;
 
 /// Most readings that are kept together: more than any board has, and a journal line stays one that can be read.
-const MOST: usize = 500;
+const MOST: usize = 100;
 
 /// Most places that a message names.
 const NAMED: usize = 12;
@@ -61,15 +61,17 @@ fn say_marked(state: &mut State) {
     }
 }
 
-/// Rows of the section on the sheet that have a test, with the place.
+/// Rows of the section on the sheet that have a test and are of the kind the cursor is at, with the place.
 fn rows_with(state: &State, test: crate::job::Test) -> Vec<(usize, Place)> {
     let sections = sections(&state.job);
     let Some(section) = sections.get(state.sheet.section) else {
         return Vec::new();
     };
+    // The same test is another thing at the board itself than at its circuits.
+    let kind = section.rows.get(state.sheet.row).map(|s| s.owner.kind());
     let wants = |seat: &crate::job::Seat<'_>| {
         let wanted = state.job.wanted(seat.owner);
-        wanted.iter().any(|(t, _)| *t == test)
+        Some(seat.owner.kind()) == kind && wanted.iter().any(|(t, _)| *t == test)
     };
     section
         .rows
@@ -97,6 +99,10 @@ pub(super) fn keep_marked(state: &mut State, place: &Place, typed: &str) -> Opti
         .filter(|(row, p)| state.sheet.marked.contains(row) && state.job.entry(p).is_none())
         .map(|(_, p)| (p, typed.to_string()))
         .collect();
+    if places.len() > MOST {
+        state.complain(format!("not kept: more than {MOST} readings at once"));
+        return Some(None);
+    }
     if places.is_empty() {
         state.complain(
             "not kept: each marked row has a reading already; correct it by itself, without marks",
@@ -348,6 +354,7 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
     ];
     lines.extend(shown);
     state.sheet.pasted = readings;
+    state.say("look at each before you keep them");
     let question = format!("{n} readings from the paste: keep them?");
     state.choice = Some(Choice::new(Topic::Paste, question, lines, 0, false));
 }

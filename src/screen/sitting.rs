@@ -194,6 +194,12 @@ impl Sitting {
             }
             _ => job.with_extension("pdf"),
         };
+        // What was handed out is never written over: by the time in it, this one is another file.
+        let out = if drafted.issue.is_some() && out.exists() {
+            job.with_extension("pdf")
+        } else {
+            out
+        };
         store::write_out(&out, &drafted.bytes, job)?;
         Ok(drafted.describe(&out))
     }

@@ -79,9 +79,14 @@ fn parsed(place: &str) -> Result<Place, Stop> {
 
 fn put(job: &mut Job, place: Place, entry: Option<Entry>) -> Result<(), Stop> {
     let by = job.people[0].id.clone();
-    job.apply(&Change::Put { place, entry, by })
-        .map(drop)
-        .map_err(|e| Stop::Refused(e.to_string()))
+    job.apply(&Change::Put {
+        place,
+        entry,
+        by,
+        at: None,
+    })
+    .map(drop)
+    .map_err(|e| Stop::Refused(e.to_string()))
 }
 
 /// In place of what stands there, with its time, person and instrument; a new one with the usual ones, when the supply was

@@ -88,7 +88,7 @@ pub fn draft(
 ) -> Result<Drafted, PaperError> {
     let sheet = Sheet::new(job, forms);
     let state = State::of(&sheet);
-    let issued = Issued::of(job).map_err(|detail| PaperError::Job { detail })?;
+    let issued = Issued::of(job, forms).map_err(|detail| PaperError::Job { detail })?;
     let mut certificate = certificate::blocks(&sheet, state, &issued);
     certificate.extend(findings::blocks(&sheet));
     let mut flow = Flow::new(info(&sheet, state, &issued, created)).section(
@@ -158,13 +158,15 @@ pub fn issue(
     at: DateTime<FixedOffset>,
 ) -> Result<(Issue, Drafted), PaperError> {
     let refused = |detail: String| PaperError::Job { detail };
-    if let Some(issued) = job.issued().map_err(refused)? {
+    if let Some(issued) = job.issued(forms.digest(), PROGRAM).map_err(refused)? {
         return Err(refused(format!(
             "this content is issue {} already: draft it again without issuing it",
             issued.number
         )));
     }
-    let issue = job.next_issue(by, at).map_err(refused)?;
+    let issue = job
+        .next_issue(by, at, forms.digest(), PROGRAM)
+        .map_err(refused)?;
     let mut issued = job.clone();
     issued
         .apply(&Change::Issue(Box::new(issue.clone())))
@@ -178,6 +180,17 @@ pub fn issue(
     Ok((issue, drafted))
 }
 
+/// Version of the program: another may draft another paper of the same content.
+const PROGRAM: &str = env!("CARGO_PKG_VERSION");
+
+/// The issue that the paper of a job would be now: of the same content, forms and program.
+///
+/// # Errors
+/// The content can't be digested.
+pub fn issued<'a>(job: &'a Job, forms: &Forms) -> Result<Option<&'a Issue>, String> {
+    job.issued(forms.digest(), PROGRAM)
+}
+
 /// The content that the paper is made from, and the issue that it is.
 struct Issued<'a> {
     /// Digest of the content.
@@ -189,9 +202,9 @@ struct Issued<'a> {
 }
 
 impl<'a> Issued<'a> {
-    fn of(job: &'a Job) -> Result<Issued<'a>, String> {
+    fn of(job: &'a Job, forms: &Forms) -> Result<Issued<'a>, String> {
         let content = job.content_digest()?;
-        let this = job.issues.iter().rev().find(|i| i.content == content);
+        let this = issued(job, forms)?;
         let before = match this {
             Some(this) => job.issues.iter().rev().find(|i| i.number < this.number),
             None => job.issues.last(),

@@ -80,7 +80,7 @@ pub const KEYS: &[Key] = &[
         [Char('n'), NONE],
         "n",
         NotApplicable,
-        "not needed",
+        "n/a",
         "Does not apply here: choose or type the reason (Ctrl-N where letters are text)"
     ),
     key!(

@@ -132,6 +132,8 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         format!(
             "{all} block the certificate, {waiting} of them to countersign (c). Enter goes there."
         )
+    } else if blocks == 0 && unsigned(state) {
+        "A signature is queried: F4 lists it; sign again once all is settled.".to_string()
     } else if blocks == 0 {
         "Nothing blocks the certificate. Settle each query before signing; F5 drafts.".to_string()
     } else {
@@ -154,6 +156,15 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         ),
         Line::from(text::cut(&sentence, width)),
     ]
+}
+
+/// Whether a signature stands that is not in order.
+fn unsigned(state: &State) -> bool {
+    let mut signatures = state
+        .findings
+        .iter()
+        .filter(|f| f.place.test.is_signature());
+    signatures.any(|f| f.verdict == Verdict::Query)
 }
 
 fn title(state: &State, f: &Finding) -> String {
