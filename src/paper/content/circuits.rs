@@ -15,10 +15,12 @@ const SHORT: usize = 70;
 /// Heading, record of the board, and its circuits.
 pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let mut notes = Notes::default();
+    // Asked once: each looks at every circuit.
+    let extra = (has_afdd(sheet, board), has_remarks(board));
     let rows = board
         .circuits
         .iter()
-        .map(|c| row(sheet, board, c, &mut notes))
+        .map(|c| row(sheet, board, c, extra, &mut notes))
         .collect();
     let mut blocks = vec![
         Block::anchored(
@@ -169,7 +171,14 @@ fn has_remarks(board: &Board) -> bool {
     board.circuits.iter().any(|c| !c.remarks.trim().is_empty())
 }
 
-fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row {
+/// `extra` says whether there is a column for AFDDs and one for remarks.
+fn row(
+    sheet: &Sheet<'_>,
+    board: &Board,
+    c: &Circuit,
+    extra: (bool, bool),
+    notes: &mut Notes,
+) -> Row {
     let name: Cell = vec![
         Styled::new(or_dash(&c.name)),
         small(words::kind(c, board.phases)),
@@ -247,7 +256,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
     } else {
         lines.into()
     });
-    if has_afdd(sheet, board) {
+    if extra.0 {
         cells.push(match (c.afdd, sheet.finding(&place(Test::Afdd))) {
             (true, None) => "fitted".into(),
             (false, None) => nothing(),
@@ -256,7 +265,7 @@ fn row(sheet: &Sheet<'_>, board: &Board, c: &Circuit, notes: &mut Notes) -> Row 
             }
         });
     }
-    if has_remarks(board) {
+    if extra.1 {
         cells.push(remarks(c, notes));
     }
     Row::cells(cells)

@@ -25,10 +25,24 @@ pub(in crate::paper) fn name(weight: Weight) -> &'static str {
     }
 }
 
+/// What is known of a character that a font has.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Glyph {
+    /// Number of its glyph.
+    pub(super) id: u16,
+    /// How far it moves the pen, in thousandths of an em.
+    pub(super) advance: u16,
+}
+
 /// How far a character moves the pen, in thousandths of an em, if the font of that
 /// weight has it.
 pub(super) fn advance(c: char, weight: Weight) -> Option<u16> {
-    static TABLES: [OnceLock<Vec<Option<u16>>>; 2] = [OnceLock::new(), OnceLock::new()];
+    glyph(c, weight).map(|glyph| glyph.advance)
+}
+
+/// The glyph of a character, if the font of that weight has it.
+pub(super) fn glyph(c: char, weight: Weight) -> Option<Glyph> {
+    static TABLES: [OnceLock<Vec<Option<Glyph>>>; 2] = [OnceLock::new(), OnceLock::new()];
     let [regular, bold] = &TABLES;
     let table = match weight {
         Weight::Regular => regular,
@@ -38,12 +52,12 @@ pub(super) fn advance(c: char, weight: Weight) -> Option<u16> {
     *table.get_or_init(|| read(bytes(weight))).get(index)?
 }
 
-/// Reads all advances into a table indexed by code point: wrapping a schedule looks up
+/// Reads all glyphs into a table indexed by code point: wrapping a schedule looks up
 /// every character several times, and the font's own map is a search.
 ///
 /// A font that can't be read gives an empty table; writing the PDF then fails with a
 /// message, and a test makes sure that the shipped fonts can be read.
-fn read(font: &[u8]) -> Vec<Option<u16>> {
+fn read(font: &[u8]) -> Vec<Option<Glyph>> {
     let Ok(face) = Face::parse(font, 0) else {
         return Vec::new();
     };
@@ -59,7 +73,10 @@ fn read(font: &[u8]) -> Vec<Option<u16>> {
             continue;
         };
         table.resize(index, None);
-        table.push(Some(u16::try_from(advance).unwrap_or(u16::MAX)));
+        table.push(Some(Glyph {
+            id: id.0,
+            advance: u16::try_from(advance).unwrap_or(u16::MAX),
+        }));
     }
     table
 }

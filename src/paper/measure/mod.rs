@@ -63,6 +63,18 @@ pub fn printable(text: &str, weight: Weight) -> (String, BTreeSet<char>) {
     (printed, missing)
 }
 
+/// The glyphs that print a text, each with the character it stands for; as [`printable`] has it.
+pub(super) fn glyphs(text: &str, weight: Weight) -> impl Iterator<Item = (u16, char)> {
+    let printed = text.chars().filter(|c| !is_unseen(*c)).map(plain);
+    printed.map(move |c| match fonts::glyph(c, weight) {
+        Some(glyph) => (glyph.id, c),
+        None => {
+            let sign = fonts::glyph(REPLACEMENT, weight);
+            (sign.map_or(0, |glyph| glyph.id), REPLACEMENT)
+        }
+    })
+}
+
 /// Advance of one character in thousandths of an em, as it will be printed.
 fn advance(c: char, weight: Weight) -> u32 {
     if is_unseen(c) {

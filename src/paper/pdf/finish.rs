@@ -1,6 +1,8 @@
 //! What a file needs beyond drawn pages.
 
 use std::collections::BTreeMap;
+use std::num::NonZero;
+use std::thread;
 
 use lopdf::{Dictionary, Object, ObjectId, StringFormat, text_string};
 use sha2::{Digest, Sha256};
@@ -14,10 +16,15 @@ use super::{identity, outline};
 ///
 /// # Errors
 /// [`PaperError::Pdf`] if the file lacks a part it must have, or can't be saved.
-pub(super) fn finish(mut raw: lopdf::Document, document: &Document) -> Result<Vec<u8>, PaperError> {
+pub(super) fn finish(
+    mut raw: lopdf::Document,
+    document: &Document,
+    drawn: Vec<Vec<u8>>,
+) -> Result<Vec<u8>, PaperError> {
     // The library names 1.3; links with a fit and the language need later versions.
     raw.version = String::from("1.7");
     let pages: Vec<ObjectId> = raw.get_pages().into_values().collect();
+    draw(&mut raw, &pages, drawn)?;
     information(&mut raw, &document.info)?;
     links(&mut raw, document, &pages)?;
     tag_fonts(&mut raw);
@@ -39,9 +46,70 @@ pub(super) fn finish(mut raw: lopdf::Document, document: &Document) -> Result<Ve
     if let Some(outline) = outline {
         catalog.set("Outlines", Object::Reference(outline));
     }
-    raw.compress();
+    compress(&mut raw);
     identify(&mut raw)?;
     save(&mut raw)
+}
+
+/// Puts onto each page what is drawn there, in place of what the library has.
+fn draw(
+    raw: &mut lopdf::Document,
+    pages: &[ObjectId],
+    drawn: Vec<Vec<u8>>,
+) -> Result<(), PaperError> {
+    for (page, content) in pages.iter().zip(drawn) {
+        let place = raw
+            .get_dictionary(*page)
+            .and_then(|page| page.get(b"Contents"))
+            .and_then(Object::as_reference);
+        let stream = place
+            .and_then(|id| raw.get_object_mut(id))
+            .and_then(Object::as_stream_mut)
+            .map_err(|e| failed("pages", &e))?;
+        stream.set_content(content);
+    }
+    Ok(())
+}
+
+/// Compresses every stream: half of the time a paper takes, so that each processor takes its share.
+///
+/// A stream comes out the same whoever does it. One that can't be compressed stays as it is.
+fn compress(raw: &mut lopdf::Document) {
+    let all = raw
+        .objects
+        .values_mut()
+        .filter_map(|object| object.as_stream_mut().ok());
+    let mut streams: Vec<&mut lopdf::Stream> = all
+        .filter(|s| s.allows_compression && s.dict.get(b"Filter").is_err())
+        .collect();
+    let hands = thread::available_parallelism()
+        .map_or(1, NonZero::get)
+        .min(MOST_HANDS);
+    // Largest first and dealt out in turn, so that nobody ends up with all of them.
+    streams.sort_by_key(|stream| std::cmp::Reverse(stream.content.len()));
+    let mut shares: Vec<Vec<&mut lopdf::Stream>> = Vec::new();
+    shares.resize_with(hands, Vec::new);
+    for (at, stream) in streams.into_iter().enumerate() {
+        if let Some(share) = shares.get_mut(at % hands) {
+            share.push(stream);
+        }
+    }
+    thread::scope(|scope| {
+        let mine = shares.pop();
+        for share in shares {
+            scope.spawn(|| deflate(share));
+        }
+        deflate(mine.unwrap_or_default());
+    });
+}
+
+/// More threads than this gain nothing, even with hundreds of pages.
+const MOST_HANDS: usize = 8;
+
+fn deflate(streams: Vec<&mut lopdf::Stream>) {
+    for stream in streams {
+        let _ = stream.compress();
+    }
 }
 
 pub(super) fn failed(step: &'static str, error: &dyn std::fmt::Display) -> PaperError {
