@@ -321,7 +321,7 @@ fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
 
 fn ask(state: &mut State, readings: Vec<(Place, String)>) {
     let mut shown = Vec::with_capacity(readings.len());
-    let mut struck = 0;
+    let (mut struck, mut outside, mut queried) = (0, 0, 0);
     let judge = Judge::new(&state.job, &state.forms);
     let mut refused = None;
     for (place, typed) in &readings {
@@ -345,6 +345,11 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
         let verdict = state.job.seat(place).map_or(Verdict::Open, |seat| {
             judge.preview(&seat, place.test, &reading).verdict
         });
+        match verdict {
+            Verdict::Outside => outside += 1,
+            Verdict::Query => queried += 1,
+            _ => {}
+        }
         let unit = place.test.unit();
         shown.push((
             String::new(),
@@ -365,10 +370,17 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
         ("no".to_string(), "no, keep none of them".to_string()),
         (
             "yes".to_string(),
-            match struck {
-                0 => format!("yes, keep these {n}"),
-                s => format!("yes, keep these {n}; {s} strike out what stands there"),
-            },
+            // A long list hides its end: what needs a look is said here as well.
+            [
+                (outside, "outside"),
+                (queried, "queried"),
+                (struck, "strike out what stands there"),
+            ]
+            .iter()
+            .filter(|(count, _)| *count > 0)
+            .fold(format!("yes, keep these {n}"), |text, (count, words)| {
+                format!("{text}; {count} {words}")
+            }),
         ),
     ];
     lines.extend(shown);
