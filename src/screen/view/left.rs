@@ -135,10 +135,10 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     let sentence = if waiting > 0 {
         let all = state.findings.iter().filter(|f| f.holds_up()).count();
         format!(
-            "{all} block the certificate, {waiting} to countersign: c does, with a qualified person (F6)."
+            "{all} block the certificate, {waiting} of them to countersign (c). Enter goes there."
         )
     } else if blocks == 0 {
-        "Nothing blocks the certificate. Look at queries before signing. F5: the PDF.".to_string()
+        "Nothing blocks the certificate. Settle each query before signing; F5 drafts.".to_string()
     } else {
         format!("{blocks} block the certificate: outside and open ones. Enter goes there.")
     };
