@@ -103,8 +103,8 @@ pub(super) fn open_instruments(state: &mut State) {
             (
                 i.id.clone(),
                 format!(
-                    "{}: {} {} no. {}, calibration to {}",
-                    i.id, i.kind, i.make, i.serial, i.due
+                    "{}: {}, calibration due {}, {} no. {}",
+                    i.id, i.kind, i.due, i.make, i.serial
                 ),
             )
         })

@@ -134,7 +134,11 @@ fn keys(state: &State) -> impl Iterator<Item = Hit> {
 
 /// Opens the list.
 pub(super) fn open(state: &mut State) {
-    if state.view == View::Find || holds(state) {
+    if state.view == View::Find {
+        state.say("type words to narrow the list; Esc goes back");
+        return;
+    }
+    if holds(state) {
         return;
     }
     uncover(state);

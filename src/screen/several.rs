@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::checks::{Judge, Verdict};
-use crate::job::{Change, Place};
+use crate::job::{Change, Place, Reading};
 
 use super::choice::{Choice, Topic};
 use super::keeping::{Effect, Refusal, holds, reading_to_keep};
@@ -24,7 +24,7 @@ pub(super) fn mark(state: &mut State) {
         state.sheet.marked.insert(row);
     }
     state.sheet.step(&state.job, 1, 0);
-    say_marked(state);
+    say_marked(state, 0);
 }
 
 /// Marks every row where the test of this column is open.
@@ -33,13 +33,28 @@ pub(super) fn mark_open(state: &mut State) {
         return;
     };
     let rows = rows_with(state, test);
-    let open: BTreeSet<usize> = rows
+    let all: Vec<(usize, Place)> = rows
         .into_iter()
         .filter(|(_, place)| {
             state.job.entry(place).is_none() && state.verdicts.of(place) == Verdict::Open
         })
-        .map(|(row, _)| row)
         .collect();
+    // One that waits would hold up the others: polarity of a board is a live test, that of its circuits a dead one.
+    let ready: BTreeSet<usize> = all
+        .iter()
+        .filter(|(_, place)| vouch::due(state, place).is_ok())
+        .map(|(row, _)| *row)
+        .collect();
+    let left_out = if ready.is_empty() {
+        0
+    } else {
+        all.len() - ready.len()
+    };
+    let open = if ready.is_empty() {
+        all.into_iter().map(|(row, _)| row).collect()
+    } else {
+        ready
+    };
     if open.is_empty() {
         state.say(format!("no row here has {test} open"));
         return;
@@ -48,14 +63,18 @@ pub(super) fn mark_open(state: &mut State) {
         state.sheet.row = *first;
     }
     state.sheet.marked = open;
-    say_marked(state);
+    say_marked(state, left_out);
 }
 
-fn say_marked(state: &mut State) {
+fn say_marked(state: &mut State, left_out: usize) {
+    let not_yet = match left_out {
+        0 => String::new(),
+        n => format!("; {n} more can't be taken yet"),
+    };
     match state.sheet.marked.len() {
         0 => state.say("no row is marked"),
         n => state.say(format!(
-            "{n} row{} marked: the next reading is kept in each that has none yet; Esc takes the marks off",
+            "{n} row{} marked: the next reading is kept in each that has none yet; Esc takes the marks off{not_yet}",
             if n == 1 { "" } else { "s" }
         )),
     }
@@ -171,8 +190,14 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         }
         _ => look.join(", "),
     };
+    let waits = |(p, _): &(&Place, &Reading)| state.verdicts.waits_for_countersign(p);
+    let countersign = if keeps.iter().any(waits) {
+        ", to countersign"
+    } else {
+        ""
+    };
     let text = format!(
-        "kept on disk, {} readings: {}{more}{typed}  {verdicts}",
+        "kept on disk, {} readings: {}{more}{typed}  {verdicts}{countersign}",
         keeps.len(),
         named.join(", ")
     );
@@ -302,7 +327,7 @@ fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
 
 fn ask(state: &mut State, readings: Vec<(Place, String)>) {
     let mut shown = Vec::with_capacity(readings.len());
-    let mut struck = 0;
+    let (mut struck, mut outside, mut queried) = (0, 0, 0);
     let judge = Judge::new(&state.job, &state.forms);
     let mut refused = None;
     for (place, typed) in &readings {
@@ -326,6 +351,11 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
         let verdict = state.job.seat(place).map_or(Verdict::Open, |seat| {
             judge.preview(&seat, place.test, &reading).verdict
         });
+        match verdict {
+            Verdict::Outside => outside += 1,
+            Verdict::Query => queried += 1,
+            _ => {}
+        }
         let unit = place.test.unit();
         shown.push((
             String::new(),
@@ -346,10 +376,17 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
         ("no".to_string(), "no, keep none of them".to_string()),
         (
             "yes".to_string(),
-            match struck {
-                0 => format!("yes, keep these {n}"),
-                s => format!("yes, keep these {n}; {s} strike out what stands there"),
-            },
+            // A long list hides its end: what needs a look is said here as well.
+            [
+                (outside, "outside"),
+                (queried, "queried"),
+                (struck, "strike out what stands there"),
+            ]
+            .iter()
+            .filter(|(count, _)| *count > 0)
+            .fold(format!("yes, keep these {n}"), |text, (count, words)| {
+                format!("{text}; {count} {words}")
+            }),
         ),
     ];
     lines.extend(shown);

@@ -158,6 +158,8 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
                 state.help_answer = state.empty_answer();
                 state.help_line = 0;
                 state.view = View::Help;
+            } else {
+                state.say("these are the keys; Esc goes back");
             }
         }
         Action::Back => back(state),
@@ -198,8 +200,10 @@ fn take(state: &mut State) -> Option<Effect> {
     match state.view {
         View::Walk | View::Sheet => take_reading(state),
         View::Left => {
-            let place = state.left().get(state.left_line).map(|f| f.place.clone())?;
-            go_to(state, &place);
+            match state.left().get(state.left_line).map(|f| f.place.clone()) {
+                Some(place) => go_to(state, &place),
+                None => state.say("nothing is left to go to; F5 drafts the PDF"),
+            }
             None
         }
         View::Record | View::Form => record::act::take(state),
@@ -227,7 +231,10 @@ fn take(state: &mut State) -> Option<Effect> {
 
 /// Goes where the selected line leads, or does what its key does.
 fn take_found(state: &mut State) -> Option<Effect> {
-    let hit = find::hits(state).into_iter().nth(state.find.line)?;
+    let Some(hit) = find::hits(state).into_iter().nth(state.find.line) else {
+        state.complain("nothing has all these words: type others, or Esc goes back");
+        return None;
+    };
     let from = state.find.from;
     uncover(state);
     match hit.goal {
@@ -247,6 +254,10 @@ fn take_reading(state: &mut State) -> Option<Effect> {
     if let (View::Sheet, Some((spot, entry))) = (state.view, state.sheet.detail(&state.job)) {
         record::act::open_at(state, spot, entry);
         state.say("a field of the record: change it here; F3 goes back to the sheet");
+        return None;
+    }
+    if state.view == View::Sheet && state.focus().is_none() {
+        state.sheet.step(&state.job, 1, 0);
         return None;
     }
     let place = state.focus()?;
@@ -365,8 +376,15 @@ pub(super) fn uncover(state: &mut State) {
 }
 
 fn show(state: &mut State, view: View) {
+    let was = state.view;
     uncover(state);
-    if state.view == view || holds(state) {
+    if state.view == view {
+        if was == view {
+            state.say("this is where you are already; F1 shows the keys");
+        }
+        return;
+    }
+    if holds(state) {
         return;
     }
     let chosen = match state.view {

@@ -22,7 +22,7 @@ pub(super) fn dc_input(f: &mut Finder, at: &str, near: &str, dc: &DcInput) {
             at,
             near,
             "the voltages are out of order",
-            "give mppt_min_v, mppt_max_v and max_v so that each is above the one before",
+            "give lowest MPPT (mppt_min_v), highest MPPT (mppt_max_v) and highest d.c. voltage (max_v), each above the one before; on the screen the highest first",
         );
     }
 }

@@ -207,8 +207,8 @@ pub const KEYS: &[Key] = &[
         "",
         "Give the reason for entering out of order; it counts until the sheet is left"
     ),
-    key!(Left, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
-    key!(Left, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(Left, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below; Tab does the same"),
+    key!(Left, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above; Shift-Tab does the same"),
     key!(
         Left,
         [PageDown, NONE],
@@ -267,8 +267,8 @@ pub const KEYS: &[Key] = &[
         "go there",
         "Go to the selected place or part, or do what the selected key does"
     ),
-    key!(Find, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below"),
-    key!(Find, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
+    key!(Find, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; Tab does the same"),
+    key!(Find, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above; Shift-Tab does the same"),
     key!(Find, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
     key!(Find, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(
@@ -287,8 +287,8 @@ pub const KEYS: &[Key] = &[
         "open",
         "Open the form of the part, or add to the list"
     ),
-    key!(Record, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
-    key!(Record, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(Record, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below; Tab does the same"),
+    key!(Record, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above; Shift-Tab does the same"),
     key!(
         Record,
         [PageDown, NONE],
@@ -403,7 +403,7 @@ pub const KEYS: &[Key] = &[
         "keep, choose",
         "Keep what is typed; with nothing typed, choose from the list of the field or edit what is there"
     ),
-    key!(Form, [Down, NONE; Tab, NONE], "Down", Next, "next", "Field below"),
+    key!(Form, [Down, NONE; Tab, NONE], "Down", Next, "next", "Field below; Tab does the same"),
     key!(Form, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Field above; Shift-Tab does the same"),
     key!(Form, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
     key!(Form, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
@@ -463,8 +463,8 @@ pub const KEYS: &[Key] = &[
         "back",
         "Back to where it was opened"
     ),
-    key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
-    key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(Why, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below; Tab does the same"),
+    key!(Why, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above; Shift-Tab does the same"),
     key!(
         Why,
         [PageDown, NONE],
@@ -483,8 +483,8 @@ pub const KEYS: &[Key] = &[
         "do it",
         "Do what the selected line says"
     ),
-    key!(Help, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below"),
-    key!(Help, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above"),
+    key!(Help, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below; Tab does the same"),
+    key!(Help, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above; Shift-Tab does the same"),
     key!(
         Help,
         [PageDown, NONE],
@@ -502,8 +502,8 @@ pub const KEYS: &[Key] = &[
         "take it",
         "Take the selected line, or what is typed"
     ),
-    key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; the number of a line selects it"),
-    key!(Choice, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
+    key!(Choice, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; Tab does the same; the number of a line selects it"),
+    key!(Choice, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above; Shift-Tab does the same"),
     key!(Choice, [Esc, NONE], "Esc", Back, "back", "Choose nothing"),
     key!(
         Choice,
@@ -513,7 +513,7 @@ pub const KEYS: &[Key] = &[
         "",
         "Delete the character before the cursor"
     ),
-    key!(Choice, [Char('c'), CTRL; Char('q'), CTRL; F(10), NONE], "F10", Leave, "", "Leave; everything kept is on disk"),
+    key!(Choice, [Char('c'), CTRL; Char('q'), CTRL; F(10), NONE], "F10", Leave, "", "Leave; everything kept is on disk (or Ctrl-Q, Ctrl-C)"),
     key!(
         Begin,
         [Enter, NONE],
@@ -522,12 +522,12 @@ pub const KEYS: &[Key] = &[
         "open",
         "Open the selected job, or make one from the selected starter"
     ),
-    key!(Begin, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below"),
-    key!(Begin, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above"),
+    key!(Begin, [Down, NONE; Tab, NONE], "Down", Next, "down", "Line below; Tab does the same"),
+    key!(Begin, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "up", "Line above; Shift-Tab does the same"),
     key!(Begin, [PageDown, NONE], "PgDn", PageDown, "", "A page down"),
     key!(Begin, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Begin, [F(1), NONE; Char('?'), NONE], "F1 ?", Help, "help", "What this list is for"),
-    key!(Begin, [Esc, NONE; F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "Esc F10", Leave, "leave", "Leave the program"),
+    key!(Begin, [Esc, NONE; F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "Esc F10", Leave, "leave", "Leave the program (or Ctrl-Q, Ctrl-C)"),
     key!(Always, [F(2), NONE; Char('w'), CTRL], "F2", ShowWalk, "walk", "The walk: step by step (or Ctrl-W)"),
     key!(Always, [F(3), NONE; Char('s'), CTRL], "F3", ShowSheet, "sheet", "The sheet: every circuit, array and confirmation, to enter by circuit (or Ctrl-S)"),
     key!(Always, [F(4), NONE; Char('t'), CTRL], "F4", ShowLeft, "left to do", "What is still outside, open, queried or close, before leaving (or Ctrl-T)"),
@@ -541,7 +541,7 @@ pub const KEYS: &[Key] = &[
         "Find a place, a part of the record or a key by typing"
     ),
     key!(Always, [F(12), NONE; Char('v'), CTRL], "F12", TurnOrder, "", "The walk test by test or place by place, turn about (or Ctrl-V)"),
-    key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q)"),
+    key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q, Ctrl-C)"),
     key!(Always, [F(9), NONE; Char('d'), CTRL], "F9", ShowRecord, "record", "The record: people, supply, boards, circuits, arrays and the rest, to edit (or Ctrl-D)"),
     key!(Always, [F(11), NONE; Char('b'), CTRL], "F11", Learn, "learn", "What this test is for, what good looks like, what goes wrong, what can hurt (or Ctrl-B)"),
     key!(Always, [F(5), NONE; Char('p'), CTRL], "F5", Draft, "PDF", "Draft the PDF beside the job file (or Ctrl-P)"),

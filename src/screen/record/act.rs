@@ -86,8 +86,13 @@ pub(in crate::screen) fn describe_first(state: &mut State) {
 
 /// Shows the record: at the part that what is at hand belongs to, and in its form where something waits for it.
 pub(in crate::screen) fn show(state: &mut State) {
+    let was = state.view;
     uncover(state);
     if holds(state) {
+        return;
+    }
+    if was == View::Record {
+        state.say("this is where you are already; F1 shows the keys");
         return;
     }
     let place = match state.view {

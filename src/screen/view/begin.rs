@@ -8,6 +8,7 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::screen::begin::{Begin, Line};
 use crate::screen::keys::{KEYS, When};
+use crate::store::JobEntry;
 
 use crate::screen::state::{COLUMNS, LINES};
 
@@ -54,6 +55,12 @@ fn draw_parts(frame: &mut Frame<'_>, begin: &Begin) {
     frame.render_widget(Paragraph::new(Row::styled(title, style::bar())), header);
     let rows = usize::from(list.height);
     let top = text::window(begin.selected, rows, begin.lines.len());
+    // As wide as the longest name, so that titles have the rest.
+    let names = begin.lines.iter().map(|line| match line {
+        Line::Job(e) => text::columns(&file_name(e)),
+        Line::New { name, .. } => text::columns(name) + 5,
+    });
+    let column = names.max().unwrap_or(0).min(26);
     let lines: Vec<Row<'static>> = begin
         .lines
         .iter()
@@ -63,20 +70,15 @@ fn draw_parts(frame: &mut Frame<'_>, begin: &Begin) {
         .map(|(i, line)| {
             let words = match line {
                 Line::Job(e) => {
-                    let name = e
-                        .path
-                        .file_name()
-                        .unwrap_or_default()
-                        .to_string_lossy()
-                        .into_owned();
+                    let name = file_name(e);
                     let what = e.trouble.clone().map_or_else(
                         || format!("{}  {}", e.reference, e.title),
                         |t| format!("can't be read: {t}"),
                     );
-                    format!("{} {what}", text::pad(&name, 26))
+                    format!("{}  {what}", text::pad(&name, column))
                 }
                 Line::New { name, about } => {
-                    format!("{} {about}", text::pad(&format!("new: {name}"), 18))
+                    format!("{}  {about}", text::pad(&format!("new: {name}"), column))
                 }
             };
             let selected = i == begin.selected;
@@ -122,4 +124,9 @@ fn draw_parts(frame: &mut Frame<'_>, begin: &Begin) {
         })
         .collect();
     frame.render_widget(Paragraph::new(Row::from(spans)), footer);
+}
+
+fn file_name(entry: &JobEntry) -> String {
+    let name = entry.path.file_name().unwrap_or_default();
+    name.to_string_lossy().into_owned()
 }

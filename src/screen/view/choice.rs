@@ -71,9 +71,19 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
         lines.push(Line::from(line));
     }
     frame.render_widget(Clear, area);
-    let block = Block::bordered()
+    let mut block = Block::bordered()
         .title(format!(" {} ", choice.question))
         .title_style(style::strong());
+    let (above, below) = (top, choice.lines.len().saturating_sub(top + rows));
+    let hidden = match (above, below) {
+        (0, 0) => String::new(),
+        (0, n) => format!(" {n} more below "),
+        (n, 0) => format!(" {n} more above "),
+        (a, b) => format!(" {a} more above, {b} below "),
+    };
+    if !hidden.is_empty() {
+        block = block.title_bottom(hidden);
+    }
     frame.render_widget(Paragraph::new(lines).block(block), area);
     // On the field of own words, or on the selected line.
     frame.set_cursor_position(cursor);

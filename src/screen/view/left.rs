@@ -17,10 +17,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let width = usize::from(area.width).saturating_sub(2);
     let left = state.left();
     let selected = left.get(state.left_line);
-    let detail = selected.map_or_else(Vec::new, |f| {
+    let mut detail = selected.map_or_else(Vec::new, |f| {
         let mut lines = vec![
             Line::from(text::ruled("", width)),
-            Line::styled(title(state, f), style::strong()),
+            Line::styled(text::cut(&title(state, f), width), style::strong()),
         ];
         lines.extend(reading::signed_lines(state, f, width));
         lines.extend(reading::verdict_lines(
@@ -49,6 +49,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         let (lines, at) = grouped(state, &left, width);
         let rows = usize::from(list.height);
         let top = text::window(at, rows, lines.len());
+        let below = lines.len().saturating_sub(top + rows);
+        if let Some(rule) = detail.first_mut().filter(|_| below > 0) {
+            *rule = Line::from(text::ruled(&format!("{below} more lines: Down"), width));
+        }
         let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
         frame.render_widget(Paragraph::new(shown), list);
         text::point(frame, list, at, top);
@@ -85,6 +89,7 @@ fn grouped(state: &State, left: &[&Finding], width: usize) -> (Vec<Line<'static>
 fn line(state: &State, f: &Finding, selected: bool, column: usize, width: usize) -> Line<'static> {
     let pointer = if selected { ">" } else { " " };
     let look = style::verdict(f.verdict, state.colour);
+    let place = if width < 100 { 21 } else { 30 };
     let value = f
         .value
         .as_ref()
@@ -95,10 +100,10 @@ fn line(state: &State, f: &Finding, selected: bool, column: usize, width: usize)
             text::pad(&format!("{} {}", f.verdict.mark(), word(f)), column),
             look,
         ),
-        Span::raw(text::pad(&f.place.to_string(), 21) + " "),
+        Span::raw(text::pad(&f.place.to_string(), place) + " "),
         Span::raw(text::cut(
             &format!("{value}{}{}", also(f), title(state, f)),
-            width.saturating_sub(24 + column),
+            width.saturating_sub(place + 3 + column),
         )),
     ])
 }
