@@ -52,12 +52,13 @@ struct CarelessFile(Box<dyn NewFile>, Habit);
 fn trusting(bytes: &[u8]) -> Vec<u8> {
     let mut out: Vec<Vec<u8>> = Vec::new();
     let mut before = String::new();
+    let whole = bytes.iter().filter(|b| **b == b'\n').count();
     for (i, line) in bytes.split(|b| *b == b'\n').enumerate() {
         let text = String::from_utf8_lossy(line).into_owned();
         let mut parts = text.splitn(3, ' ');
         let (seq, payload) = (parts.next().unwrap_or(""), parts.nth(1));
         match payload {
-            Some(payload) if i > 0 => {
+            Some(payload) if i > 0 && i < whole => {
                 let hash = Sha256::digest(format!("{before}\n{seq}\n{payload}"));
                 before = hash.iter().take(16).map(|b| format!("{b:02x}")).collect();
                 out.push(format!("{seq} {before} {payload}").into_bytes());

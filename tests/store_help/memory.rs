@@ -110,9 +110,7 @@ impl World {
     }
 
     pub fn read(&self, path: &Path) -> Option<&[u8]> {
-        self.names
-            .get(path)
-            .map(|n| self.nodes[*n].live.as_slice())
+        self.names.get(path).map(|n| self.nodes[*n].live.as_slice())
     }
 
     /// All files that have a name, with their bytes.

@@ -140,8 +140,8 @@ fn change(step: &Step, job: &Job, now: DateTime<FixedOffset>) -> Option<Change> 
 pub struct Promise {
     /// The job as it was last called kept.
     pub kept: Job,
-    /// As it would be with the change under way, or with the one last reported as not kept.
-    pub perhaps: Option<Job>,
+    /// As it would be with the change under way, or with one that was reported as not kept since.
+    pub perhaps: Vec<Job>,
     /// Last change that was called saved.
     pub saved: u64,
 }
@@ -202,7 +202,7 @@ impl Walk<'_> {
                     let shown = session.job().clone();
                     self.promise(|p| {
                         p.kept = shown;
-                        p.perhaps = None;
+                        p.perhaps.clear();
                     });
                     return Some(session);
                 }
@@ -218,7 +218,7 @@ pub fn walk(memory: &Memory, manner: Manner) -> (Visit, Result<(), String>) {
     let empty: Job = wanderlead::job::text::parse("a.ron", JOB).unwrap();
     let first = Promise {
         kept: empty,
-        perhaps: None,
+        perhaps: Vec::new(),
         saved: 0,
     };
     let mut walk = Walk {
@@ -245,7 +245,7 @@ fn script(walk: &mut Walk<'_>, manner: Manner) -> Result<(), String> {
         let done = match step {
             Step::Undo => {
                 let back = before.last().cloned();
-                walk.promise(|p| p.perhaps = back);
+                walk.promise(|p| p.perhaps.extend(back));
                 let done = session.undo("JE", now).map(|_| ());
                 if done.is_ok() {
                     undone.push(held.clone());
@@ -254,10 +254,11 @@ fn script(walk: &mut Walk<'_>, manner: Manner) -> Result<(), String> {
                 done
             }
             Step::Redo => {
-                let again = undone.pop();
-                walk.promise(|p| p.perhaps = again);
+                let again = undone.last().cloned();
+                walk.promise(|p| p.perhaps.extend(again));
                 let done = session.redo("JE", now).map(|_| ());
                 if done.is_ok() {
+                    undone.pop();
                     before.push(held.clone());
                 }
                 done
@@ -290,10 +291,10 @@ fn script(walk: &mut Walk<'_>, manner: Manner) -> Result<(), String> {
                 };
                 let mut next = session.job().clone();
                 if next.apply(&change).is_ok() {
-                    walk.promise(|p| p.perhaps = Some(next));
+                    walk.promise(|p| p.perhaps.push(next));
                 }
                 if manner.habit == Some(Habit::SaysKeptFirst) {
-                    let next = walk.visit.last().perhaps.clone();
+                    let next = walk.visit.last().perhaps.last().cloned();
                     walk.promise(|p| p.kept = next.unwrap_or_else(|| p.kept.clone()));
                 }
                 let done = session.keep(&change, now);
@@ -312,7 +313,7 @@ fn script(walk: &mut Walk<'_>, manner: Manner) -> Result<(), String> {
                         p.saved = job.kept;
                     }
                     if p.kept.kept != job.kept {
-                        p.perhaps = None;
+                        p.perhaps.clear();
                     }
                     p.kept = job;
                 });
@@ -352,10 +353,8 @@ pub fn found(job: &Job, notes: &[String], promise: &Promise) -> Result<(), Strin
     if content(job) == content(&promise.kept) {
         return Ok(());
     }
-    let more = promise
-        .perhaps
-        .as_ref()
-        .is_some_and(|p| content(p) == content(job) && job.kept == promise.kept.kept + 1);
+    let more = job.kept == promise.kept.kept + 1
+        && promise.perhaps.iter().any(|p| content(p) == content(job));
     if !more {
         return Err(format!(
             "the job has {} changes, {} were called kept; notes: {notes:?}",
@@ -384,7 +383,7 @@ pub fn second_life(world: &World, promise: &Promise, manner: Manner) -> Result<(
         .map_err(|e| format!("nothing more can be kept: {e}"))?;
     let goes_on = Promise {
         kept: session.job().clone(),
-        perhaps: None,
+        perhaps: Vec::new(),
         saved: 0,
     };
     drop(session);
