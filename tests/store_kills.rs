@@ -1,6 +1,7 @@
 //! The real program, killed at a random moment while somebody types: what its screen had called kept is on the disk.
 //!
-//! As many runs as fit into 30 seconds, at most 200; `WANDERLEAD_LONG=1 cargo test --test store_kills -- --nocapture` makes 5,000.
+//! As many runs as fit into 30 seconds, at most 200; `WANDERLEAD_KILLS=5000 cargo test --test store_kills -- --nocapture` makes
+//! that many, however long it takes.
 
 #![cfg(unix)]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
@@ -15,7 +16,6 @@ use std::time::{Duration, Instant};
 
 use common::{Did, HALF_DONE, Screen, root, take_step};
 use pty_help::Terminal;
-use store_help::campaign::is_long;
 use store_help::chance::Chance;
 use wanderlead::job::Place;
 use wanderlead::store::{Session, read_job};
@@ -103,10 +103,10 @@ fn compare(job: &Path, script: &[(Place, String)], kept: usize) -> Result<Run, S
 fn a_program_that_is_killed_while_somebody_types_loses_nothing_it_called_kept() {
     let script = script();
     assert!(script.len() >= 3, "{}", script.len());
-    let (most, time) = if is_long() {
-        (5_000, Duration::from_secs(6 * 3600))
-    } else {
-        (200, Duration::from_secs(30))
+    let wanted = std::env::var("WANDERLEAD_KILLS").ok();
+    let (most, time) = match wanted.map(|n| n.parse().unwrap()) {
+        Some(most) => (most, Duration::MAX),
+        None => (200, Duration::from_secs(30)),
     };
     let start = Instant::now();
     let next = AtomicUsize::new(0);

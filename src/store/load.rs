@@ -119,9 +119,13 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
             ));
             let lacking = lacking(&job, &found.behind);
             if lacking > 0 {
+                let which = if lacking == 1 {
+                    "1 reading in it is".to_string()
+                } else {
+                    format!("{lacking} readings in it are")
+                };
                 notes.push(format!(
-                    "{journal}: {} in it not in the job: taken back meanwhile, or kept by another program. Compare the two",
-                    if lacking == 1 { "1 reading is".into() } else { format!("{lacking} readings are") }
+                    "{journal}: {which} not in the job: taken back meanwhile, or kept by another program. Compare the two"
                 ));
             }
         }

@@ -111,6 +111,8 @@ impl Session {
                 "the journal was copied to {name} and a new one started"
             ));
             tape.cut(0).map_err(journal_failed)?;
+            // Else a power cut could leave the new first line over the old ones.
+            tape.sync().map_err(journal_failed)?;
             self.good = 0;
         } else if let Some(torn) = &found.torn {
             let rest = usize::try_from(found.good)
