@@ -38,7 +38,9 @@ fn a_power_cut_at_any_moment_costs_nothing_that_was_called_kept() {
 
 #[test]
 fn an_opening_that_puts_things_in_order_may_itself_be_cut_off() {
-    holds("mending", || campaign::mending(Manner::default(), every(12)));
+    holds("mending", || {
+        campaign::mending(Manner::default(), every(12))
+    });
 }
 
 #[test]

@@ -7,11 +7,12 @@ use wanderlead::store::{Session, StoreError};
 
 use super::careless::Habit;
 use super::chance::Chance;
-use super::memory::{Fault, Image, Memory, World};
+use super::memory::{Fault, Image, Memory};
 use super::visit::{
     Manner, Promise, Visit, content, file, found, is_beside, journal, keep, saved_alone,
     second_life, walk, world,
 };
+use super::world::World;
 
 pub type Outcome = Result<usize, String>;
 

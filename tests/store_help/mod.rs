@@ -13,3 +13,4 @@ pub mod careless;
 pub mod chance;
 pub mod memory;
 pub mod visit;
+pub mod world;

@@ -7,7 +7,8 @@ use wanderlead::job::{Change, Edit, Job, Part, Place, Reading, Spot};
 use wanderlead::store::{Disk, Session, StoreError};
 
 use super::careless::{Careless, Habit};
-use super::memory::{Memory, World};
+use super::memory::Memory;
+use super::world::World;
 
 pub const JOB: &str = include_str!("../store_fixture.ron");
 
