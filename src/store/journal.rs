@@ -110,6 +110,8 @@ pub(super) struct Survey {
     pub(super) fit: Fit,
     /// Changes that the job lacks, in order, with their links.
     pub(super) records: Vec<(Link, Record)>,
+    /// What a journal that is [`Fit::Behind`] holds, as far as it can be read; unverified.
+    pub(super) behind: Vec<Record>,
     /// Bytes up to the end of the last good line.
     pub(super) good: u64,
     /// What is wrong with the torn last line, where there is one; it starts at `good`.
@@ -165,6 +167,7 @@ pub(super) fn survey(bytes: &[u8], job: &Link) -> Survey {
     let mut out = Survey {
         fit: Fit::Empty,
         records: Vec::new(),
+        behind: Vec::new(),
         good: 0,
         torn: None,
         notes: Vec::new(),
@@ -200,6 +203,12 @@ pub(super) fn survey(bytes: &[u8], job: &Link) -> Survey {
     };
     let Some(from) = from else {
         out.fit = no_anchor(&start, lines, job);
+        if out.fit == Fit::Behind {
+            out.behind = lines
+                .iter()
+                .filter_map(|l| parse::<Record>("journal", raw(l)?.payload).ok())
+                .collect();
+        }
         return out;
     };
 

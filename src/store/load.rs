@@ -9,10 +9,10 @@ use serde::Deserialize;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
-use super::journal::{Fit, Link, Survey, count, survey};
+use super::journal::{Fit, Link, Record, Survey, count, digest, survey};
 use super::spot::Spots;
 use crate::job::text::{TextError, locate, options, parse};
-use crate::job::{Job, SCHEMA};
+use crate::job::{Job, Reading, SCHEMA};
 
 const TITLE: &str = "// wanderlead job: everything recorded on one visit. The journal beside it holds what was kept since.\n";
 
@@ -54,15 +54,18 @@ pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreE
     }
     let job = parse_job(&name, &bytes)?;
     let journal = match disk.read(&journal_of(&real), LONGEST_FILE) {
-        Ok(bytes) => bytes,
+        Ok(journal) => journal,
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
         Err(e) => return Err(StoreError::disk(&journal_of(path), &e)),
     };
     let found = survey(&journal, &Link::of(&job));
     let mut opened = replay(job, &found, &journal_of(path).display().to_string());
+    if is_altered(&bytes) {
+        opened.notes.push(altered(&name));
+    }
     if let Some(torn) = &found.torn {
         opened.notes.push(format!(
-            "{}: {torn}; it was never reported as kept, and stays where it is until the job is opened for writing",
+            "{}: {torn}; {TORN}, and stays where it is until the job is opened for writing",
             journal_of(path).display()
         ));
     }
@@ -110,11 +113,25 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
         Fit::Broken(why) => {
             lost.get_or_insert(format!("{journal}: {why}"));
         }
-        Fit::Behind => notes.push(format!(
-            "{journal}: doesn't lead up to this job file; the job file is whole in itself"
-        )),
+        Fit::Behind => {
+            notes.push(format!(
+                "{journal}: doesn't lead up to this job file; the job file is whole in itself"
+            ));
+            let lacking = lacking(&job, &found.behind);
+            if lacking > 0 {
+                let which = if lacking == 1 {
+                    "1 reading in it is".to_string()
+                } else {
+                    format!("{lacking} readings in it are")
+                };
+                notes.push(format!(
+                    "{journal}: {which} not in the job: taken back meanwhile, or kept by another program. Compare the two"
+                ));
+            }
+        }
         Fit::Empty if job.kept > 0 && found.torn.is_none() => notes.push(format!(
-            "{journal}: isn't there or is empty; the job file is whole in itself"
+            "{journal}: isn't there or is empty; the job file is whole in itself, but what was kept after it was last saved, \
+             if anything, isn't there"
         )),
         Fit::Empty | Fit::Continues => {}
     }
@@ -122,6 +139,49 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
         format!("{l}. Nothing was thrown away: copy both files before anything else, then put the job file right or move the journal away")
     });
     Opened { job, notes, lost }
+}
+
+/// What is said of a last line that can't be read: a cut or damage afterwards looks the same as a line never finished.
+pub(super) const TORN: &str =
+    "what it held isn't in the job (if it was called kept, enter it again)";
+
+/// Readings of a journal that aren't in the job, neither standing nor struck out.
+fn lacking(job: &Job, records: &[Record]) -> usize {
+    records
+        .iter()
+        .filter(|record| record.job == job.reference)
+        .flat_map(|record| record.change.keeps())
+        .filter(|(place, reading)| {
+            let same = |r: &Reading| r.typed == reading.typed && r.at == reading.at;
+            !job.entry(place)
+                .is_some_and(|entry| same(&entry.now) || entry.struck.iter().any(same))
+        })
+        .count()
+}
+
+/// What the last line of a saved job file starts with; the digest of everything before follows.
+const CHECK: &str = "// check ";
+
+/// Whether a file isn't as it was saved. A file without the last line wasn't saved by this program: nothing is known of it.
+pub(super) fn is_altered(bytes: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(bytes);
+    let Some((before, check)) = text.rsplit_once(&format!("\n{CHECK}")) else {
+        return false;
+    };
+    check.trim() != check_of(&format!("{before}\n"))
+}
+
+fn check_of(text: &str) -> String {
+    // A copy by mail or an editor may turn line ends.
+    digest(&[text.replace('\r', "").as_bytes()])
+}
+
+/// What is said of a job file that isn't as it was saved.
+pub(super) fn altered(name: &str) -> String {
+    format!(
+        "{name}: was changed since it was saved, by hand or by damage to the disk: look through it. It is copied beside \
+         before it is saved again"
+    )
 }
 
 fn is_job_name(path: &Path) -> bool {
@@ -215,5 +275,7 @@ pub(super) fn job_text(job: &Job) -> Result<String, String> {
     let body = options()
         .to_string_pretty(job, pretty)
         .map_err(|e| e.to_string())?;
-    Ok(format!("{TITLE}{body}\n"))
+    let text = format!("{TITLE}{body}\n");
+    let check = check_of(&text);
+    Ok(format!("{text}{CHECK}{check}\n"))
 }

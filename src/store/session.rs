@@ -45,6 +45,8 @@ pub struct Session {
     saved: u64,
     /// Digests of the contents that the job file may have if nobody else wrote it.
     ours: Vec<String>,
+    /// Whether the job file is not as it was saved: it is copied before it is replaced.
+    altered: bool,
     /// The copy beside the job file that was made because it could not be saved, and the last change in it.
     copy: Option<(u64, String)>,
     undo: Vec<Change>,

@@ -8,7 +8,7 @@ use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
 use crate::store::error::{StoreError, explain, is_barred};
 use crate::store::journal::{Fit, Link, digest, header, survey};
-use crate::store::load::{journal_of, parse_job, read_job_on, replay};
+use crate::store::load::{TORN, altered, is_altered, journal_of, parse_job, read_job_on, replay};
 use crate::store::write::create;
 
 impl Session {
@@ -43,6 +43,7 @@ impl Session {
             good: 0,
             doubt: false,
             ours: Vec::new(),
+            altered: false,
             copy: None,
             undo: Vec::new(),
             redo: Vec::new(),
@@ -96,6 +97,10 @@ impl Session {
         self.job = opened.job;
         self.notes = opened.notes;
         self.lost = opened.lost;
+        self.altered = is_altered(&bytes);
+        if self.altered {
+            self.notes.push(altered(&self.path.display().to_string()));
+        }
         if self.lost.is_some() {
             return Ok(());
         }
@@ -106,6 +111,8 @@ impl Session {
                 "the journal was copied to {name} and a new one started"
             ));
             tape.cut(0).map_err(journal_failed)?;
+            // Else a power cut could leave the new first line over the old ones.
+            tape.sync().map_err(journal_failed)?;
             self.good = 0;
         } else if let Some(torn) = &found.torn {
             let rest = usize::try_from(found.good)
@@ -114,7 +121,7 @@ impl Session {
                 .unwrap_or_default();
             let name = self.set_aside("torn", rest)?;
             self.notes.push(format!(
-                "{}: {torn}; it was never reported as kept, and was set aside in {name}",
+                "{}: {torn}; {TORN}, and was set aside in {name}",
                 shown_journal.display()
             ));
             tape.cut(found.good).map_err(journal_failed)?;
@@ -123,6 +130,15 @@ impl Session {
             let first = header(&Link::of(&self.job));
             tape.write(0, first.as_bytes()).map_err(journal_failed)?;
             self.good = first.len() as u64;
+        } else {
+            // What is shown as kept has to be on the disk. After a sync that failed in another life the system may show bytes
+            // that no sync writes any more, unless they are written again.
+            let whole = usize::try_from(self.good)
+                .ok()
+                .and_then(|end| written.get(..end))
+                .unwrap_or_default();
+            tape.write(0, whole)
+                .map_err(|e| Hindrance::Barred(shown_journal.display().to_string(), e))?;
         }
         tape.sync().map_err(journal_failed)?;
         // Also for one that was there: whoever made it may have ended before this.

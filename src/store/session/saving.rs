@@ -52,7 +52,18 @@ impl Session {
             return Err(self.copied(&text, "another file was put in the place of the journal"));
         }
         match self.disk.read(&self.real, LONGEST_FILE) {
-            Ok(bytes) if self.ours.contains(&digest(&[&bytes])) => {}
+            Ok(bytes) if self.ours.contains(&digest(&[&bytes])) => {
+                // It may be damage: what it was stays.
+                if self.altered {
+                    copy_beside(self.disk.as_ref(), &self.real, "found", &bytes).map_err(
+                        |(name, e)| {
+                            let (what, remedy) = explain(&e);
+                            not_saved(format!("{}: {what}", name.display()), remedy)
+                        },
+                    )?;
+                    self.altered = false;
+                }
+            }
             Ok(_) => {
                 return Err(
                     self.copied(&text, "something else changed the file since it was opened")

@@ -11,7 +11,7 @@ use super::Session;
 use crate::job::{Change, Place, Reading, Test, Unit};
 use crate::store::disk::{Disk, NewFile, RealDisk, Tape, Whereabouts};
 use crate::store::error::StoreError;
-use crate::store::load::read_job;
+use crate::store::load::{journal_of, read_job};
 use crate::store::write::create;
 
 const JOB: &str = include_str!("../../../tests/store_fixture.ron");
@@ -142,6 +142,7 @@ impl Tape for BadTape {
     }
     fn cut(&mut self, length: u64) -> io::Result<()> {
         fail(self.1.lock().unwrap().cut)?;
+        step(&self.1, "cut")?;
         self.0.cut(length)
     }
 }
@@ -412,4 +413,50 @@ fn nothing_is_written_to_a_journal_that_is_known_to_be_elsewhere() {
     disk.0.lock().unwrap().moved = true;
     assert!(session.keep(&keep("0.80"), at()).is_err());
     assert_eq!(steps(&disk), [""; 0], "it is somebody's copy now");
+}
+
+#[test]
+fn what_is_shown_as_kept_is_written_again_before_it_is_synced() {
+    let (_dir, path, disk, mut session) = open();
+    session.keep(&keep("0.80"), at()).unwrap();
+    drop(session);
+    steps(&disk);
+    let written = std::fs::read(journal_of(&path)).unwrap();
+    let session = Session::open_on(Box::new(disk.clone()), &path).unwrap();
+    // After a failed sync the system shows bytes that no later sync writes.
+    assert_eq!(steps(&disk), ["write line", "sync journal", "sync folder"]);
+    assert_eq!(std::fs::read(journal_of(&path)).unwrap(), written);
+    let kept = session.job().clone();
+    drop(session);
+
+    disk.0.lock().unwrap().write = Some(ErrorKind::StorageFull);
+    let session = Session::open_on(Box::new(disk), &path).unwrap();
+    assert_eq!(
+        session.read_only(),
+        Some(
+            format!(
+                "{}.journal can't be written: the disk is full; make room and try again",
+                path.display()
+            )
+            .as_str()
+        )
+    );
+    assert_eq!((session.job(), session.lost()), (&kept, None));
+    drop(session);
+    assert_eq!(std::fs::read(journal_of(&path)).unwrap(), written);
+}
+
+#[test]
+fn a_journal_is_empty_on_the_disk_before_it_is_begun_anew() {
+    let (_dir, path, disk, mut session) = open();
+    session.keep(&keep("0.80"), at()).unwrap();
+    let early = std::fs::read(journal_of(&path)).unwrap();
+    session.keep(&keep("0.82"), at()).unwrap();
+    session.close().unwrap();
+    std::fs::write(journal_of(&path), early).unwrap();
+    steps(&disk);
+    Session::open_on(Box::new(disk.clone()), &path).unwrap();
+    let begun_anew = ["cut", "sync journal", "write line", "sync journal"];
+    let (copied, rest) = (SAVING.as_slice(), ["sync folder"].as_slice());
+    assert_eq!(steps(&disk), [copied, &begun_anew, rest].concat());
 }
