@@ -14,7 +14,7 @@ pub mod measure;
 pub mod page;
 pub mod pdf;
 
-pub use content::{Drafted, draft, issue};
+pub use content::{Drafted, PackPart, Parts, draft, draft_parts, issue};
 pub use pdf::{Identity, identity};
 
 /// Why no PDF could be written.

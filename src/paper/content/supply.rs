@@ -67,7 +67,7 @@ fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         taken.extend(sheet.field(&Place::of(Group::Supply.key(), test), notes));
     }
     let mut blocks = vec![
-        Block::heading(2, "Supply at the origin"),
+        Block::anchored(2, "Supply at the origin", "supply"),
         Block::Grid { columns: 4, fields },
     ];
     blocks.extend(sheet::readings(taken));
@@ -144,7 +144,7 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         })
         .collect();
     let mut blocks = vec![Block::Together(vec![
-        Block::heading(2, "Earthing and bonding"),
+        Block::anchored(2, "Earthing and bonding", "bonding"),
         Block::Grid { columns, fields },
     ])];
     if rows.is_empty() {
@@ -272,7 +272,7 @@ fn others(sheet: &Sheet<'_>) -> Vec<Block> {
             Cell::from(format!("by inverter {}", s.inverter)).wide(5),
         ]));
     }
-    let mut blocks = vec![Block::heading(2, "Other sources of supply")];
+    let mut blocks = vec![Block::anchored(2, "Other sources of supply", "sources")];
     if rows.is_empty() {
         blocks.push(Block::paragraph("None recorded."));
     } else {
