@@ -3,12 +3,14 @@
 //! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file, or entry by
 //! entry.
 
+mod handover;
 mod labels;
 mod learn;
 mod limit;
 mod own;
 mod steps;
 
+pub use handover::{Handover, Say};
 pub use labels::{LabelText, Labels};
 pub use learn::{LONGEST_NAME, LONGEST_PART, Learn, Page};
 pub use limit::{Limit, Mark, Source, short};
@@ -21,11 +23,12 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use crate::job::text::{TextError, nearest, parse};
+use handover::HandoverFile;
 use labels::LabelFile;
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 14] = [
+pub const DEFAULTS: [(&str, &str); 15] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -38,6 +41,7 @@ pub const DEFAULTS: [(&str, &str); 14] = [
     ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("labels.ron", include_str!("../../forms/labels.ron")),
+    ("handover.ron", include_str!("../../forms/handover.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
     ("learn.ron", include_str!("../../forms/learn.ron")),
 ];
@@ -63,6 +67,7 @@ pub struct Forms {
     reasons: Reasons,
     learn: Learn,
     labels: Labels,
+    handover: Handover,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
 }
@@ -126,6 +131,7 @@ impl Forms {
         let mut reasons = Reasons::default();
         let mut learn = Learn::default();
         let mut labels = Labels::default();
+        let mut handover = Handover::default();
         let mut files = Vec::new();
         let mut changes = Vec::new();
         for (name, default) in DEFAULTS {
@@ -146,6 +152,11 @@ impl Forms {
                 "labels.ron" => {
                     let file: LabelFile = parse(name, text)?;
                     labels = file.labels(name, text)?;
+                    info.title = file.title;
+                }
+                "handover.ron" => {
+                    let file: HandoverFile = parse(name, text)?;
+                    handover = file.texts(name, text)?;
                     info.title = file.title;
                 }
                 "reasons.ron" => {
@@ -210,6 +221,7 @@ impl Forms {
             reasons,
             learn,
             labels,
+            handover,
             files,
             own,
         })
@@ -260,6 +272,11 @@ impl Forms {
     /// Wording of labels and notices.
     pub fn labels(&self) -> &Labels {
         &self.labels
+    }
+
+    /// Wording of what the customer keeps.
+    pub fn handover(&self) -> &Handover {
+        &self.handover
     }
 
     /// Limits whose value isn't the shipped one, in order of id.
@@ -371,7 +388,15 @@ fn file_of(id: &str) -> &'static str {
 fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
-        if ["steps.ron", "labels.ron", "reasons.ron", "learn.ron"].contains(&name) {
+        if [
+            "steps.ron",
+            "labels.ron",
+            "handover.ron",
+            "reasons.ron",
+            "learn.ron",
+        ]
+        .contains(&name)
+        {
             continue;
         }
         let default: LimitFile = parse(name, text)?;

@@ -12,7 +12,7 @@ use super::words::DASH;
 /// Most owners that one line names.
 const NAMED: usize = 4;
 /// Most characters of why.
-const SHORT: usize = 120;
+const SHORT: usize = 84;
 
 /// One line of the list.
 pub(super) struct Item {
@@ -58,7 +58,7 @@ pub(super) fn blocks(items: &[Item], shown: usize) -> Vec<Block> {
                     Column::mm("", 17.0),
                     Column::share("Where", 1.0),
                     Column::share("What", 1.6),
-                    Column::mm("Page", 10.0).align(crate::paper::flow::Align::Right),
+                    Column::mm("Page", 10.0),
                 ],
                 rows,
             )
@@ -86,13 +86,20 @@ fn row(item: &Item) -> Row {
 }
 
 fn judged(sheet: &Sheet<'_>, f: &Finding) -> Item {
-    let why: String = f.why.chars().take(SHORT).collect();
-    let more = if why.len() < f.why.len() { "…" } else { "" };
+    // Against a limit in figures the figures say it.
+    let text = match (&f.limit, f.verdict) {
+        (Some(_), Verdict::Outside | Verdict::Close) => {
+            format!("{}, limit {}", f.value_text(), f.limit_text())
+        }
+        _ => f.why.clone(),
+    };
+    let short: String = text.chars().take(SHORT).collect();
+    let more = if short.len() < text.len() { "…" } else { "" };
     Item {
         kind: verdict(f.verdict),
         bold: f.verdict == Verdict::Outside,
         place: sheet.owner(&f.place),
-        what: format!("{}: {}{more}", f.place.test.heading(), why.trim_end()),
+        what: format!("{}: {}{more}", f.place.test.heading(), short.trim_end()),
         anchor: sheet.anchor(&f.place).map(String::from),
         places: 1,
     }

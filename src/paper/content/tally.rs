@@ -67,7 +67,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut columns = vec![Column::share("Part of the pack", 1.0)];
     columns.extend(ORDER.map(|v| Column::mm(verdict(v), 16.0).align(Align::Right)));
     columns.push(Column::mm("countersign", 18.0).align(Align::Right));
-    columns.push(Column::mm("Page", 10.0).align(Align::Right));
+    columns.push(Column::mm("Page", 10.0));
     vec![Block::Table(Table::new(columns, rows).size(7.0))]
 }
 
