@@ -97,7 +97,10 @@ impl Handover {
             match piece {
                 Piece::Words(words) => out.push_str(words),
                 Piece::Fact(name) => {
-                    let fact = facts.iter().find(|(n, _)| *n == name).map(|(_, f)| f.trim());
+                    let fact = facts
+                        .iter()
+                        .find(|(n, _)| *n == name)
+                        .map(|(_, f)| f.trim());
                     out.push_str(fact.filter(|f| !f.is_empty()).unwrap_or("____"));
                 }
             }
@@ -170,7 +173,10 @@ impl HandoverFile {
                 ));
             };
             let length = row.text.chars().count();
-            if row.text.trim().is_empty() || length > LONGEST || row.text.chars().any(char::is_control) {
+            if row.text.trim().is_empty()
+                || length > LONGEST
+                || row.text.chars().any(char::is_control)
+            {
                 return Err(fault(
                     &row.key,
                     format!("this text of {length} characters can't be printed"),
@@ -191,7 +197,10 @@ impl HandoverFile {
                 let named: Vec<String> = say.facts().iter().map(|f| format!("{{{f}}}")).collect();
                 let remedy = match named.is_empty() {
                     true => "write it without braces".to_string(),
-                    false => format!("write {} once each, and no other braces", named.join(" and ")),
+                    false => format!(
+                        "write {} once each, and no other braces",
+                        named.join(" and ")
+                    ),
                 };
                 return Err(fault(
                     &row.key,
@@ -200,7 +209,11 @@ impl HandoverFile {
                 ));
             }
             if out.insert(say, row.text.clone()).is_some() {
-                return Err(fault(&row.key, "this text is given twice".into(), "keep one".into()));
+                return Err(fault(
+                    &row.key,
+                    "this text is given twice".into(),
+                    "keep one".into(),
+                ));
             }
         }
         match Say::ALL.iter().find(|s| !out.contains_key(s)) {

@@ -1,7 +1,7 @@
 //! The certificate: what was done for whom, by whom, and who signs.
 
 use crate::checks::Verdict;
-use crate::job::{Entry, Group, Job, Observation, Place, Test, Value};
+use crate::job::{Entry, Group, Job, Observation, Person, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
 use super::sheet::Sheet;
@@ -18,20 +18,22 @@ pub(super) const SIGNED: [(Test, &str); 3] = [
     (Test::SignInspection, "Inspection and testing"),
 ];
 
-/// The firm that answers for the paper: that of whoever signed for testing, else of the first qualified person.
-pub(super) fn firm(job: &Job) -> String {
+/// Who answers for the paper: whoever signed for testing, else the first qualified person.
+pub(super) fn answering(job: &Job) -> Option<&Person> {
     let signed = job
         .sign
         .get(Test::SignInspection)
         .and_then(|e| job.person(&e.now.by));
-    signed
-        .or_else(|| {
-            job.people
-                .iter()
-                .find(|p| p.role == crate::job::Role::Qualified)
-        })
-        .map(|p| p.firm.clone())
-        .unwrap_or_default()
+    signed.or_else(|| {
+        job.people
+            .iter()
+            .find(|p| p.role == crate::job::Role::Qualified)
+    })
+}
+
+/// The firm of whoever answers for the paper.
+pub(super) fn firm(job: &Job) -> String {
+    answering(job).map(|p| p.firm.clone()).unwrap_or_default()
 }
 
 /// The certificate.

@@ -74,7 +74,7 @@ fn work(job: &Job) -> Block {
     let whole = "in full under Installation";
     let lines = [
         format!(
-            "{}, {}: {}",
+            "Work: {}, {}. Place: {}",
             job.work.name(),
             job.premises.name(),
             cut(&words::or_dash(&job.address), SHORT, whole)

@@ -27,6 +27,7 @@ mod signed;
 mod sources;
 mod storage;
 mod supply;
+mod switches;
 mod tally;
 mod uncertainty;
 mod words;
