@@ -367,16 +367,22 @@ fn queries_are_named_on_the_first_page_and_leave_a_certificate() {
     let paper = drafted(&job);
     assert!(!paper.is_draft);
     let first = pages(&paper).first().expect("a page").clone();
-    let wanted = "1 result is queried, and it has to be settled, or accepted by those who sign: \
-                  R1+R2 of consumer unit · 4 cooker.";
+    let wanted = "1 result is queried, and it has to be settled, or accepted by those who sign.";
     assert!(first.contains(wanted), "{first}");
+    assert!(
+        first.contains("? query consumer unit · 4 cooker R1+R2: "),
+        "{first}"
+    );
     let mill = pages(&drafted(&sample("mill-yard")));
     let first = mill.first().expect("a page");
     assert!(
         first.contains("queried, and each has to be settled"),
         "{first}"
     );
-    assert!(first.contains("IR L-L of board of unit B · 3"), "{first}");
+    assert!(
+        first.contains("? query main board · 4 compressor Zs: "),
+        "{first}"
+    );
 }
 
 #[test]
