@@ -437,7 +437,12 @@ fn long_texts_are_whole_and_strange_signs_are_reported() {
     let remark = "leave it connected, test at 250 V only.";
     let found = text.matches(remark).count();
     assert!((85..=95).contains(&found), "{found} of the repeated remark");
-    let extent = text.matches("the feed of the pump house.").count();
+    // The first page has the beginning of it only.
+    let after: Vec<String> = pages(&paper).into_iter().skip(1).collect();
+    let extent = after
+        .join(" ")
+        .matches("the feed of the pump house.")
+        .count();
     assert_eq!(extent, 40);
     assert!(text.replace(' ', "").contains(&"W".repeat(300)));
 }
