@@ -350,6 +350,7 @@ fn an_apprentice_makes_nobody_qualified() {
         name: format!("Person {id}"),
         role,
         firm: String::new(),
+        phone: String::new(),
     };
     let edit = |spot: &str, now: Option<Person>, by: &str| {
         Change::Edit(Box::new(Edit {

@@ -25,6 +25,7 @@ fn info() -> PaperInfo {
             ),
             content: "0123456789abcdef".into(),
             issue: Some(2),
+            ..DocumentInfo::default()
         },
         reference: "J-2026-0042".into(),
         issuer: "Example Renewables Ltd".into(),

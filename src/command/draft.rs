@@ -10,7 +10,7 @@ use super::patience::patiently;
 use super::{Context, Reply};
 use crate::forms::Forms;
 use crate::job::{Change, Role};
-use crate::paper::{self, Drafted};
+use crate::paper::{self, Drafted, PackPart, Parts};
 use crate::store::{self, Session};
 
 /// Arguments of `draft`.
@@ -21,6 +21,10 @@ pub(super) struct DraftArgs {
     /// The PDF to write; one that is there is replaced
     #[arg(long, value_name = "FILE.pdf")]
     out: PathBuf,
+    /// Only this part of the pack: certificate, diagram, boards, array, storage, grid, labels, handover or record; may be given
+    /// several times
+    #[arg(long = "part", value_name = "NAME", value_parser = PackPart::of_name, conflicts_with = "issue")]
+    parts: Vec<PackPart>,
     /// Issue it: number it and record in the job that it was handed out; refused while it is a draft
     #[arg(long)]
     issue: bool,
@@ -29,10 +33,10 @@ pub(super) struct DraftArgs {
     by: Option<String>,
 }
 
-/// Drafts and writes the PDF; with `--issue` it is numbered, and the job remembers it.
+/// Drafts and writes the PDF, or the parts that are asked for; with `--issue` it is numbered, and the job remembers it.
 ///
 /// # Errors
-/// A job or form file that can't be used, a record that isn't whole, a PDF that can't be written, or an issue of what is still
+/// A job or form file that can't be used, a record that isn't whole, a PDF that can't be written, a part the job has nothing for, or an issue of what is still
 /// a draft or has been issued already.
 pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
     if args
@@ -46,6 +50,7 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         );
     }
     let forms = context.forms()?;
+    let parts = Parts::some(args.parts.iter().copied());
     let now = Local::now().fixed_offset().trunc_subsecs(0);
     let (drafted, mut messages) = if args.issue {
         let mut session = Session::open(&args.job)?;
@@ -65,7 +70,7 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
             bail!("{lost}");
         }
         let drafted = patiently("drafting the PDF", || {
-            paper::draft(&opened.job, &forms, now)
+            paper::draft_parts(&opened.job, &forms, now, &parts)
         })?;
         (drafted, opened.notes)
     };

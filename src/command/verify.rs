@@ -6,7 +6,7 @@ use anyhow::{Result, anyhow, bail};
 use clap::Args;
 
 use super::{Context, Reply};
-use crate::paper::{self, Identity};
+use crate::paper::{self, Identity, Parts};
 use crate::store;
 
 /// Arguments of `verify`.
@@ -33,12 +33,18 @@ pub(super) fn run(args: &VerifyArgs, context: &Context) -> Result<Reply> {
     let bytes = store::read_pdf(&args.pdf)?;
     let identity =
         paper::identity(&bytes).map_err(|why| anyhow!("{}: {why}", args.pdf.display()))?;
+    let parts =
+        Parts::of_names(&identity.parts).map_err(|why| anyhow!("{}: {why}", args.pdf.display()))?;
     let name = match identity.issue {
         Some(n) => format!("issue {n}"),
         None => "a draft, not issued,".to_string(),
     };
+    let part = match parts.is_whole() {
+        true => String::new(),
+        false => format!(", only a part of the pack ({})", parts.names()),
+    };
     let mut lines = vec![format!(
-        "{}: {name} made {}, content {}",
+        "{}: {name} made {}, content {}{part}",
         args.pdf.display(),
         identity.created.format("%-d %b %Y %H:%M"),
         identity.content
@@ -49,7 +55,7 @@ pub(super) fn run(args: &VerifyArgs, context: &Context) -> Result<Reply> {
         lines.extend(elsewhere(&job, &identity));
         1
     } else {
-        let again = paper::draft(&job, &forms, identity.created)?;
+        let again = paper::draft_parts(&job, &forms, identity.created, &parts)?;
         if again.bytes == bytes {
             lines.push(
                 "they belong together: the file is what this job gives, byte for byte".into(),

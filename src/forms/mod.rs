@@ -3,12 +3,14 @@
 //! The defaults are embedded from the folder `forms/`; a person's own folder can replace them file by file, or entry by
 //! entry.
 
+mod handover;
 mod labels;
 mod learn;
 mod limit;
 mod own;
 mod steps;
 
+pub use handover::{Handover, Say};
 pub use labels::{LabelText, Labels};
 pub use learn::{LONGEST_NAME, LONGEST_PART, Learn, Page};
 pub use limit::{Limit, Mark, Source, short};
@@ -22,11 +24,12 @@ use rust_decimal::Decimal;
 use sha2::{Digest, Sha256};
 
 use crate::job::text::{TextError, nearest, parse};
+use handover::HandoverFile;
 use labels::LabelFile;
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
-pub const DEFAULTS: [(&str, &str); 14] = [
+pub const DEFAULTS: [(&str, &str); 15] = [
     ("devices.ron", include_str!("../../forms/devices.ron")),
     ("conductors.ron", include_str!("../../forms/conductors.ron")),
     ("capacity.ron", include_str!("../../forms/capacity.ron")),
@@ -39,6 +42,7 @@ pub const DEFAULTS: [(&str, &str); 14] = [
     ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("labels.ron", include_str!("../../forms/labels.ron")),
+    ("handover.ron", include_str!("../../forms/handover.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
     ("learn.ron", include_str!("../../forms/learn.ron")),
 ];
@@ -64,6 +68,7 @@ pub struct Forms {
     reasons: Reasons,
     learn: Learn,
     labels: Labels,
+    handover: Handover,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
     digest: String,
@@ -129,6 +134,7 @@ impl Forms {
         let mut reasons = Reasons::default();
         let mut learn = Learn::default();
         let mut labels = Labels::default();
+        let mut handover = Handover::default();
         let mut files = Vec::new();
         let mut changes = Vec::new();
         for (name, default) in DEFAULTS {
@@ -149,6 +155,11 @@ impl Forms {
                 "labels.ron" => {
                     let file: LabelFile = parse(name, text)?;
                     labels = file.labels(name, text)?;
+                    info.title = file.title;
+                }
+                "handover.ron" => {
+                    let file: HandoverFile = parse(name, text)?;
+                    handover = file.texts(name, text)?;
                     info.title = file.title;
                 }
                 "reasons.ron" => {
@@ -213,6 +224,7 @@ impl Forms {
             reasons,
             learn,
             labels,
+            handover,
             files,
             own,
             digest: digest(own_texts),
@@ -269,6 +281,11 @@ impl Forms {
     /// Wording of labels and notices.
     pub fn labels(&self) -> &Labels {
         &self.labels
+    }
+
+    /// Wording of what the customer keeps.
+    pub fn handover(&self) -> &Handover {
+        &self.handover
     }
 
     /// Limits whose value isn't the shipped one, in order of id.
@@ -399,7 +416,15 @@ fn digest(own: &[(String, String)]) -> String {
 fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
-        if ["steps.ron", "labels.ron", "reasons.ron", "learn.ron"].contains(&name) {
+        if [
+            "steps.ron",
+            "labels.ron",
+            "handover.ron",
+            "reasons.ron",
+            "learn.ron",
+        ]
+        .contains(&name)
+        {
             continue;
         }
         let default: LimitFile = parse(name, text)?;

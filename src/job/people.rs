@@ -42,6 +42,9 @@ pub struct Person {
     /// Firm or registration, as it should be printed.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub firm: String,
+    /// Telephone number that the customer may call; empty where it isn't recorded.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub phone: String,
 }
 
 impl Person {

@@ -14,7 +14,7 @@ pub mod measure;
 pub mod page;
 pub mod pdf;
 
-pub use content::{Drafted, draft, issue, issued};
+pub use content::{Drafted, PackPart, Parts, draft, draft_parts, issue, issued};
 pub use pdf::{Identity, identity};
 
 /// Why no PDF could be written.

@@ -167,6 +167,8 @@ pub struct DocumentInfo {
     pub content: String,
     /// Number of the issue; `None` for a draft.
     pub issue: Option<u32>,
+    /// Which parts of the whole it has, separated by commas; empty for all of it.
+    pub parts: String,
 }
 
 /// Everything a PDF is written from.

@@ -125,6 +125,7 @@ impl Job {
         for (i, p) in self.people.iter().enumerate() {
             f.name(format!("people[{i}].name"), &p.name);
             f.name(format!("people[{i}].firm"), &p.firm);
+            f.name(format!("people[{i}].phone"), &p.phone);
         }
         for (i, t) in self.instruments.iter().enumerate() {
             f.name(format!("instruments[{i}].kind"), &t.kind);

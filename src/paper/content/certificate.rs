@@ -1,16 +1,12 @@
-//! The first pages: what was done for whom, by whom, how it stands, and who signs.
+//! The certificate: what was done for whom, by whom, and who signs.
 
-use crate::checks::{Verdict, counts};
-use crate::guide::is_complete;
-use crate::job::{Entry, Group, Issue, Job, Observation, Place, Test, Value};
+use crate::checks::Verdict;
+use crate::job::{Entry, Group, Job, Observation, Person, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
-use super::sheet::{Sheet, verdict};
+use super::sheet::Sheet;
 use super::words::{self, DASH, or_dash};
-use super::{Issued, State, sources, supply};
-
-/// How many queried results the box on the first page names.
-const NAMED: usize = 12;
+use super::{sources, supply};
 
 /// Comments up to this many characters stand in a box.
 const SHORT: usize = 300;
@@ -22,206 +18,38 @@ pub(super) const SIGNED: [(Test, &str); 3] = [
     (Test::SignInspection, "Inspection and testing"),
 ];
 
-/// The firm that answers for the paper: that of whoever signed for testing, else of the first qualified person.
-pub(super) fn firm(job: &Job) -> String {
+/// Who answers for the paper: whoever signed for testing, else the first qualified person.
+pub(super) fn answering(job: &Job) -> Option<&Person> {
     let signed = job
         .sign
         .get(Test::SignInspection)
         .and_then(|e| job.person(&e.now.by));
-    signed
-        .or_else(|| {
-            job.people
-                .iter()
-                .find(|p| p.role == crate::job::Role::Qualified)
-        })
-        .map(|p| p.firm.clone())
-        .unwrap_or_default()
+    signed.or_else(|| {
+        job.people
+            .iter()
+            .find(|p| p.role == crate::job::Role::Qualified)
+    })
+}
+
+/// The firm of whoever answers for the paper.
+pub(super) fn firm(job: &Job) -> String {
+    answering(job).map(|p| p.firm.clone()).unwrap_or_default()
 }
 
 /// The certificate.
-pub(super) fn blocks(sheet: &Sheet<'_>, state: State, issued: &Issued<'_>) -> Vec<Block> {
+pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = vec![
-        Block::heading(1, "Electrical installation certificate"),
-        Block::paragraph(parts(sheet.job)),
-        standing(sheet, state),
-        tally(sheet),
+        Block::anchored(1, "Electrical installation certificate", "certificate"),
+        Block::paragraph(
+            "It counts only together with the schedules, reports and records that the first page lists.",
+        ),
     ];
-    blocks.extend(issues(sheet, issued));
     blocks.extend(installation(sheet));
     blocks.extend(supply::blocks(sheet));
     blocks.extend(remarks(sheet));
     blocks.extend(sources::editions(sheet));
     blocks.extend(declarations(sheet));
     blocks
-}
-
-/// Most changes since the issue before that the first page names.
-const CHANGES: usize = 24;
-
-/// Which issue this is, what it replaces and what changed since then.
-fn issues(sheet: &Sheet<'_>, issued: &Issued<'_>) -> Vec<Block> {
-    let named = |issue: &Issue| {
-        format!(
-            "issue {} of {} by {} (content {})",
-            issue.number,
-            words::minute(issue.at),
-            sheet.person(&issue.by),
-            words::in_fours(&issue.content)
-        )
-    };
-    let mut lines = Vec::new();
-    if let Some(this) = issued.this {
-        lines.push(format!("This is {}.", named(this)));
-    }
-    if let Some(before) = issued.before {
-        let verb = if issued.this.is_some() {
-            "It replaces"
-        } else {
-            "Not issued. Once issued it replaces"
-        };
-        lines.push(format!("{verb} {}.", named(before)));
-        let changes = sheet.job.changed_since(before);
-        let shown = changes.iter().take(CHANGES).cloned().collect::<Vec<_>>();
-        let more = match changes.len() - shown.len() {
-            0 => String::new(),
-            n => format!("; and {n} more, see the history"),
-        };
-        lines.push(format!("Changed since: {}{more}.", shown.join("; ")));
-    }
-    if lines.is_empty() {
-        return Vec::new();
-    }
-    vec![Block::Callout {
-        title: "Issue".into(),
-        lines: lines.into_iter().map(Styled::new).collect(),
-    }]
-}
-
-/// In one box: may it be relied on, and if not, why.
-fn standing(sheet: &Sheet<'_>, state: State) -> Block {
-    let count = |v| sheet.of(v).count();
-    let (outside, open) = (count(Verdict::Outside), count(Verdict::Open));
-    let waiting = sheet.findings.iter().filter(|f| f.waits_for_countersign);
-    let waiting = match waiting.count() {
-        0 => String::new(),
-        n => format!(", {n} to be countersigned by a qualified person"),
-    };
-    let left = format!("{outside} outside, {open} open{waiting}: see Findings and limitations.");
-    let in_order = "Nothing is outside its limit and nothing is open.";
-    let (title, text) = match state {
-        State::Complete => (
-            "Complete: names entered, to be signed by hand",
-            format!(
-                "{in_order} A name is entered for design, for construction and for inspection; each signs under Declarations."
-            ),
-        ),
-        State::SignedTooEarly if is_complete(&sheet.findings) => (
-            "Draft: not every signature is in order",
-            format!("{in_order} This is no certificate."),
-        ),
-        State::SignedTooEarly => (
-            "Draft: a name entered for testing, but not in order",
-            format!(
-                "A name was entered for inspection and testing, yet {left} This is no certificate."
-            ),
-        ),
-        State::Unsigned if is_complete(&sheet.findings) => (
-            "Draft: complete, not signed",
-            format!("{in_order} A competent person has to judge the results and sign."),
-        ),
-        State::Unsigned => ("Draft: not complete, not signed", left),
-    };
-    let lines = [
-        Some(Styled::new(text)),
-        unsigned(sheet, state),
-        queried(sheet),
-        excused(sheet),
-        Some(Styled::new(sources::compared(sheet))),
-    ];
-    Block::Callout {
-        title: title.into(),
-        lines: lines.into_iter().flatten().collect(),
-    }
-}
-
-/// The signatures that are not in order, where a name was entered for testing.
-fn unsigned(sheet: &Sheet<'_>, state: State) -> Option<Styled> {
-    let not_in_order: Vec<String> = SIGNED
-        .iter()
-        .filter_map(|(test, words)| {
-            let finding = sheet.finding(&Place::of(Group::Sign.key(), *test))?;
-            let is_wrong = finding.verdict != Verdict::Within;
-            is_wrong.then(|| format!("{} ({})", words.to_lowercase(), finding.verdict))
-        })
-        .collect();
-    (state == State::SignedTooEarly && !not_in_order.is_empty()).then(|| {
-        Styled::new(format!(
-            "Signatures not in order: {}.",
-            words::listed(&not_in_order)
-        ))
-        .bold()
-    })
-}
-
-/// How many places are queried, and which.
-fn queried(sheet: &Sheet<'_>) -> Option<Styled> {
-    let all: Vec<String> = sheet
-        .of(Verdict::Query)
-        .map(|f| format!("{} of {}", f.place.test.heading(), sheet.owner(&f.place)))
-        .collect();
-    let mut names = all
-        .iter()
-        .take(NAMED)
-        .cloned()
-        .collect::<Vec<_>>()
-        .join("; ");
-    if all.len() > NAMED {
-        names = format!("{names}; and {} more", all.len() - NAMED);
-    }
-    let (count, is) = match all.len() {
-        0 => return None,
-        1 => ("1 result is".to_string(), "it"),
-        n => (format!("{n} results are"), "each"),
-    };
-    Some(
-        Styled::new(format!(
-            "{count} queried, and {is} has to be settled, or accepted by those who sign: {names}."
-        ))
-        .bold(),
-    )
-}
-
-/// How many tests are excused.
-fn excused(sheet: &Sheet<'_>) -> Option<Styled> {
-    let count = match sheet.of(Verdict::Excused).count() {
-        0 => return None,
-        1 => "1 test is".to_string(),
-        n => format!("{n} tests are"),
-    };
-    Some(Styled::new(format!(
-        "{count} excused with a reason: see Findings and limitations."
-    )))
-}
-
-/// How many readings have which verdict.
-fn tally(sheet: &Sheet<'_>) -> Block {
-    let counts = counts(&sheet.findings);
-    let order = [
-        Verdict::Within,
-        Verdict::Close,
-        Verdict::Query,
-        Verdict::Outside,
-        Verdict::Excused,
-        Verdict::Open,
-    ];
-    let fields = order
-        .into_iter()
-        .map(|v| {
-            let n = counts.get(&v).copied().unwrap_or_default();
-            Field::new(verdict(v), Styled::new(n.to_string()).bold())
-        })
-        .collect();
-    Block::Grid { columns: 6, fields }
 }
 
 fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -361,42 +189,13 @@ fn with_photos(o: &Observation) -> String {
     }
 }
 
-/// What else belongs to this paper, in a sentence.
-fn parts(job: &Job) -> String {
-    let named = |name: &str, id: &str| format!("{name} ({id})");
-    let mut parts = vec!["findings and limitations".to_string()];
-    let boards: Vec<String> = job.boards.iter().map(|b| named(&b.name, &b.id)).collect();
-    if !boards.is_empty() {
-        parts.push(format!(
-            "circuits and test results of {}",
-            words::listed(&boards)
-        ));
-    }
-    let arrays: Vec<String> = job.arrays.iter().map(|a| named(&a.name, &a.id)).collect();
-    if !arrays.is_empty() {
-        parts.push(format!("array report of {}", words::listed(&arrays)));
-    }
-    let storage: Vec<String> = job.storage.iter().map(|s| named(&s.make, &s.id)).collect();
-    if !storage.is_empty() {
-        parts.push(format!("storage record of {}", words::listed(&storage)));
-    }
-    if job.has_sources() {
-        parts.push("grid connection record".into());
-    }
-    parts.push(
-        "record of inspections, confirmations, corrections, changes, instruments and sources of limits"
-            .into(),
-    );
-    format!("With {}.", parts.join("; "))
-}
-
 fn declarations(sheet: &Sheet<'_>) -> Vec<Block> {
     let people = SIGNED
         .iter()
         .map(|(test, words)| signature(sheet, *test, words))
         .collect();
     vec![Block::Together(vec![
-        Block::heading(2, "Declarations"),
+        Block::anchored(2, "Declarations", "declarations"),
         Block::callout(
             "Read before signing",
             "The program drafts this paper. It does not test, judge or certify: a competent person does, and answers for it by \

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::checks::{Finding, Verdict};
 use crate::forms::short;
-use crate::job::{Group, Value};
+use crate::job::Value;
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small, verdict};
@@ -93,7 +93,7 @@ fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
 
 fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
     let mut place = Styled::new(sheet.owner(&f.place));
-    if let Some(anchor) = anchor(sheet, f) {
+    if let Some(anchor) = sheet.anchor(&f.place) {
         place = place.link(anchor);
     }
     let mark = f.mark.map_or_else(String::new, |m| format!(" [{m}]"));
@@ -122,23 +122,6 @@ fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
         small(source).into(),
     ];
     Row::cells(cells)
-}
-
-/// The heading that shows the place in its schedule.
-fn anchor(sheet: &Sheet<'_>, f: &Finding) -> Option<String> {
-    let top = &f.place.top;
-    let job = sheet.job;
-    if job.board(top).is_some() {
-        Some(format!("board-{top}"))
-    } else if job.arrays.iter().any(|a| a.id == *top) {
-        Some(format!("array-{top}"))
-    } else if job.storage.iter().any(|s| s.id == *top) {
-        Some(format!("storage-{top}"))
-    } else if top == Group::Grid.key() && job.has_sources() {
-        Some("grid".into())
-    } else {
-        None
-    }
 }
 
 /// Open places, those with the same open tests on one line.

@@ -8,15 +8,38 @@ use crate::checks::{
 use crate::job::{Group, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
 
+use super::certificate;
 use super::notes::Notes;
 use super::sheet::{self, Sheet, small};
+use super::supply;
 use super::words::{self, or_dash, with_unit};
 
 /// The record.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let g = &sheet.job.grid;
     let mut notes = Notes::default();
+    let job = sheet.job;
+    let before = match (g.existing.len(), g.existing_none) {
+        (0, true) => "looked for: none".to_string(),
+        (0, false) => "not recorded".to_string(),
+        (n, _) => format!(
+            "{}, listed below",
+            words::counted(n, "entry").replace("entrys", "entries")
+        ),
+    };
     let mut fields = vec![
+        Field::new("Customer", or_dash(&job.client.name)),
+        Field::new("Address of the installation", or_dash(&job.address)),
+        Field::new("Installed by", or_dash(&certificate::firm(job))),
+        Field::new(
+            "Supply",
+            format!(
+                "{}, {}",
+                job.supply.phases.name(),
+                job.supply.earthing.name()
+            ),
+        ),
+        Field::new("Generation and storage there before", before),
         Field::new("Network operator", or_dash(&g.operator)),
         Field::new("Supply number of the meter", or_dash(&g.meter_number)),
         Field::new(
@@ -65,6 +88,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(small(order).size(6.8)));
     }
     blocks.push(sheet.provenance(&[&g.readings]));
+    blocks.push(Block::Together(vec![
+        Block::heading(2, "Generation and storage on the premises"),
+        supply::others(sheet),
+    ]));
     blocks.extend(total(sheet));
     blocks.extend(settings(sheet));
     blocks
@@ -102,7 +129,7 @@ fn total(sheet: &Sheet<'_>) -> Option<Block> {
             listed.join(", ")
         ),
         format!(
-            "The largest is {words} [{}: {}]. The units stand under Other sources of supply; \
+            "The largest is {words} [{}: {}]. The units stand above; \
              whatever stood on the premises before and is not recorded there has to be added.",
             edge.source.mark, edge.source.text
         ),

@@ -11,11 +11,15 @@ mod charts;
 mod circuits;
 mod diagram;
 mod findings;
+mod first;
 mod grid;
+mod handover;
 mod history;
 mod inspection;
 mod labels;
 mod notes;
+mod parts;
+mod pressing;
 mod record;
 mod results;
 mod sheet;
@@ -23,6 +27,8 @@ mod signed;
 mod sources;
 mod storage;
 mod supply;
+mod switches;
+mod tally;
 mod uncertainty;
 mod words;
 
@@ -34,10 +40,12 @@ use chrono::{DateTime, FixedOffset};
 use crate::checks::Verdict;
 use crate::forms::Forms;
 use crate::guide::is_complete;
-use crate::job::{Change, Group, Issue, Job, Place};
+use crate::job::{Array, Change, Group, Issue, Job, Place};
 use crate::paper::flow::{Block, Draft, Flow, Orientation, PaperInfo};
 use crate::paper::page::DocumentInfo;
 use crate::paper::{PaperError, pdf};
+
+pub use parts::{PackPart, Parts};
 
 use sheet::Sheet;
 
@@ -50,10 +58,14 @@ pub struct Drafted {
     pub pages: usize,
     /// Characters of the job that the fonts don't have; they are printed as a replacement sign.
     pub unprintable: BTreeSet<char>,
+    /// Anchors that a link names and no heading has. Of the whole pack there are none; of a part, those of the other parts.
+    pub loose_links: Vec<String>,
     /// Whether every page says that it is a draft.
     pub is_draft: bool,
     /// Number of the issue, where it is one.
     pub issue: Option<u32>,
+    /// Which parts of the pack it has.
+    pub parts: Parts,
 }
 
 impl Drafted {
@@ -70,11 +82,19 @@ impl Drafted {
         } else {
             format!("; not in the font, printed as a replacement sign: {missing}")
         };
-        format!("{}: {} pages, {kind}{missing}", out.display(), self.pages)
+        let parts = match self.parts.is_whole() {
+            true => String::new(),
+            false => format!("part of the pack ({}), ", self.parts.names()),
+        };
+        let pages = match self.pages {
+            1 => "1 page".to_string(),
+            n => format!("{n} pages"),
+        };
+        format!("{}: {pages}, {parts}{kind}{missing}", out.display())
     }
 }
 
-/// Draws up the certificate of a job with its schedules and reports.
+/// Draws up the certificate of a job with its schedules and reports: the whole pack.
 ///
 /// Every page is marked as a draft until nothing is outside or open and the three signatures are in order, for design,
 /// construction and inspection. The same job, forms and time give the same bytes.
@@ -86,64 +106,109 @@ pub fn draft(
     forms: &Forms,
     created: DateTime<FixedOffset>,
 ) -> Result<Drafted, PaperError> {
+    draft_parts(job, forms, created, &Parts::whole())
+}
+
+/// The same for some parts of the pack, each as it is in the whole.
+///
+/// # Errors
+/// As for [`draft`], and [`PaperError::Job`] where the job has nothing for one of the parts.
+pub fn draft_parts(
+    job: &Job,
+    forms: &Forms,
+    created: DateTime<FixedOffset>,
+    parts: &Parts,
+) -> Result<Drafted, PaperError> {
+    let refused = |detail| PaperError::Job { detail };
+    parts.check(job).map_err(refused)?;
     let sheet = Sheet::new(job, forms);
     let state = State::of(&sheet);
-    let issued = Issued::of(job, forms).map_err(|detail| PaperError::Job { detail })?;
-    let mut certificate = certificate::blocks(&sheet, state, &issued);
-    certificate.extend(findings::blocks(&sheet));
-    let mut flow = Flow::new(info(&sheet, state, &issued, created)).section(
-        Orientation::Portrait,
-        "Certificate with findings and limitations",
-        certificate,
-    );
-    flow = flow.section(
-        Orientation::Landscape,
-        "Single-line diagram",
-        diagram::blocks(&sheet),
-    );
-    for board in &job.boards {
-        let mut blocks = circuits::blocks(&sheet, board);
-        blocks.extend(results::blocks(&sheet, board));
-        blocks.extend(charts::zs(&sheet, board));
-        let title = format!("Schedule of {} ({})", board.name, board.id);
-        flow = flow.section(Orientation::Landscape, title, blocks);
+    let issued = Issued::of(job, forms).map_err(refused)?;
+    let info = info(&sheet, state, &issued, created, parts);
+    let mut all = Vec::new();
+    for part in PackPart::ALL {
+        if !parts.has(part) || !part.is_in(job) {
+            continue;
+        }
+        all.extend(sections(&sheet, part, state, &issued, &info));
     }
-    for array in &job.arrays {
-        let title = format!("Report of array {} ({})", array.name, array.id);
-        flow = flow.section(Orientation::Landscape, title, array::blocks(&sheet, array));
+    let mut flow = Flow::new(info);
+    for (orientation, title, blocks) in all {
+        flow = flow.section(orientation, title, blocks);
     }
-    let mut plant: Vec<Block> = Vec::new();
-    for storage in &job.storage {
-        plant.extend(storage::blocks(&sheet, storage));
-    }
-    if job.has_sources() {
-        plant.extend(grid::blocks(&sheet));
-    }
-    if !plant.is_empty() {
-        let title = if job.storage.is_empty() {
-            "Grid connection"
-        } else {
-            "Storage and grid connection"
-        };
-        flow = flow.section(Orientation::Portrait, title, plant);
-    }
-    flow = flow.section(
-        Orientation::Portrait,
-        "Label schedule",
-        labels::blocks(&sheet),
-    );
-    let mut record = record::blocks(&sheet);
-    record.extend(sources::blocks(&sheet));
-    let laid = flow
-        .section(Orientation::Portrait, "Record", record)
-        .lay_out();
+    let laid = flow.lay_out();
     Ok(Drafted {
         bytes: pdf::write(&laid.document)?,
         pages: laid.document.pages.len(),
         unprintable: laid.unprintable,
+        loose_links: laid.loose_links,
         is_draft: state != State::Complete,
         issue: issued.number(),
+        parts: parts.clone(),
     })
+}
+
+/// Pages of one orientation under one title.
+type Section = (Orientation, String, Vec<Block>);
+
+fn sections(
+    sheet: &Sheet<'_>,
+    part: PackPart,
+    state: State,
+    issued: &Issued<'_>,
+    info: &PaperInfo,
+) -> Vec<Section> {
+    use Orientation::{Landscape, Portrait};
+    let job = sheet.job;
+    let one = |orientation, title: &str, blocks| vec![(orientation, title.to_string(), blocks)];
+    match part {
+        PackPart::Certificate => {
+            let mut certificate = certificate::blocks(sheet);
+            certificate.extend(findings::blocks(sheet));
+            vec![
+                (
+                    Portrait,
+                    first::TITLE.into(),
+                    first::blocks(sheet, state, issued, info),
+                ),
+                (
+                    Portrait,
+                    "Certificate with findings and limitations".into(),
+                    certificate,
+                ),
+            ]
+        }
+        PackPart::Diagram => one(Landscape, "Single-line diagram", diagram::blocks(sheet)),
+        PackPart::Boards => {
+            let of = |board| {
+                let mut blocks = circuits::blocks(sheet, board);
+                blocks.extend(results::blocks(sheet, board));
+                blocks.extend(charts::zs(sheet, board));
+                let title = format!("Schedule of {} ({})", board.name, board.id);
+                (Landscape, title, blocks)
+            };
+            job.boards.iter().map(of).collect()
+        }
+        PackPart::Array => {
+            let of = |array: &Array| {
+                let title = format!("Report of array {} ({})", array.name, array.id);
+                (Landscape, title, array::blocks(sheet, array))
+            };
+            job.arrays.iter().map(of).collect()
+        }
+        PackPart::Storage => {
+            let each = job.storage.iter().flat_map(|s| storage::blocks(sheet, s));
+            one(Portrait, "Storage", each.collect())
+        }
+        PackPart::Grid => one(Portrait, "Grid connection", grid::blocks(sheet)),
+        PackPart::Labels => one(Portrait, "Label schedule", labels::blocks(sheet)),
+        PackPart::Handover => one(Portrait, handover::TITLE, handover::blocks(sheet, state)),
+        PackPart::Record => {
+            let mut record = record::blocks(sheet);
+            record.extend(sources::blocks(sheet));
+            one(Portrait, "Record", record)
+        }
+    }
 }
 
 /// Issues the paper of a job: the issue to record in it, and the PDF as it is once that is recorded.
@@ -273,11 +338,16 @@ fn info(
     state: State,
     issued: &Issued<'_>,
     created: DateTime<FixedOffset>,
+    parts: &Parts,
 ) -> PaperInfo {
     let job = sheet.job;
     let which = issued
         .number()
         .map_or(String::new(), |n| format!("Issue {n}. "));
+    let part = match parts.is_whole() {
+        true => String::new(),
+        false => format!("Part of the pack: {}. ", parts.names().replace(',', ", ")),
+    };
     let program = concat!("wanderlead ", env!("CARGO_PKG_VERSION"));
     PaperInfo {
         document: DocumentInfo {
@@ -289,11 +359,12 @@ fn info(
             created: Some(created),
             content: issued.content.clone(),
             issue: issued.number(),
+            parts: parts.names(),
         },
         reference: job.reference.clone(),
         issuer: words::short_address(&job.address),
         footer: format!(
-            "{which}Content {}. Drafted by {program} on {}. The program drafts; a competent person tests, decides and signs.",
+            "{which}{part}Content {}. Drafted by {program} on {}. The program drafts; a competent person tests, decides and signs.",
             issued.short(),
             words::minute(created)
         ),

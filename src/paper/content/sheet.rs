@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::checks::{Balance, Finding, Judge, Rule, Verdict};
 use crate::forms::Forms;
-use crate::job::{Array, Branch, Job, Place, Reading, Readings, Role, Seat, Test, Value};
+use crate::job::{Array, Branch, Group, Job, Place, Reading, Readings, Role, Seat, Test, Value};
 use crate::paper::flow::{Block, Cell, Field, Styled};
 use crate::paper::page::Grey;
 
@@ -24,6 +24,8 @@ pub(super) struct Sheet<'a> {
     judge: Judge<'a>,
     index: BTreeMap<Place, usize>,
     titles: BTreeMap<String, String>,
+    /// The heading that shows a place, by the first name of its address.
+    anchors: BTreeMap<String, String>,
 }
 
 impl<'a> Sheet<'a> {
@@ -48,7 +50,13 @@ impl<'a> Sheet<'a> {
             judge,
             index,
             titles,
+            anchors: anchors(job),
         }
+    }
+
+    /// The heading that shows a place in its schedule or record.
+    pub(super) fn anchor(&self, place: &Place) -> Option<&str> {
+        self.anchors.get(&place.top).map(String::as_str)
     }
 
     /// The finding of a place; `None` where nothing is wanted there, or an optional test was left out.
@@ -268,6 +276,30 @@ impl<'a> Sheet<'a> {
             _ => DASH.into(),
         }
     }
+}
+
+/// Where in the pack the places of a job are shown.
+fn anchors(job: &Job) -> BTreeMap<String, String> {
+    let group = |g: Group, anchor: &str| (g.key().to_string(), anchor.to_string());
+    let mut out: BTreeMap<String, String> = [
+        group(Group::Supply, "supply"),
+        group(Group::Bond, "bonding"),
+        group(Group::Inverter, "sources"),
+        group(Group::Label, "labels"),
+        group(Group::Safe, "record"),
+        group(Group::Inspect, "record"),
+        group(Group::Close, "record"),
+        group(Group::Sign, "declarations"),
+    ]
+    .into();
+    if job.has_sources() {
+        out.extend([group(Group::Grid, "grid")]);
+    }
+    let named = |kind: &str, id: &str| (id.to_string(), format!("{kind}-{id}"));
+    out.extend(job.boards.iter().map(|b| named("board", &b.id)));
+    out.extend(job.arrays.iter().map(|a| named("array", &a.id)));
+    out.extend(job.storage.iter().map(|s| named("storage", &s.id)));
+    out
 }
 
 /// A cell where nothing is to be recorded.

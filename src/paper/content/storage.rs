@@ -42,6 +42,20 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
         ),
         Field::new("Inverter", inverter).wide(2),
         Field::new(
+            "Circuit, rated output",
+            sheet.job.inverter(&s.inverter).map_or_else(
+                || words::DASH.to_string(),
+                |i| {
+                    format!(
+                        "{}, {} A per phase, {}",
+                        or_dash(&i.circuit),
+                        i.rated_a.normalize(),
+                        i.phases.name()
+                    )
+                },
+            ),
+        ),
+        Field::new(
             "Backup output",
             if s.backup {
                 "yes, runs without the grid"

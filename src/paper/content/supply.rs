@@ -17,7 +17,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = origin(sheet, &mut notes);
     blocks.extend(earthing(sheet, &mut notes));
     blocks.extend(notes.blocks());
-    blocks.extend(others(sheet));
+    blocks.push(Block::Together(vec![
+        Block::anchored(2, "Other sources of supply", "sources"),
+        others(sheet),
+    ]));
     blocks
 }
 
@@ -67,7 +70,7 @@ fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         taken.extend(sheet.field(&Place::of(Group::Supply.key(), test), notes));
     }
     let mut blocks = vec![
-        Block::heading(2, "Supply at the origin"),
+        Block::anchored(2, "Supply at the origin", "supply"),
         Block::Grid { columns: 4, fields },
     ];
     blocks.extend(sheet::readings(taken));
@@ -144,7 +147,7 @@ fn earthing(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
         })
         .collect();
     let mut blocks = vec![Block::Together(vec![
-        Block::heading(2, "Earthing and bonding"),
+        Block::anchored(2, "Earthing and bonding", "bonding"),
         Block::Grid { columns, fields },
     ])];
     if rows.is_empty() {
@@ -202,8 +205,8 @@ fn people(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks
 }
 
-/// Inverters, storage, and what stood there before: the one list of them.
-fn others(sheet: &Sheet<'_>) -> Vec<Block> {
+/// Inverters, storage, and what stood there before: the one list of them, which the network operator gets too.
+pub(super) fn others(sheet: &Sheet<'_>) -> Block {
     let job = sheet.job;
     let u0 = job.supply.u0_v;
     let kw = |amps: Decimal, phases: u8| {
@@ -272,11 +275,10 @@ fn others(sheet: &Sheet<'_>) -> Vec<Block> {
             Cell::from(format!("by inverter {}", s.inverter)).wide(5),
         ]));
     }
-    let mut blocks = vec![Block::heading(2, "Other sources of supply")];
     if rows.is_empty() {
-        blocks.push(Block::paragraph("None recorded."));
+        Block::paragraph("None recorded.")
     } else {
-        blocks.push(Block::Table(
+        Block::Table(
             Table::new(
                 vec![
                     Column::mm("Id", 13.0),
@@ -291,9 +293,8 @@ fn others(sheet: &Sheet<'_>) -> Vec<Block> {
                 rows,
             )
             .size(7.2),
-        ));
+        )
     }
-    vec![Block::Together(blocks)]
 }
 
 /// How many micro-inverters of a kind there are, and the circuits they are on.

@@ -31,6 +31,8 @@ pub struct Styled {
     pub align: Option<Align>,
     /// Anchor of the heading a click leads to.
     pub link: Option<String>,
+    /// Prints the number of the page that the link leads to instead of the text, where that heading is on a page.
+    pub numbered: bool,
 }
 
 impl Styled {
@@ -71,6 +73,14 @@ impl Styled {
         Self {
             align: Some(align),
             ..self
+        }
+    }
+
+    /// The number of the page with this anchor, which a click leads to; the text where no heading has it.
+    pub fn page_of(self, anchor: impl Into<String>) -> Self {
+        Self {
+            numbered: true,
+            ..self.link(anchor)
         }
     }
 

@@ -29,6 +29,8 @@ pub(super) struct Press {
     anchors: BTreeMap<String, (usize, f64)>,
     /// Links to set once all anchors are known: page index, area, anchor.
     links: Vec<(usize, Area, String)>,
+    /// Texts that give way to the number of a page once it is known: page index, index of the mark, anchor.
+    numbers: Vec<(usize, usize, String)>,
     /// Where the next strip goes, in mm from the top of the page.
     y: f64,
     at_top: bool,
@@ -127,6 +129,13 @@ impl Press {
                         page.marks.push(mark);
                     }
                 }
+                Ink::PageOf { mark, anchor } => {
+                    let mark = shifted(mark, frame.left, self.y);
+                    if let Some(on) = self.pages.last_mut() {
+                        self.numbers.push((page, on.marks.len(), anchor));
+                        on.marks.push(mark);
+                    }
+                }
                 Ink::LinkTo { area, anchor } => {
                     self.links
                         .push((page, shifted_area(area, frame.left, self.y), anchor));
@@ -149,8 +158,16 @@ impl Press {
         self.at_top = true;
     }
 
-    /// Sets the links whose anchor is known, and returns the anchors that are not.
+    /// Sets the links and numbers of pages whose anchor is known, and returns the anchors that are not.
     pub(super) fn tie_links(&mut self) -> Vec<String> {
+        for (at, mark, anchor) in std::mem::take(&mut self.numbers) {
+            let mark = self.pages.get_mut(at).and_then(|p| p.marks.get_mut(mark));
+            if let (Some(&(page, _)), Some(Mark::Text { text, .. })) =
+                (self.anchors.get(&anchor), mark)
+            {
+                *text = (page + 1).to_string();
+            }
+        }
         let mut loose = Vec::new();
         for (at, area, anchor) in std::mem::take(&mut self.links) {
             match (self.anchors.get(&anchor), self.pages.get_mut(at)) {

@@ -15,6 +15,8 @@ pub(super) struct Line {
     pub(super) grey: Grey,
     pub(super) align: Align,
     pub(super) link: Option<String>,
+    /// Whether the number of the page that the link leads to is printed instead of the text.
+    pub(super) numbered: bool,
 }
 
 impl Line {
@@ -35,7 +37,7 @@ impl Line {
             Align::Centre => x + (room - wide) / 2.0,
             Align::Right => x + room - wide,
         };
-        strip.mark(Mark::Text {
+        let mark = Mark::Text {
             x,
             // Capitals stand in the middle of the line.
             y: y + (self.height() + cap_height(self.size)) / 2.0,
@@ -44,7 +46,14 @@ impl Line {
             grey: self.grey,
             turn: 0.0,
             text: text.to_owned(),
-        });
+        };
+        match &self.link {
+            Some(anchor) if self.numbered => strip.inks.push(Ink::PageOf {
+                mark,
+                anchor: anchor.clone(),
+            }),
+            _ => strip.mark(mark),
+        }
         if let Some(anchor) = &self.link {
             let area = Area {
                 x,
@@ -83,6 +92,7 @@ pub(super) fn lines(pieces: &[Styled], room: f64, looks: Looks) -> Vec<Line> {
                 grey: piece.grey.unwrap_or(looks.grey),
                 align: piece.align.unwrap_or(looks.align),
                 link: piece.link.clone(),
+                numbered: piece.numbered,
             });
         }
     }

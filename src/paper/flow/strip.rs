@@ -9,7 +9,15 @@ use crate::paper::page::{Area, Mark};
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Ink {
     Mark(Mark),
-    LinkTo { area: Area, anchor: String },
+    LinkTo {
+        area: Area,
+        anchor: String,
+    },
+    /// A text that gives way to the number of a page.
+    PageOf {
+        mark: Mark,
+        anchor: String,
+    },
 }
 
 /// A slice of content. Lengths are mm; marks count from its top-left corner.

@@ -1,4 +1,4 @@
-//! What a file says of itself that ties it to a job: when it was made, from which content, which issue it is.
+//! What a file says of itself that ties it to a job: when it was made, from which content, which issue it is and which parts it has.
 
 use chrono::{DateTime, FixedOffset, NaiveDateTime, TimeZone};
 use lopdf::{Dictionary, Object};
@@ -10,6 +10,9 @@ const CONTENT: &str = "WanderleadContent";
 /// Entry with the number of the issue.
 const ISSUE: &str = "WanderleadIssue";
 
+/// Entry with the parts that the file has, where it isn't the whole.
+const PARTS: &str = "WanderleadParts";
+
 /// What ties a file to a job.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Identity {
@@ -19,6 +22,8 @@ pub struct Identity {
     pub content: String,
     /// Number of the issue; `None` for a draft.
     pub issue: Option<u32>,
+    /// Which parts of the whole it has, separated by commas; empty for all of it.
+    pub parts: String,
 }
 
 /// Reads what a PDF says of itself.
@@ -55,6 +60,7 @@ pub fn identity(bytes: &[u8]) -> Result<Identity, String> {
         created,
         content,
         issue,
+        parts: text(PARTS).unwrap_or_default(),
     })
 }
 
@@ -76,6 +82,9 @@ fn read_date(text: &str) -> Option<DateTime<FixedOffset>> {
 pub(super) fn write(entries: &mut Dictionary, info: &DocumentInfo) {
     if !info.content.is_empty() {
         entries.set(CONTENT, Object::string_literal(info.content.as_str()));
+    }
+    if !info.parts.is_empty() {
+        entries.set(PARTS, Object::string_literal(info.parts.as_str()));
     }
     if let Some(issue) = info.issue {
         entries.set(ISSUE, Object::string_literal(issue.to_string()));

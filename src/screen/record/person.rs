@@ -23,4 +23,10 @@ pub(super) static ENTRIES: &[Entry] = &[
         "",
         "firm and registration, as they should be printed"
     ),
+    field!(
+        Person.phone,
+        "phone",
+        "",
+        "number that the customer may call; it stands in what they keep"
+    ),
 ];

@@ -132,6 +132,7 @@ pub(super) fn make(job: &Job, row: &Row, taken: &str, who: &str) -> Result<(Spot
                 name: String::new(),
                 role,
                 firm: String::new(),
+                phone: String::new(),
             };
             (Spot::Person(id), Part::Person(Box::new(part)))
         }

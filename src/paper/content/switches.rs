@@ -1,0 +1,231 @@
+//! The switches of a job in the order in which a customer turns them off.
+
+use std::collections::BTreeMap;
+
+use crate::forms::{Handover, Say};
+use crate::job::{Board, Circuit, Inverter, InverterKind, Job, Layout, Storage};
+
+/// Something to turn off.
+pub(super) enum Switch<'a> {
+    /// What is running.
+    Loads,
+    /// An isolator between an inverter and the house.
+    Ac(&'a Inverter),
+    /// The switch of an inverter's circuit at its board.
+    AcBoard(&'a Inverter, &'a Board, &'a Circuit),
+    /// An inverter of which no switch is recorded.
+    AcUnknown(&'a Inverter),
+    /// An isolator between an inverter and its strings.
+    Dc(&'a Inverter),
+    /// A battery.
+    Battery(&'a Storage),
+    /// The main switch of a board.
+    Board(&'a Board),
+    /// The main switch at the origin.
+    Origin(&'a str),
+}
+
+/// Loads, a.c. side of the inverters, d.c. side, battery, then boards from the last one back to the origin: so nothing is
+/// parted that carries current, and nothing feeds a board that is taken for dead.
+pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
+    let mut out = vec![Switch::Loads];
+    let (storage, pv): (Vec<&Inverter>, Vec<&Inverter>) = job
+        .inverters
+        .iter()
+        .partition(|i| i.kind == InverterKind::Storage);
+    for i in pv.iter().chain(&storage).copied() {
+        let before = out.len();
+        if !i.ac_isolator.trim().is_empty() {
+            out.push(Switch::Ac(i));
+        }
+        let circuits = circuits(job, i);
+        out.extend(circuits.into_iter().map(|(b, c)| Switch::AcBoard(i, b, c)));
+        if out.len() == before {
+            out.push(Switch::AcUnknown(i));
+        }
+    }
+    let dc = pv.iter().chain(&storage).copied();
+    out.extend(
+        dc.filter(|i| !i.dc_isolator.trim().is_empty())
+            .map(Switch::Dc),
+    );
+    out.extend(job.storage.iter().map(Switch::Battery));
+    let mut boards: Vec<(usize, &Board)> = depths(job);
+    // The main switch of the whole place may be in a board: it is named once, as the last.
+    let origin = job.supply.main_switch.trim();
+    let is_origin = |b: &Board| b.fed_from.is_empty() && holds(origin, &b.name);
+    boards.sort_by_key(|(depth, b)| (std::cmp::Reverse(*depth), is_origin(b)));
+    out.extend(boards.into_iter().map(|(_, b)| Switch::Board(b)));
+    if !origin.is_empty() && !job.boards.iter().any(is_origin) {
+        out.push(Switch::Origin(origin));
+    }
+    out
+}
+
+fn holds(text: &str, name: &str) -> bool {
+    let name = name.trim().to_lowercase();
+    !name.is_empty() && text.to_lowercase().contains(&format!("in the {name}"))
+}
+
+/// Circuits that an inverter, or each branch of micro-inverters of its kind, is on.
+fn circuits<'a>(job: &'a Job, inverter: &Inverter) -> Vec<(&'a Board, &'a Circuit)> {
+    let branches = job
+        .arrays
+        .iter()
+        .filter(|a| a.inverter == inverter.id)
+        .flat_map(|a| match &a.layout {
+            Layout::Branches(branches) => branches.as_slice(),
+            Layout::Strings(_) => &[],
+        })
+        .map(|b| b.circuit.as_str());
+    std::iter::once(inverter.circuit.as_str())
+        .chain(branches)
+        .filter_map(|path| job.circuit(path))
+        .collect()
+}
+
+/// Every board with how many others lie between it and the origin.
+fn depths(job: &Job) -> Vec<(usize, &Board)> {
+    let above: BTreeMap<&str, &str> = job
+        .boards
+        .iter()
+        .filter_map(|b| Some((b.id.as_str(), b.fed_from.split_once('/')?.0)))
+        .collect();
+    let depth = |board: &Board| {
+        let (mut at, mut depth) = (board.id.as_str(), 0);
+        // Boards that feed each other are refused elsewhere; here they must not turn for ever.
+        while let Some(next) = above.get(at).filter(|_| depth < 20) {
+            (at, depth) = (next, depth + 1);
+        }
+        depth
+    };
+    job.boards.iter().map(|b| (depth(b), b)).collect()
+}
+
+/// What it is called, with what it is where the name doesn't say so.
+pub(super) fn named(name: &str, what: &str) -> String {
+    match name.trim() {
+        "" => what.to_string(),
+        name => name.to_string(),
+    }
+}
+
+fn what(inverter: &Inverter) -> String {
+    let plain = match inverter.kind {
+        InverterKind::Micro => "micro-inverters on the panels",
+        InverterKind::String => "solar inverter",
+        InverterKind::Hybrid => "inverter for solar and battery",
+        InverterKind::Storage => "battery inverter",
+    };
+    match inverter.make.trim() {
+        "" => plain.to_string(),
+        make => format!("{plain} ({make})"),
+    }
+}
+
+fn circuit(c: &Circuit) -> String {
+    format!("{} {}", c.id, c.name)
+}
+
+impl Switch<'_> {
+    /// How it is turned off.
+    pub(super) fn off(&self, words: &Handover) -> String {
+        self.said(
+            words,
+            [
+                Say::OffLoads,
+                Say::OffAc,
+                Say::OffAcBoard,
+                Say::OffAcUnknown,
+                Say::OffDc,
+                Say::OffBattery,
+                Say::OffBoard,
+                Say::OffOrigin,
+            ],
+        )
+    }
+
+    /// How it is turned on again.
+    pub(super) fn on(&self, words: &Handover) -> String {
+        self.said(
+            words,
+            [
+                Say::OnLoads,
+                Say::OnAc,
+                Say::OnAcBoard,
+                Say::OnAcUnknown,
+                Say::OnDc,
+                Say::OnBattery,
+                Say::OnBoard,
+                Say::OnOrigin,
+            ],
+        )
+    }
+
+    fn said(&self, words: &Handover, of: [Say; 8]) -> String {
+        let [loads, ac, ac_board, ac_unknown, dc, battery, board, origin] = of;
+        match self {
+            Switch::Loads => words.say(loads, &[]),
+            Switch::Ac(i) => words.say(ac, &[("what", &what(i)), ("isolator", &i.ac_isolator)]),
+            Switch::AcBoard(i, b, c) => words.say(
+                ac_board,
+                &[
+                    ("what", &what(i)),
+                    ("circuit", &circuit(c)),
+                    ("board", &named(&b.name, &b.id)),
+                    ("place", &b.location),
+                ],
+            ),
+            Switch::AcUnknown(i) => words.say(ac_unknown, &[("what", &what(i))]),
+            Switch::Dc(i) => words.say(dc, &[("what", &what(i)), ("isolator", &i.dc_isolator)]),
+            Switch::Battery(s) => {
+                words.say(battery, &[("battery", &s.make), ("place", &s.location)])
+            }
+            Switch::Board(b) => words.say(
+                board,
+                &[
+                    ("board", &named(&b.name, &b.id)),
+                    ("place", &b.location),
+                    ("switch", &b.main_switch),
+                ],
+            ),
+            Switch::Origin(switch) => words.say(origin, &[("switch", switch)]),
+        }
+    }
+
+    /// Name, place and what it does; `None` for what is no switch of the installation.
+    pub(super) fn does(&self, words: &Handover) -> Option<[String; 3]> {
+        let line = |text: &str| match text.trim() {
+            "" => "____".to_string(),
+            text => text.to_string(),
+        };
+        Some(match self {
+            Switch::Loads | Switch::AcUnknown(_) | Switch::Battery(_) => return None,
+            Switch::Ac(i) => [
+                format!("a.c. isolator of the {}", what(i)),
+                line(&i.ac_isolator),
+                words.say(Say::IsAc, &[("what", &what(i))]),
+            ],
+            Switch::AcBoard(i, b, c) => [
+                format!("{} in the {}", circuit(c), named(&b.name, &b.id)),
+                line(&b.location),
+                words.say(Say::IsCircuit, &[("what", &what(i))]),
+            ],
+            Switch::Dc(i) => [
+                format!("d.c. isolator of the {}", what(i)),
+                line(&i.dc_isolator),
+                words.say(Say::IsDc, &[("what", &what(i))]),
+            ],
+            Switch::Board(b) => [
+                format!("main switch of the {}", named(&b.name, &b.id)),
+                format!("{}: {}", line(&b.location), line(&b.main_switch)),
+                words.say(Say::IsBoard, &[("board", &named(&b.name, &b.id))]),
+            ],
+            Switch::Origin(switch) => [
+                "main switch of the whole place".into(),
+                line(switch),
+                words.say(Say::IsOrigin, &[]),
+            ],
+        })
+    }
+}
