@@ -65,6 +65,7 @@ fn job_file(folder: &Path, circuits: usize) -> PathBuf {
 
 fn draft_by_program(job: &Path, out: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_wanderlead"));
+    // As good as WANDERLEAD_CONFIG: the real settings are never read.
     command
         .arg("--config")
         .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/settings.ron"))

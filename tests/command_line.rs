@@ -464,7 +464,7 @@ fn forms_are_copied_tested_and_used() {
     let tested = run(dir.path(), &["forms", "test", "mine"]);
     assert_eq!(
         out(&tested),
-        "in order: 14 of 14 files from mine, the others as shipped\n"
+        "in order: 15 of 15 files from mine, the others as shipped\n"
     );
     assert_eq!(
         said(&tested).trim_end(),

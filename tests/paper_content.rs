@@ -238,7 +238,7 @@ fn struck_readings_stay_legible_with_who_and_when() {
 #[test]
 fn changes_of_the_record_are_printed_with_what_they_set_aside() {
     use wanderlead::job::{Edited, Test};
-    let none = "None: no reading was struck out, and no part of the record was changed later.";
+    let none = "None: no reading was struck out or taken back, and no part of the record was changed later.";
     let mut job = sample("harbour-row");
     assert!(pages(&drafted(&job)).join(" ").contains(none));
     let (_, circuit) = job.circuit("M/4").expect("a circuit");
@@ -267,7 +267,7 @@ fn changes_of_the_record_are_printed_with_what_they_set_aside() {
     let text = pages(&drafted(&job)).join(" ");
     assert!(!text.contains(none));
     for wanted in [
-        "No reading was struck out.",
+        "No reading was struck out or taken back.",
         "Morwen Kettleby (qualified) 18 Jun 2026 13:07 circuit M/3 device.rating_a: 20 -> 16 name: sockets -> cooker –",
         "Jory Tamsett (apprentice) 18 Jun 2026 13:07 circuit M/9 removed M/9/zs: 43.91 Ω Jory Tamsett (apprentice), 18 Jun 2026",
         "struck out before: 41.27 Ω, Jory Tamsett (apprentice), 18 Jun 2026",

@@ -2,6 +2,8 @@
 
 #![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)]
 
+mod common;
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -267,6 +269,7 @@ fn the_program_drafts_and_verifies_parts() {
     let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-jobs/harbour-row.ron");
     let run = |args: &[&str]| {
         let out = Command::new(env!("CARGO_BIN_EXE_wanderlead"))
+            .env("WANDERLEAD_CONFIG", common::no_settings())
             .args(args)
             .current_dir(folder.path())
             .output()

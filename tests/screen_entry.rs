@@ -67,7 +67,7 @@ fn one_reading_goes_into_every_marked_row_in_one_line_of_the_journal_and_one_und
     let mut screen = sheet_at("M/1/functional");
     screen.text("*");
     assert!(
-        screen.message().contains("8 rows marked"),
+        screen.message().contains("7 rows marked"),
         "{}",
         screen.message()
     );
@@ -77,10 +77,11 @@ fn one_reading_goes_into_every_marked_row_in_one_line_of_the_journal_and_one_und
         let place = format!("M/{circuit}/functional");
         assert_eq!(screen.on_disk(&place).as_deref(), Some("y"), "{place}");
     }
-    assert_eq!(screen.on_disk("M/functional").as_deref(), Some("y"));
+    // The board's own test of that name is another thing.
+    assert_eq!(screen.on_disk("M/functional"), None);
     assert_eq!(journal_lines(&screen), 1);
     assert!(
-        screen.message().contains("8 readings"),
+        screen.message().contains("7 readings"),
         "{}",
         screen.message()
     );

@@ -455,13 +455,20 @@ fn undo_and_redo_are_journaled_and_survive() {
     session.keep(&keep("R/1/zs", "0.82"), at(1)).unwrap();
     session.keep(&keep("R/1/zs", "8.2"), at(2)).unwrap();
     let wrong = session.job().entry(&place).cloned();
-    assert_eq!(turned(session.undo("AP", at(3))), place.clone());
+    assert_eq!(turned(session.undo("JE", at(3))), place.clone());
     assert_eq!(typed(session.job(), "R/1/zs").as_deref(), Some("0.82"));
-    assert_eq!(turned(session.redo("AP", at(4))), place.clone());
+    assert_eq!(turned(session.redo("JE", at(4))), place.clone());
     assert_eq!(session.job().entry(&place).cloned(), wrong);
-    assert_eq!(turned(session.undo("AP", at(5))), place.clone());
-    assert_eq!(turned(session.undo("AP", at(6))), place);
-    assert_eq!(session.undo("AP", at(7)), Ok(None));
+    // Not in somebody else's name.
+    session.undo("JE", at(4)).unwrap();
+    assert!(matches!(
+        session.redo("AP", at(4)),
+        Err(StoreError::Refused(_))
+    ));
+    session.redo("JE", at(4)).unwrap();
+    assert_eq!(turned(session.undo("JE", at(5))), place.clone());
+    assert_eq!(turned(session.undo("JE", at(6))), place);
+    assert_eq!(session.undo("JE", at(7)), Ok(None));
     assert_eq!(
         session.redo("XX", at(7)).unwrap_err().to_string(),
         "no person `XX` on this job; known: JE, AP"

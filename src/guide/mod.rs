@@ -242,7 +242,12 @@ impl Plan {
         let live = self.live.get(step.stage).copied().unwrap_or(true);
         let after = self.position(&energise).is_some_and(|at| i > at);
         (live && after && verdicts.of(&energise) == Verdict::Within)
-            .then(|| verdicts.unfit_for_power(&self.energised))
+            .then(|| {
+                // Figures that nobody compared hold up their own part alone.
+                verdicts.first_worked_out(&|place, verdict| {
+                    place.test != Test::Compared && unfit(place, verdict, &self.energised)
+                })
+            })
             .flatten()
     }
 

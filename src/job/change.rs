@@ -357,7 +357,7 @@ impl Job {
                 if let Some(entry) = entry {
                     self.would_keep(place, &entry.now)?;
                 }
-                self.may_put(place, entry.as_ref(), by)?;
+                self.may_put(place, entry.as_ref(), by, at.is_some())?;
                 let before = self.entry(place).cloned();
                 self.readings_mut(place)
                     .ok_or_else(|| ChangeError::NoOwner(place.clone()))?

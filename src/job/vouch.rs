@@ -134,12 +134,13 @@ impl Job {
 
     /// Whether an entry may be put back in the name of `by`. What stands there already, or is struck out there, may be; else a
     /// reading, a countersign or a reason comes back only through the person who gave it. An apprentice takes back nothing that
-    /// somebody else entered.
+    /// somebody else entered. `done`: in somebody's sitting, at a time; else an entry is only laid in by a qualified person.
     pub(super) fn may_put(
         &self,
         place: &Place,
         entry: Option<&Entry>,
         by: &str,
+        done: bool,
     ) -> Result<(), ChangeError> {
         let standing = self.entry(place);
         let plain = |r: &Reading| Reading {
@@ -169,7 +170,7 @@ impl Job {
             .into_iter()
             .flat_map(|e| e.struck.iter().chain([&e.now]))
             .collect();
-        if known.contains(&&entry.now) {
+        if known.contains(&&entry.now) || (!done && self.is_qualified(by)) {
             return Ok(());
         }
         if !known.iter().any(|r| plain(r) == plain(&entry.now)) && entry.now.by != by {

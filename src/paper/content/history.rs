@@ -13,9 +13,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = Vec::new();
     let none = match (corrected.is_empty(), edited.is_empty()) {
         (true, true) => {
-            "None: no reading was struck out, and no part of the record was changed later."
+            "None: no reading was struck out or taken back, and no part of the record was changed later."
         }
-        (true, false) => "No reading was struck out.",
+        (true, false) => "No reading was struck out or taken back.",
         (false, true) => "No part of the record was changed later.",
         (false, false) => "",
     };
@@ -64,6 +64,19 @@ fn corrections(sheet: &Sheet<'_>) -> Vec<Row> {
         .collect::<Vec<Styled>>()
     };
     let mut rows = Vec::new();
+    for back in &sheet.job.taken_back {
+        let gone = vec![
+            Styled::new("taken back"),
+            small(sheet.person(&back.by)),
+            small(words::minute(back.at)),
+        ];
+        rows.push(Row::cells::<Cell>([
+            sheet.owner(&back.place).into(),
+            back.place.test.heading().into(),
+            typed(&back.reading, false).into(),
+            gone.into(),
+        ]));
+    }
     for seat in sheet.job.seats() {
         for (test, entry) in seat.readings.iter() {
             let mut after = entry.struck.iter().skip(1).chain([&entry.now]);
