@@ -6,7 +6,6 @@ mod common;
 
 use std::path::Path;
 
-use assert_cmd::Command;
 use common::{CLEAN, HALF_DONE, Screen, later, sample};
 use proptest::prelude::*;
 use ratatui::crossterm::event::{KeyCode, KeyModifiers};
@@ -502,10 +501,7 @@ fn own_words_on_the_sheet_are_not_lost() {
 }
 
 fn run(args: &[&str], dir: &Path) -> (Option<i32>, String) {
-    let output = Command::cargo_bin("wanderlead")
-        .unwrap()
-        .env_remove("WANDERLEAD_FORMS")
-        .env("WANDERLEAD_CONFIG", common::no_settings())
+    let output = common::program()
         .current_dir(dir)
         .args(args)
         .output()

@@ -6,7 +6,6 @@ mod common;
 
 use std::path::Path;
 
-use assert_cmd::Command;
 use common::{CLEAN, FAULTY, HALF_DONE, Screen, later, sample};
 use proptest::prelude::*;
 use ratatui::crossterm::event::{KeyCode, KeyModifiers};
@@ -389,10 +388,7 @@ fn an_apprentice_makes_nobody_qualified() {
 }
 
 fn run(args: &[&str], dir: &Path) -> (Option<i32>, String) {
-    let output = Command::cargo_bin("wanderlead")
-        .unwrap()
-        .env_remove("WANDERLEAD_FORMS")
-        .env("WANDERLEAD_CONFIG", common::no_settings())
+    let output = common::program()
         .current_dir(dir)
         .args(args)
         .output()

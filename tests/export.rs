@@ -6,15 +6,11 @@ mod common;
 
 use std::collections::BTreeMap;
 
-use assert_cmd::Command;
 use common::{CLEAN, FAULTY, HALF_DONE, read, root, sample};
 
 fn export(sample: &str, rows: &str, as_: &str) -> String {
     let job = root().join("sample-jobs").join(sample);
-    let out = Command::cargo_bin("wanderlead")
-        .unwrap()
-        .env_remove("WANDERLEAD_FORMS")
-        .env("WANDERLEAD_CONFIG", common::no_settings())
+    let out = common::program()
         .args(["export", job.to_str().unwrap(), "--rows", rows, "--as", as_])
         .output()
         .unwrap();

@@ -9,14 +9,10 @@ mod common;
 use std::path::Path;
 use std::time::Instant;
 
-use assert_cmd::Command;
-use common::{CLEAN, FAULTY, HALF_DONE, no_settings, root};
+use common::{CLEAN, FAULTY, HALF_DONE, root};
 
 fn gather(folder: &Path, as_: &str) -> (String, i32) {
-    let out = Command::cargo_bin("wanderlead")
-        .unwrap()
-        .env_remove("WANDERLEAD_FORMS")
-        .env("WANDERLEAD_CONFIG", no_settings())
+    let out = common::program()
         .args(["gather", folder.to_str().unwrap(), "--as", as_])
         .output()
         .unwrap();

@@ -7,7 +7,6 @@ mod common;
 use std::path::{Path, PathBuf};
 use std::process::Output;
 
-use assert_cmd::Command;
 use common::{CLEAN, HALF_DONE, Screen, root, sample};
 use ratatui::crossterm::event::KeyCode;
 use wanderlead::job::{Change, Job};
@@ -32,10 +31,7 @@ impl Desk {
     }
 
     fn run(&self, args: &[&str]) -> Output {
-        Command::cargo_bin("wanderlead")
-            .unwrap()
-            .env_remove("WANDERLEAD_FORMS")
-            .env("WANDERLEAD_CONFIG", common::no_settings())
+        common::program()
             .current_dir(self.folder.path())
             .args(args)
             .output()

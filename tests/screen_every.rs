@@ -30,19 +30,6 @@ fn scene(name: &'static str, sample: &'static str, open: fn(&mut Screen)) -> Sce
     Scene { name, sample, open }
 }
 
-const VIEWS: [View; 10] = [
-    View::Walk,
-    View::Sheet,
-    View::Left,
-    View::Record,
-    View::Form,
-    View::Find,
-    View::Map,
-    View::Why,
-    View::Learn,
-    View::Help,
-];
-
 const TOPICS: [Topic; 10] = [
     Topic::Limitation,
     Topic::NotApplicable,
@@ -56,7 +43,7 @@ const TOPICS: [Topic; 10] = [
     Topic::Remove,
 ];
 
-/// No wildcard: a new view doesn't compile until it is here; its line in `VIEWS` is counted below.
+/// No wildcard: a new view doesn't compile until it is here; its line in `View::ALL` is counted below.
 fn of_view(view: View) -> Scene {
     match view {
         View::Walk => scene("screen__opens", HALF_DONE, |_| {}),
@@ -174,7 +161,7 @@ fn opened(scene: &Scene, columns: u16, lines: u16, palette: Palette) -> Screen {
 /// Every scene; each is what it says it is.
 fn scenes() -> Vec<Scene> {
     let mut out = Vec::new();
-    for wanted in VIEWS {
+    for wanted in View::ALL {
         let scene = of_view(wanted);
         let screen = opened(&scene, 80, 24, Palette::Any);
         assert_eq!(screen.sitting.state.view, wanted);
@@ -189,7 +176,7 @@ fn scenes() -> Vec<Scene> {
         out.push(scene);
     }
     let names: HashSet<&str> = out.iter().map(|s| s.name).collect();
-    assert_eq!(names.len(), VIEWS.len() + TOPICS.len());
+    assert_eq!(names.len(), View::ALL.len() + TOPICS.len());
     out
 }
 
@@ -197,7 +184,7 @@ fn scenes() -> Vec<Scene> {
 #[test]
 fn every_view_and_every_topic_is_listed() {
     for (file, name, listed) in [
-        ("src/screen/state.rs", "enum View", VIEWS.len()),
+        ("src/screen/state.rs", "enum View", View::ALL.len()),
         ("src/screen/choice.rs", "enum Topic", TOPICS.len()),
     ] {
         let source = common::read(&common::root().join(file));

@@ -11,8 +11,8 @@ use super::cells::Table;
 use super::{Context, Reply};
 use crate::checks::{Verdict, counts, judge_all};
 use crate::forms::Forms;
-use crate::guide::is_complete;
-use crate::job::{Group, Job, Place, Test};
+use crate::guide::{is_complete, is_signed};
+use crate::job::Job;
 use crate::{paper, store};
 
 /// How the list is written.
@@ -118,19 +118,7 @@ fn line(path: &Path, forms: &Forms) -> Line {
     let counts = counts(&findings);
     let of = |v: Verdict| counts.get(&v).copied().unwrap_or(0).to_string();
     let waiting = findings.iter().filter(|f| f.waits_for_countersign).count();
-    let signed = |test| {
-        let place = Place::of(Group::Sign.key(), test);
-        let finding = findings.iter().find(|f| f.place == place);
-        finding.is_some_and(|f| f.verdict == Verdict::Within)
-    };
-    let all_signed = [
-        Test::SignDesign,
-        Test::SignConstruction,
-        Test::SignInspection,
-    ]
-    .map(signed)
-        == [true; 3];
-    let complete = opened.lost.is_none() && is_complete(&findings) && all_signed;
+    let complete = opened.lost.is_none() && is_complete(&findings) && is_signed(&findings);
     let state = match (&opened.lost, complete, paper::issued(&job, forms)) {
         (Some(_), ..) => "record not whole".to_string(),
         (None, true, Ok(Some(issue))) => format!("issue {}", issue.number),

@@ -21,8 +21,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use rust_decimal::Decimal;
-use sha2::{Digest, Sha256};
 
+use crate::job::digest::digest;
 use crate::job::text::{TextError, nearest, parse};
 use handover::HandoverFile;
 use labels::LabelFile;
@@ -119,7 +119,6 @@ impl Forms {
                 });
             }
         }
-        let own_texts = own;
         let text_of = |name: &str| {
             let mut named = own.iter().filter(|(n, _)| n == name);
             named.next().map(|(_, text)| text.as_str())
@@ -214,6 +213,7 @@ impl Forms {
                 ..place_of(file, text, &id, what)
             });
         }
+        let texts = digest_of(own);
         let own = note_changes(&mut limits, &shipped, &changes);
         Ok(Forms {
             limits: limits
@@ -227,7 +227,7 @@ impl Forms {
             handover,
             files,
             own,
-            digest: digest(own_texts),
+            digest: texts,
         })
     }
 
@@ -393,23 +393,18 @@ fn file_of(id: &str) -> &'static str {
         .map_or("", |(name, _)| *name)
 }
 
-/// First 32 hexadecimal digits of SHA-256 over the shipped files and a person's own.
-fn digest(own: &[(String, String)]) -> String {
-    let mut hash = Sha256::new();
+/// Digest of the shipped files and a person's own.
+fn digest_of(own: &[(String, String)]) -> String {
     let shipped = DEFAULTS.iter().map(|(name, text)| (*name, *text));
     let own = own
         .iter()
         .map(|(name, text)| (name.as_str(), text.as_str()));
-    for (name, text) in shipped.chain(own) {
-        // Lengths keep one file's end apart from the next one's beginning.
-        hash.update(format!("{name} {}\n", text.len()));
-        hash.update(text);
-    }
-    let mut out = String::with_capacity(32);
-    for byte in hash.finalize().iter().take(16) {
-        out.push_str(&format!("{byte:02x}"));
-    }
-    out
+    // Lengths keep one file's end apart from the next one's beginning.
+    let files: Vec<String> = shipped
+        .chain(own)
+        .map(|(name, text)| format!("{name} {}\n{text}", text.len()))
+        .collect();
+    digest(&files.iter().map(|f| f.as_bytes()).collect::<Vec<_>>())
 }
 
 /// Limits of the defaults.

@@ -60,8 +60,7 @@ impl Plan {
         if matches!(step.kind, Kind::Safe | Kind::Sign) {
             return Err(NoWay::Itself);
         }
-        let is_live = |stage: usize| self.live.get(stage).copied().unwrap_or(true);
-        let live = is_live(step.stage);
+        let live = self.is_live(step.stage);
         for at in self.obstacles(i, verdicts) {
             let Some(obstacle) = self.steps.get(at) else {
                 continue;
@@ -70,7 +69,7 @@ impl Plan {
                 return Err(NoWay::Safety(obstacle.place.clone()));
             }
             let failed = verdicts.of(&obstacle.place) == Verdict::Outside;
-            if live && failed && !is_live(obstacle.stage) {
+            if live && failed && !self.is_live(obstacle.stage) {
                 return Err(NoWay::Failed(obstacle.place.clone()));
             }
         }
@@ -90,8 +89,7 @@ impl Plan {
             .filter_map(|stage| self.stages.get(*stage))
             .flat_map(|steps| self.all_holding_up(steps.clone(), verdicts))
             .collect();
-        let confirmations = self.confirmations.iter().copied().filter(|c| *c < i);
-        out.extend(confirmations.filter(|c| self.holds_up(*c, verdicts)));
+        out.extend(self.unconfirmed(i, step, verdicts));
         let own = step.needs.iter();
         let own = own.filter_map(|t| self.position(&step.place.with(*t)));
         out.extend(own.filter(|n| self.blocks(*n, verdicts)));

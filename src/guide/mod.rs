@@ -203,13 +203,7 @@ impl Plan {
 
     fn in_the_way(&self, i: usize, gates: &[Option<usize>], verdicts: &Verdicts) -> Option<Place> {
         let step = self.steps.get(i)?;
-        let anytime = self.anytime.get(step.stage).copied().unwrap_or(false);
-        let confirmation = self
-            .confirmations
-            .iter()
-            .copied()
-            .filter(|c| *c < i && !anytime)
-            .find(|c| self.holds_up(*c, verdicts));
+        let confirmation = self.unconfirmed(i, step, verdicts).next();
         let before = self.after.get(step.stage)?;
         let stage = before.iter().filter_map(|s| *gates.get(*s)?);
         let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
@@ -236,10 +230,32 @@ impl Plan {
         }
     }
 
+    /// The confirmations before step `i` that aren't in order; none of them matters to a step that may be taken at any time.
+    fn unconfirmed<'a>(
+        &'a self,
+        i: usize,
+        step: &Step,
+        verdicts: &'a Verdicts,
+    ) -> impl Iterator<Item = usize> + 'a {
+        let anytime = self.is_anytime(step.stage);
+        let before = self.confirmations.iter().copied();
+        before.filter(move |c| *c < i && !anytime && self.holds_up(*c, verdicts))
+    }
+
+    /// Whether conductors are live in a stage; one that nobody knows counts so.
+    fn is_live(&self, stage: usize) -> bool {
+        self.live.get(stage).copied().unwrap_or(true)
+    }
+
+    /// Whether the steps of a stage wait for nothing outside their place.
+    fn is_anytime(&self, stage: usize) -> bool {
+        self.anytime.get(stage).copied().unwrap_or(false)
+    }
+
     /// What was found unfit for power after power was put on: nothing live goes on over it.
     fn unfit_under_power(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
         let energise = Place::of(Group::Safe.key(), Test::Energise);
-        let live = self.live.get(step.stage).copied().unwrap_or(true);
+        let live = self.is_live(step.stage);
         let after = self.position(&energise).is_some_and(|at| i > at);
         (live && after && verdicts.of(&energise) == Verdict::Within)
             .then(|| {
@@ -255,7 +271,7 @@ impl Plan {
     /// by them. Matters for what is added once the rest has power.
     fn rests_on(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
         let energise = self.position(&Place::of(Group::Safe.key(), Test::Energise))?;
-        if i <= energise || self.anytime.get(step.stage).copied().unwrap_or(false) {
+        if i <= energise || self.is_anytime(step.stage) {
             return None;
         }
         let own = step.place.with(Test::Compared);
@@ -392,6 +408,15 @@ fn unfit(place: &Place, verdict: Verdict, energised: &BTreeSet<String>) -> bool 
 /// Whether a record may be signed off: nothing outside, nothing open, nothing to countersign.
 pub fn is_complete(findings: &[Finding]) -> bool {
     !findings.iter().any(Finding::holds_up)
+}
+
+/// Whether all signatures stand and are in order.
+pub fn is_signed(findings: &[Finding]) -> bool {
+    let mut signatures = findings
+        .iter()
+        .filter(|f| f.place.test.is_signature())
+        .peekable();
+    signatures.peek().is_some() && signatures.all(|f| f.verdict == Verdict::Within)
 }
 
 #[cfg(test)]

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 
 use super::change::ChangeError;
+use super::digest::digest;
 use super::place::Place;
 use super::text::options;
 use super::{Job, Readings, Role};
@@ -40,18 +40,7 @@ impl Job {
     /// # Errors
     /// The job can't be written down, with the reason.
     pub fn content_digest(&self) -> Result<String, String> {
-        let content = Job {
-            kept: 0,
-            kept_digest: String::new(),
-            issues: Vec::new(),
-            ..self.clone()
-        };
-        let text = options().to_string(&content).map_err(|e| e.to_string())?;
-        let mut out = String::with_capacity(32);
-        for byte in Sha256::digest(text.as_bytes()).iter().take(16) {
-            out.push_str(&format!("{byte:02x}"));
-        }
-        Ok(out)
+        digest_of(self.clone())
     }
 
     /// Digest of everything that a signature covers: as [`content_digest`](Self::content_digest), without the signatures.
@@ -59,23 +48,18 @@ impl Job {
     /// # Errors
     /// As there.
     pub fn work_digest(&self) -> Result<String, String> {
-        let work = Job {
+        digest_of(Job {
             sign: Readings::default(),
             signed: BTreeMap::new(),
             ..self.clone()
-        };
-        work.content_digest()
+        })
     }
 
-    /// The issue that is of the content as it is now, judged and worded by these forms and drafted by this program, if one is:
-    /// another would be another paper.
-    ///
-    /// # Errors
-    /// As for [`content_digest`](Self::content_digest).
-    pub fn issued(&self, forms: &str, program: &str) -> Result<Option<&Issue>, String> {
-        let content = self.content_digest()?;
+    /// The issue that is of a content, judged and worded by these forms and drafted by this program, if one is: another would
+    /// be another paper.
+    pub fn issue_of(&self, content: &str, forms: &str, program: &str) -> Option<&Issue> {
         let same = |i: &&Issue| i.content == content && i.forms == forms && i.program == program;
-        Ok(self.issues.iter().rev().find(same))
+        self.issues.iter().rev().find(same)
     }
 
     /// The next issue, of the content as it is now.
@@ -159,4 +143,15 @@ impl Job {
         self.issues.push(issue.clone());
         Ok(())
     }
+}
+
+fn digest_of(job: Job) -> Result<String, String> {
+    let content = Job {
+        kept: 0,
+        kept_digest: String::new(),
+        issues: Vec::new(),
+        ..job
+    };
+    let text = options().to_string(&content).map_err(|e| e.to_string())?;
+    Ok(digest(&[text.as_bytes()]))
 }

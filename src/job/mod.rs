@@ -4,6 +4,7 @@ pub mod array;
 pub mod board;
 pub mod change;
 pub mod device;
+pub mod digest;
 pub mod edit;
 pub mod group;
 pub mod issue;

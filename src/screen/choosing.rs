@@ -1,7 +1,6 @@
 //! Lists of choices: what opens them, and what taking a line does.
 
-use crate::checks::Verdict;
-use crate::guide::is_complete;
+use crate::guide::{is_complete, is_signed};
 use crate::job::Function;
 use crate::job::value::{LIMITATION, NOT_APPLICABLE};
 use crate::paper;
@@ -40,13 +39,8 @@ pub(super) fn open_reasons(state: &mut State, topic: Topic) {
 
 /// Drafts the PDF; asks first whether to issue it, where the record is complete and this content wasn't issued yet.
 pub(super) fn draft(state: &mut State) -> Option<Effect> {
-    let signed = state
-        .findings
-        .iter()
-        .filter(|f| f.place.test.is_signature())
-        .all(|f| f.verdict == Verdict::Within);
     let ready = is_complete(&state.findings)
-        && signed
+        && is_signed(&state.findings)
         && state.read_only.is_none()
         && matches!(paper::issued(&state.job, &state.forms), Ok(None));
     if !ready {

@@ -52,6 +52,22 @@ pub enum View {
     Help,
 }
 
+impl View {
+    /// Every view.
+    pub const ALL: [View; 10] = [
+        View::Walk,
+        View::Sheet,
+        View::Left,
+        View::Record,
+        View::Form,
+        View::Find,
+        View::Map,
+        View::Why,
+        View::Learn,
+        View::Help,
+    ];
+}
+
 /// The line above the footer; it stays until the next thing is said, an error also until it can have been read.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Message {

@@ -8,8 +8,8 @@
 
 use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 
+use crate::job::digest::digest;
 use crate::job::text::{options, parse};
 use crate::job::{Change, Job};
 
@@ -42,19 +42,6 @@ impl Link {
             digest: job.kept_digest.clone(),
         }
     }
-}
-
-/// First 32 hexadecimal digits of SHA-256.
-pub(super) fn digest(parts: &[&[u8]]) -> String {
-    let mut hash = Sha256::new();
-    for part in parts {
-        hash.update(part);
-    }
-    let mut out = String::with_capacity(32);
-    for byte in hash.finalize().iter().take(16) {
-        out.push_str(&format!("{byte:02x}"));
-    }
-    out
 }
 
 fn chain(before: &str, seq: u64, payload: &str) -> String {

@@ -9,8 +9,9 @@ use serde::Deserialize;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
-use super::journal::{Fit, Link, Record, Survey, count, digest, survey};
+use super::journal::{Fit, Link, Record, Survey, count, survey};
 use super::spot::Spots;
+use crate::job::digest::digest;
 use crate::job::text::{TextError, locate, options, parse};
 use crate::job::{Job, Reading, SCHEMA};
 

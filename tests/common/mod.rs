@@ -46,6 +46,15 @@ pub fn read(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
 
+/// The program, with neither the settings nor the form files of whoever runs the tests.
+pub fn program() -> assert_cmd::Command {
+    let mut command = assert_cmd::Command::cargo_bin("wanderlead").unwrap();
+    command
+        .env_remove("WANDERLEAD_FORMS")
+        .env("WANDERLEAD_CONFIG", no_settings());
+    command
+}
+
 /// A sample job by the name of its file.
 pub fn sample(name: &str) -> Job {
     let path = root().join("sample-jobs").join(name);

@@ -39,8 +39,8 @@ use chrono::{DateTime, FixedOffset};
 
 use crate::checks::Verdict;
 use crate::forms::Forms;
-use crate::guide::is_complete;
-use crate::job::{Array, Change, Group, Issue, Job, Place};
+use crate::guide::{is_complete, is_signed};
+use crate::job::{Array, Change, Group, Issue, Job, Place, Test};
 use crate::paper::flow::{Block, Draft, Flow, Orientation, PaperInfo};
 use crate::paper::page::DocumentInfo;
 use crate::paper::{PaperError, pdf};
@@ -223,7 +223,7 @@ pub fn issue(
     at: DateTime<FixedOffset>,
 ) -> Result<(Issue, Drafted), PaperError> {
     let refused = |detail: String| PaperError::Job { detail };
-    if let Some(issued) = job.issued(forms.digest(), PROGRAM).map_err(refused)? {
+    if let Some(issued) = issued(job, forms).map_err(refused)? {
         return Err(refused(format!(
             "this content is issue {} already: draft it again without issuing it",
             issued.number
@@ -253,7 +253,8 @@ const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 /// # Errors
 /// The content can't be digested.
 pub fn issued<'a>(job: &'a Job, forms: &Forms) -> Result<Option<&'a Issue>, String> {
-    job.issued(forms.digest(), PROGRAM)
+    let content = job.content_digest()?;
+    Ok(job.issue_of(&content, forms.digest(), PROGRAM))
 }
 
 /// The content that the paper is made from, and the issue that it is.
@@ -269,7 +270,7 @@ struct Issued<'a> {
 impl<'a> Issued<'a> {
     fn of(job: &'a Job, forms: &Forms) -> Result<Issued<'a>, String> {
         let content = job.content_digest()?;
-        let this = issued(job, forms)?;
+        let this = job.issue_of(&content, forms.digest(), PROGRAM);
         let before = match this {
             Some(this) => job.issues.iter().rev().find(|i| i.number < this.number),
             None => job.issues.last(),
@@ -304,14 +305,10 @@ enum State {
 
 impl State {
     fn of(sheet: &Sheet<'_>) -> State {
-        let [design, construction, inspection] = certificate::SIGNED.map(|(test, _)| {
-            sheet
-                .finding(&Place::of(Group::Sign.key(), test))
-                .map(|f| f.verdict)
-        });
-        let stand = [design, construction, inspection]
-            .iter()
-            .all(|v| *v == Some(Verdict::Within));
+        let inspection = sheet
+            .finding(&Place::of(Group::Sign.key(), Test::SignInspection))
+            .map(|f| f.verdict);
+        let stand = is_signed(&sheet.findings);
         match inspection {
             _ if stand && is_complete(&sheet.findings) => State::Complete,
             Some(Verdict::Within | Verdict::Query) => State::SignedTooEarly,

@@ -72,19 +72,6 @@ fn letters_stay_text_unless_the_field_is_an_empty_reading() {
     );
 }
 
-const VIEWS: [View; 10] = [
-    View::Walk,
-    View::Sheet,
-    View::Left,
-    View::Record,
-    View::Form,
-    View::Find,
-    View::Map,
-    View::Why,
-    View::Learn,
-    View::Help,
-];
-
 const ANSWERS: [Option<Answer>; 8] = [
     None,
     Some(Answer::Text),
@@ -99,7 +86,7 @@ const ANSWERS: [Option<Answer>; 8] = [
 /// Every set of places whose keys count together.
 fn together() -> Vec<Vec<When>> {
     let mut out = vec![vec![When::Begin], places(View::Walk, true, None)];
-    for view in VIEWS {
+    for view in View::ALL {
         for empty in ANSWERS {
             // Only walk and sheet have a reading at hand.
             if empty.is_none() || matches!(view, View::Walk | View::Sheet) {
@@ -210,7 +197,7 @@ fn every_press_is_named_where_its_line_is_explained() {
 #[test]
 fn the_help_lists_every_key() {
     let mut listed = HashSet::new();
-    for view in VIEWS {
+    for view in View::ALL {
         for empty in ANSWERS {
             let lines = help_lines(view, empty);
             for key in counting(&places(view, false, empty)) {

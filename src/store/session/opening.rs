@@ -4,10 +4,11 @@ use std::io;
 use std::path::{Path, PathBuf};
 
 use super::Session;
+use crate::job::digest::digest;
 use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
 use crate::store::error::{StoreError, explain, is_barred};
-use crate::store::journal::{Fit, Link, digest, header, survey};
+use crate::store::journal::{Fit, Link, header, survey};
 use crate::store::load::{TORN, altered, is_altered, journal_of, parse_job, read_job_on, replay};
 use crate::store::write::create;
 

@@ -4,10 +4,10 @@ use std::io;
 
 use super::Session;
 use super::opening::copy_beside;
+use crate::job::digest::digest;
 use crate::store::LONGEST_FILE;
 use crate::store::disk::Whereabouts;
 use crate::store::error::{StoreError, explain};
-use crate::store::journal::digest;
 use crate::store::load::{job_text, parse_job};
 use crate::store::write::replace;
 
