@@ -9,7 +9,10 @@ use wanderlead::paper::flow::{
     Align, Block, Column, Draft, Field, Flow, LaidOut, Orientation, PaperInfo, Row, Signature,
     Styled, Table,
 };
-use wanderlead::paper::page::{Document, DocumentInfo, Grey};
+use wanderlead::paper::measure::{can_print, printable, width};
+use wanderlead::paper::page::{
+    Area, Document, DocumentInfo, Grey, MM_PER_POINT, Mark, Page, Weight,
+};
 use wanderlead::paper::{PaperError, pdf};
 
 fn info() -> PaperInfo {
@@ -359,10 +362,164 @@ fn the_same_document_gives_the_same_bytes() {
     );
 }
 
+/// Every sign the paper can print, in lines of 30 on one page for each weight.
+fn specimen() -> (Document, Vec<String>) {
+    let all: Vec<char> = ('\u{21}'..='\u{FFFD}')
+        .filter(|c| {
+            !c.is_whitespace() && can_print(*c) && width(&c.to_string(), 10.0, Weight::Bold) > 0.0
+        })
+        .collect();
+    assert!(all.len() > 700, "{} signs", all.len());
+    // One after another with room between: each is a word to the reader.
+    let lines: Vec<String> = all
+        .chunks(30)
+        .map(|signs| signs.iter().flat_map(|c| [*c, ' ']).collect())
+        .collect();
+    let page = |weight| Page {
+        width: 210.0,
+        height: 297.0,
+        marks: lines
+            .iter()
+            .enumerate()
+            .map(|(at, line)| Mark::Text {
+                x: 20.0,
+                y: 20.0 + 8.0 * at as f64,
+                size: 10.0,
+                weight,
+                grey: Grey::BLACK,
+                turn: 0.0,
+                text: line.clone(),
+            })
+            .collect(),
+    };
+    let pages = vec![page(Weight::Regular), page(Weight::Bold)];
+    let document = Document {
+        pages,
+        ..Document::default()
+    };
+    (document, lines)
+}
+
+#[test]
+fn every_sign_of_the_font_is_read_back_as_itself() {
+    let (document, lines) = specimen();
+    let (_folder, path) = saved(&document);
+    let text = run("pdftotext", &["-raw"], &path, &["-"]);
+    let (regular, bold) = text.split_once('\u{c}').expect("two pages");
+    for (weight, page) in [(Weight::Regular, regular), (Weight::Bold, bold)] {
+        let wanted: String = lines.iter().map(|l| printable(l, weight).0).collect();
+        let words = |text: &str| text.split_whitespace().collect::<String>();
+        assert_eq!(words(page), words(&wanted), "{weight:?}");
+    }
+}
+
+#[test]
+fn a_sign_looks_the_same_whatever_else_the_file_uses() {
+    // The whole font beside one cut down to a letter with two accents, a fraction and a sign.
+    let mark = |text: &str| Mark::Text {
+        x: 20.0,
+        y: 30.0,
+        size: 40.0,
+        weight: Weight::Regular,
+        grey: Grey::BLACK,
+        turn: 0.0,
+        text: text.into(),
+    };
+    let (whole, _) = specimen();
+    let drawn = |more: Vec<Page>| {
+        let first = Page {
+            width: 210.0,
+            height: 297.0,
+            marks: vec![mark("\u{1EA5} ½ Ω ⚠")],
+        };
+        let pages = std::iter::once(first).chain(more).collect();
+        let (folder, path) = saved(&Document {
+            pages,
+            ..Document::default()
+        });
+        let picture = folder.path().join("page");
+        let to = picture.to_string_lossy().into_owned();
+        run(
+            "pdftoppm",
+            &["-gray", "-r", "100", "-singlefile"],
+            &path,
+            &[&to],
+        );
+        let pixels = std::fs::read(picture.with_extension("pgm")).expect("a picture");
+        let length = std::fs::metadata(&path).expect("a file").len();
+        (pixels, length)
+    };
+    let (alone, short) = drawn(Vec::new());
+    let (beside, long) = drawn(whole.pages);
+    assert!(
+        alone.iter().filter(|p| **p < 64).count() > 1000,
+        "nothing is drawn"
+    );
+    assert!(alone == beside, "another picture");
+    assert!(
+        short * 3 < long,
+        "{short} of {long} bytes: the font isn't cut down"
+    );
+}
+
+#[test]
+fn links_lead_to_the_page_and_height_that_they_say() {
+    let document = sample(60).document;
+    let (_folder, path) = saved(&document);
+    let raw = run(
+        "qpdf",
+        &["--json=2", "--json-key=pages", "--json-key=qpdf"],
+        &path,
+        &[],
+    );
+    let json: serde_json::Value = serde_json::from_str(&raw).expect("JSON");
+    let pages: Vec<&str> = json["pages"]
+        .as_array()
+        .expect("pages")
+        .iter()
+        .map(|page| page["object"].as_str().expect("an object"))
+        .collect();
+    assert_eq!(pages.len(), document.pages.len());
+    let objects = &json["qpdf"][1];
+    let mut links = 0;
+    for (object, page) in pages.iter().zip(&document.pages) {
+        let notes = &objects[format!("obj:{object}")]["value"]["/Annots"];
+        let notes = notes.as_array().cloned().unwrap_or_default();
+        let marks = page.marks.iter().filter_map(|mark| match mark {
+            Mark::Link { area, page, y } => Some((*area, *page, *y)),
+            _ => None,
+        });
+        let marks: Vec<_> = marks.collect();
+        assert_eq!(notes.len(), marks.len());
+        for (note, (area, to, y)) in notes.iter().zip(marks) {
+            links += 1;
+            assert_eq!(note["/Dest"][0], pages[to]);
+            let near = |value: &serde_json::Value, mm: f64| {
+                let points = value.as_f64().expect("a number");
+                assert!(
+                    (points * MM_PER_POINT - mm).abs() < 0.01,
+                    "{value} for {mm} mm"
+                );
+            };
+            // Four points above what it leads to.
+            let target = &document.pages[to];
+            near(&note["/Dest"][3], target.height - y + 4.0 * MM_PER_POINT);
+            let corners = [
+                area.x,
+                page.height - area.y - area.height,
+                area.x + area.width,
+                page.height - area.y,
+            ];
+            for (at, mm) in corners.into_iter().enumerate() {
+                near(&note["/Rect"][at], mm);
+            }
+        }
+    }
+    assert!(links > 0, "the sample has a link");
+}
+
 #[test]
 fn text_is_as_wide_on_paper_as_it_was_measured() {
-    use wanderlead::paper::measure::width;
-    use wanderlead::paper::page::{MM_PER_POINT, Mark, Page, Weight};
     let text = "Insulation_resistance_999_MΩ";
     let mark = Mark::Text {
         x: 20.0,
@@ -407,7 +564,6 @@ fn text_is_as_wide_on_paper_as_it_was_measured() {
 
 #[test]
 fn a_document_that_cant_be_written_says_why() {
-    use wanderlead::paper::page::{Area, Mark, Page};
     assert!(matches!(
         pdf::write(&Document::default()),
         Err(PaperError::NoPages)

@@ -1,12 +1,16 @@
 """Draws a schedule of circuits with reportlab, for tests/bench_paper.rs to compare with.
 
     python3 -m venv /tmp/venv && /tmp/venv/bin/pip install reportlab==4.4.4
-    BENCH_PYTHON=/tmp/venv/bin/python cargo test --release --test bench_paper -- --ignored --nocapture
+    BENCH_PYTHON=/tmp/venv/bin/python cargo test --release --test bench_paper -- --ignored --nocapture --test-threads 1
 
 Reads the rows as JSON (a list of lists of texts, the head first), draws them on landscape A4 with the head repeated on every
 page, a rule under each row and between columns, and prints how long drawing and writing took in milliseconds, without the start
 of Python. `wrap` breaks the texts of cells into lines as a layout has to; without it each text is one line, which is the
 fastest table reportlab has. Both fonts are those of the program's paper.
+
+The font of the writer that lays nothing out, schedule.ttf, was made with fonttools 4.68.0:
+
+    pyftsubset src/paper/fonts/condensed-regular.ttf --unicodes=U+0020-007E,U+00BD,U+00D7 --output-file=tests/bench/schedule.ttf
 """
 
 import json

@@ -8,9 +8,11 @@
     clippy::panic
 )]
 
-use std::fmt::Write;
+use std::io::Write;
 
+use flate2::write::ZlibEncoder;
 use wanderlead::paper::flow::{Block, Column, Flow, LaidOut, Orientation, PaperInfo, Row, Table};
+use wanderlead::paper::pdf::COMPRESSION;
 
 const HEAD: [&str; 30] = [
     "No.", "Circuit", "Pts", "Form", "Line", "cpc", "m", "Meth.", "Volt", "Ib", "Iz", "Type", "In",
@@ -59,11 +61,14 @@ pub fn schedule(rows: &[Vec<String>]) -> LaidOut {
         .lay_out()
 }
 
-/// The same texts and rules on the same number of pages with a font that every reader has: no wrapping, no fonts, no outline, no
-/// compression. About as little as a file of this content can be written with.
-pub fn bare_bones(rows: &[Vec<String>], pages: usize) -> Vec<u8> {
+/// Rows that the program puts on a page under the head.
+const ON_A_PAGE: usize = 44;
+
+/// The same texts and rules on the same pages, at places that are known beforehand: no wrapping, nothing measured, no outline, no
+/// links. One font, cut down before, with its widths; every stream compressed as the program's are, or none. About as little as
+/// a file of this content can be written with.
+pub fn bare_bones(rows: &[Vec<String>], compressed: bool) -> Vec<u8> {
     let (head, body) = rows.split_first().unwrap();
-    let each = body.len().div_ceil(pages).max(1);
     let step = 224.0 / 28.0 * 72.0 / 25.4;
     let left = |column: usize| -> f64 {
         45.4 + match column {
@@ -72,72 +77,128 @@ pub fn bare_bones(rows: &[Vec<String>], pages: usize) -> Vec<u8> {
             n => 116.2 + f64::from(u32::try_from(n - 2).unwrap()) * step,
         }
     };
-    let mut out = b"%PDF-1.4\n".to_vec();
-    let mut places = Vec::new();
-    let mut object = |out: &mut Vec<u8>, body: &[u8]| {
-        places.push(out.len());
-        out.extend(format!("{} 0 obj\n", places.len()).bytes());
-        out.extend_from_slice(body);
-        out.extend_from_slice(b"\nendobj\n");
-        places.len()
-    };
-    let parts: Vec<&[Vec<String>]> = body.chunks(each).collect();
+    let mut file = Bare::new(compressed);
+    let parts: Vec<&[Vec<String>]> = body.chunks(ON_A_PAGE).collect();
     let kids: Vec<String> = (0..parts.len())
-        .map(|p| format!("{} 0 R", 4 + 2 * p))
+        .map(|p| format!("{} 0 R", FIRST_PAGE + 2 * p))
         .collect();
-    object(&mut out, b"<</Type/Catalog/Pages 2 0 R>>");
-    let tree = format!(
-        "<</Type/Pages/Count {}/Kids[{}]>>",
-        parts.len(),
-        kids.join(" ")
-    );
-    object(&mut out, tree.as_bytes());
-    object(
-        &mut out,
-        b"<</Type/Font/Subtype/Type1/BaseFont/Helvetica/Encoding/WinAnsiEncoding>>",
-    );
+    file.object("<</Type/Catalog/Pages 2 0 R>>");
+    let (count, kids) = (parts.len(), kids.join(" "));
+    file.object(&format!("<</Type/Pages/Count {count}/Kids[{kids}]>>"));
+    file.font();
     for (page, part) in parts.iter().enumerate() {
-        let mut text = String::with_capacity(part.len() * 1500);
-        let mut y = 560.0;
-        text.push_str("0.68 G 0.4 w\n");
+        let mut text = Vec::with_capacity((part.len() + 1) * 1000);
+        let (mut y, top) = (560.0, 567.0);
+        text.extend_from_slice(b"0.68 G 0.4 w\n");
         for row in std::iter::once(head).chain(part.iter()) {
-            writeln!(text, "BT /F 6 Tf").unwrap();
+            text.extend_from_slice(b"BT /F 6 Tf\n");
             for (column, cell) in row.iter().enumerate() {
-                writeln!(text, "1 0 0 1 {:.2} {y:.2} Tm ({cell}) Tj", left(column)).unwrap();
+                write!(text, "1 0 0 1 {:.2} {y:.2} Tm (", left(column)).unwrap();
+                // Every sign of the rows has its own byte in the encoding of Windows, that of its code.
+                text.extend(cell.chars().map(|c| u8::try_from(u32::from(c)).unwrap()));
+                text.extend_from_slice(b")Tj\n");
             }
-            writeln!(text, "ET 45.4 {:.2} m 796.6 {:.2} l S", y - 2.0, y - 2.0).unwrap();
-            for column in 0..=row.len() {
-                let x = left(column) - 1.0;
-                writeln!(text, "{x:.2} {:.2} m {x:.2} {:.2} l S", y - 2.0, y + 7.0).unwrap();
-            }
-            y -= 9.0;
+            let (right, foot) = (796.6, y - 3.0);
+            writeln!(text, "ET 45.4 {foot:.2} m {right:.2} {foot:.2} l S").unwrap();
+            y -= 10.6;
         }
-        let content = 5 + 2 * page;
-        let about = format!(
+        // Rules between columns go down the page in one, as the program's do.
+        for column in 0..=head.len() {
+            let (x, foot) = (left(column) - 1.0, y + 7.6);
+            writeln!(text, "{x:.2} {top:.2} m {x:.2} {foot:.2} l S").unwrap();
+        }
+        let content = FIRST_PAGE + 1 + 2 * page;
+        file.object(&format!(
             "<</Type/Page/Parent 2 0 R/MediaBox[0 0 842 595]/Resources<</Font<</F 3 0 R>>>>/Contents {content} 0 R>>"
-        );
-        object(&mut out, about.as_bytes());
-        // The one sign above ASCII in the head is a letter of the font's own encoding.
-        let bytes: Vec<u8> = text
-            .chars()
-            .map(|c| u8::try_from(u32::from(c)).unwrap_or(b'?'))
+        ));
+        file.stream("", &text);
+    }
+    file.end()
+}
+
+/// Objects before the first page: catalogue, pages, font, descriptor, program.
+const FIRST_PAGE: usize = 6;
+
+/// A file in the making.
+struct Bare {
+    out: Vec<u8>,
+    places: Vec<usize>,
+    compressed: bool,
+}
+
+impl Bare {
+    fn new(compressed: bool) -> Self {
+        Self {
+            out: b"%PDF-1.4\n".to_vec(),
+            places: Vec::new(),
+            compressed,
+        }
+    }
+
+    fn begin(&mut self) {
+        self.places.push(self.out.len());
+        writeln!(self.out, "{} 0 obj", self.places.len()).unwrap();
+    }
+
+    fn object(&mut self, body: &str) {
+        self.begin();
+        write!(self.out, "{body}\nendobj\n").unwrap();
+    }
+
+    fn stream(&mut self, entries: &str, content: &[u8]) {
+        self.begin();
+        let mut packed = Vec::new();
+        let (filter, content) = if self.compressed {
+            let mut packer = ZlibEncoder::new(&mut packed, COMPRESSION);
+            packer.write_all(content).unwrap();
+            packer.finish().unwrap();
+            ("/Filter/FlateDecode", packed.as_slice())
+        } else {
+            ("", content)
+        };
+        let length = content.len();
+        write!(self.out, "<<{entries}{filter}/Length {length}>>stream\n").unwrap();
+        self.out.extend_from_slice(content);
+        self.out.extend_from_slice(b"\nendstream\nendobj\n");
+    }
+
+    /// The program's regular font cut down to what rows may have, which `tests/bench/schedule.py` says how to make.
+    fn font(&mut self) {
+        let program = include_bytes!("../bench/schedule.ttf");
+        let face = ttf_parser::Face::parse(program, 0).unwrap();
+        let widths: Vec<String> = (32..=255_u8)
+            .map(|byte| {
+                let glyph = face.glyph_index(char::from(byte)).unwrap_or_default();
+                let units = face.glyph_hor_advance(glyph).unwrap_or_default();
+                format!(
+                    "{}",
+                    u32::from(units) * 1000 / u32::from(face.units_per_em())
+                )
+            })
             .collect();
-        let mut stream = format!("<</Length {}>>stream\n", bytes.len()).into_bytes();
-        stream.extend(bytes);
-        stream.extend_from_slice(b"\nendstream");
-        object(&mut out, &stream);
+        self.object(&format!(
+            "<</Type/Font/Subtype/TrueType/BaseFont/BENCHM+Bare/Encoding/WinAnsiEncoding/FontDescriptor 4 0 R/FirstChar 32/LastChar 255\
+             /Widths[{}]>>",
+            widths.join(" ")
+        ));
+        self.object(
+            "<</Type/FontDescriptor/FontName/BENCHM+Bare/Flags 32/FontBBox[-916 -236 1287 928]/ItalicAngle 0/Ascent 928\
+             /Descent -236/CapHeight 729/StemV 80/FontFile2 5 0 R>>",
+        );
+        self.stream(&format!("/Length1 {}", program.len()), program);
     }
-    let table = out.len();
-    out.extend(format!("xref\n0 {}\n0000000000 65535 f \n", places.len() + 1).bytes());
-    for place in &places {
-        out.extend(format!("{place:010} 00000 n \n").bytes());
-    }
-    out.extend(
-        format!(
-            "trailer<</Size {}/Root 1 0 R>>\nstartxref\n{table}\n%%EOF\n",
-            places.len() + 1
+
+    fn end(mut self) -> Vec<u8> {
+        let (table, size) = (self.out.len(), self.places.len() + 1);
+        write!(self.out, "xref\n0 {size}\n0000000000 65535 f \n").unwrap();
+        for place in &self.places {
+            writeln!(self.out, "{place:010} 00000 n ").unwrap();
+        }
+        write!(
+            self.out,
+            "trailer<</Size {size}/Root 1 0 R>>\nstartxref\n{table}\n%%EOF\n"
         )
-        .bytes(),
-    );
-    out
+        .unwrap();
+        self.out
+    }
 }

@@ -17,7 +17,7 @@ mod table_rows;
 
 use std::collections::BTreeSet;
 
-use crate::paper::measure::printable;
+use crate::paper::measure::{printable, prints_as_it_is};
 use crate::paper::page::{Document, DocumentInfo, Mark};
 
 pub use block::{Align, Block, Drawing, Field, Heading, Signature, Styled};
@@ -148,7 +148,9 @@ impl Flow {
         for (at, (page, furniture)) in press.pages.iter_mut().zip(whose).enumerate() {
             furniture.furnish(page, at + 1, of);
             for mark in &mut page.marks {
-                if let Mark::Text { text, weight, .. } = mark {
+                if let Mark::Text { text, weight, .. } = mark
+                    && !prints_as_it_is(text, *weight)
+                {
                     let (printed, missing) = printable(text, *weight);
                     *text = printed;
                     unprintable.extend(missing);

@@ -31,6 +31,8 @@ pub(super) struct Press {
     links: Vec<(usize, Area, String)>,
     /// Texts that give way to the number of a page once it is known: page index, index of the mark, anchor.
     numbers: Vec<(usize, usize, String)>,
+    /// Upright rules of the last strip on this page, by the index of their mark.
+    upright: Vec<usize>,
     /// Where the next strip goes, in mm from the top of the page.
     y: f64,
     at_top: bool,
@@ -121,12 +123,13 @@ impl Press {
         if let Some(anchor) = strip.anchor {
             self.anchors.entry(anchor).or_insert((page, self.y));
         }
+        let above = std::mem::take(&mut self.upright);
         for ink in strip.inks {
             match ink {
                 Ink::Mark(mark) => {
                     let mark = shifted(mark, frame.left, self.y);
                     if let Some(page) = self.pages.last_mut() {
-                        page.marks.push(mark);
+                        draw(page, mark, &above, &mut self.upright);
                     }
                 }
                 Ink::PageOf { mark, anchor } => {
@@ -154,6 +157,7 @@ impl Press {
             height: frame.page_height,
             marks: Vec::new(),
         });
+        self.upright.clear();
         self.y = frame.top;
         self.at_top = true;
     }
@@ -177,4 +181,35 @@ impl Press {
         }
         loose
     }
+}
+
+/// Draws a mark on a page. A rule that goes on where one of the strip above ends makes that one longer: a schedule has a rule
+/// between any two columns in every row, which otherwise would be half of what its file says.
+fn draw(page: &mut Page, mark: Mark, above: &[usize], upright: &mut Vec<usize>) {
+    if let Mark::Line { from, to, pen } = &mark
+        && same(from.0, to.0)
+    {
+        let before = above.get(upright.len()).copied();
+        if let Some(at) = before
+            && let Some(Mark::Line {
+                from: start,
+                to: end,
+                pen: before,
+            }) = page.marks.get_mut(at)
+            && same(start.0, from.0)
+            && same(end.1, from.1)
+            && before == pen
+        {
+            end.1 = to.1;
+            upright.push(at);
+            return;
+        }
+        upright.push(page.marks.len());
+    }
+    page.marks.push(mark);
+}
+
+/// Whether two lengths come from the same sum.
+fn same(a: f64, b: f64) -> bool {
+    a.to_bits() == b.to_bits()
 }

@@ -31,7 +31,11 @@ impl Line {
         if text.is_empty() {
             return;
         }
-        let wide = width(text, self.size, self.weight);
+        // Measuring takes time, and most texts stand left and lead nowhere.
+        let wide = match (self.align, &self.link) {
+            (Align::Left, None) => 0.0,
+            _ => width(text, self.size, self.weight),
+        };
         let x = match self.align {
             Align::Left => x,
             Align::Centre => x + (room - wide) / 2.0,

@@ -63,6 +63,12 @@ pub fn printable(text: &str, weight: Weight) -> (String, BTreeSet<char>) {
     (printed, missing)
 }
 
+/// Whether [`printable`] would leave a text alone.
+pub(super) fn prints_as_it_is(text: &str, weight: Weight) -> bool {
+    let mut signs = text.chars();
+    signs.all(|c| !is_unseen(c) && plain(c) == c && fonts::advance(c, weight).is_some())
+}
+
 /// The glyphs that print a text, each with the character it stands for; as [`printable`] has it.
 pub(super) fn glyphs(text: &str, weight: Weight) -> impl Iterator<Item = (u16, char)> {
     let printed = text.chars().filter(|c| !is_unseen(*c)).map(plain);
@@ -131,6 +137,27 @@ mod tests {
         let (printed, missing) = printable("5\u{A0}\u{2126}\u{FE0F}\t\u{AD}", Weight::Bold);
         assert_eq!(printed, "5 \u{3A9} ");
         assert!(missing.is_empty());
+    }
+
+    #[test]
+    fn what_prints_as_it_is_is_left_alone() {
+        for text in [
+            "",
+            "Zs 0.35 Ω",
+            "Measured",
+            "a b",
+            "5\u{A0}Ω",
+            "5 \u{2126}",
+            "⏚",
+            "a\u{AD}b",
+            "a\tb",
+            "µ",
+            "\u{3BC}",
+        ] {
+            let (printed, missing) = printable(text, Weight::Regular);
+            let alone = printed == text && missing.is_empty();
+            assert_eq!(prints_as_it_is(text, Weight::Regular), alone, "{text:?}");
+        }
     }
 
     #[test]

@@ -22,6 +22,9 @@ pub fn wrap(text: &str, width: f64, size: f64, weight: Weight) -> Vec<String> {
     } else {
         f64::MAX
     };
+    if fits_one_line(text, limit, weight) {
+        return vec![text.to_owned()];
+    }
     let mut breaker = Breaker {
         limit,
         weight,
@@ -38,6 +41,18 @@ pub fn wrap(text: &str, width: f64, size: f64, weight: Weight) -> Vec<String> {
         breaker.paragraph(paragraph);
     }
     breaker.lines
+}
+
+/// Whether a text is one line as it is, as most texts of a table are.
+fn fits_one_line(text: &str, limit: f64, weight: Weight) -> bool {
+    let mut used: u32 = 0;
+    for c in text.chars() {
+        if matches!(c, '\n' | '\r') {
+            return false;
+        }
+        used = used.saturating_add(advance(c, weight));
+    }
+    f64::from(used) <= limit
 }
 
 struct Breaker {

@@ -11,6 +11,7 @@ use crate::paper::measure::{glyphs, printable};
 use crate::paper::page::{Area, Grey, MM_PER_POINT, Mark, Page, Weight};
 
 use super::font_name;
+use super::pack::{packed, shared};
 
 /// Which character each glyph of a font stands for, as far as pages use it; by number of the glyph.
 #[derive(Debug, Default)]
@@ -20,21 +21,40 @@ pub(super) struct Used {
 }
 
 impl Used {
-    /// Every character that is used of a weight, each glyph once, in the order of the glyphs.
-    pub(super) fn text(&self, weight: Weight) -> String {
-        let used = match weight {
+    fn of(&self, weight: Weight) -> &[Option<char>] {
+        match weight {
             Weight::Regular => &self.regular,
             Weight::Bold => &self.bold,
-        };
-        used.iter().flatten().collect()
+        }
     }
 
-    fn note(&mut self, weight: Weight, glyph: u16, c: char) {
+    /// Every character that is used of a weight, each glyph once, in the order of the glyphs.
+    pub(super) fn text(&self, weight: Weight) -> String {
+        self.of(weight).iter().flatten().collect()
+    }
+
+    /// The numbers of the glyphs that are used of a weight.
+    pub(super) fn glyphs(&self, weight: Weight) -> impl Iterator<Item = usize> {
+        let used = self.of(weight).iter().enumerate();
+        used.filter_map(|(glyph, c)| c.map(|_| glyph))
+    }
+
+    /// Notes what another page uses as well.
+    fn add(&mut self, other: &Used) {
+        for weight in [Weight::Regular, Weight::Bold] {
+            for (glyph, c) in other.of(weight).iter().enumerate() {
+                if let Some(c) = c {
+                    self.note(weight, glyph, *c);
+                }
+            }
+        }
+    }
+
+    fn note(&mut self, weight: Weight, at: usize, c: char) {
         let used = match weight {
             Weight::Regular => &mut self.regular,
             Weight::Bold => &mut self.bold,
         };
-        let at = usize::from(glyph);
         if used.len() <= at {
             used.resize(at + 1, None);
         }
@@ -44,8 +64,43 @@ impl Used {
     }
 }
 
+/// What is drawn on a page, as it stands in the file.
+#[derive(Debug)]
+pub(super) struct Drawn {
+    pub(super) content: Vec<u8>,
+    /// Whether it is compressed.
+    pub(super) packed: bool,
+}
+
+/// What is drawn on each page, and what that uses of the fonts. Writing and compressing is most of the time a paper takes, so that
+/// each processor takes its share.
+pub(super) fn drawn(pages: &[Page]) -> (Vec<Drawn>, Used) {
+    let each = shared(pages.iter().collect(), |page| {
+        let mut used = Used::default();
+        let content = content(page, &mut used);
+        let drawn = match packed(&content) {
+            Some(content) => Drawn {
+                content,
+                packed: true,
+            },
+            None => Drawn {
+                content,
+                packed: false,
+            },
+        };
+        (drawn, used)
+    });
+    let mut used = Used::default();
+    let mut all = Vec::with_capacity(each.len());
+    for (drawn, of_page) in each {
+        used.add(&of_page);
+        all.push(drawn);
+    }
+    (all, used)
+}
+
 /// What is drawn on a page.
-pub(super) fn content(page: &Page, used: &mut Used) -> Vec<u8> {
+fn content(page: &Page, used: &mut Used) -> Vec<u8> {
     let mut pen = Pencil {
         out: Vec::with_capacity(page.marks.len() * 40),
         used,
@@ -174,7 +229,7 @@ impl Pencil<'_> {
         }
         self.out.push(b'(');
         for (glyph, c) in glyphs(text, weight) {
-            self.used.note(weight, glyph, c);
+            self.used.note(weight, usize::from(glyph), c);
             for byte in glyph.to_be_bytes() {
                 match byte {
                     b'(' | b')' | b'\\' => self.out.extend_from_slice(&[b'\\', byte]),
@@ -238,19 +293,46 @@ impl Pencil<'_> {
     /// An operator with its numbers before it.
     fn say(&mut self, numbers: &[i64], operator: &str) {
         for number in numbers {
-            let (whole, part) = (number.unsigned_abs() / 1000, number.unsigned_abs() % 1000);
-            let sign = if *number < 0 { "-" } else { "" };
-            // Writing to memory can't fail.
-            let _ = match part {
-                0 => write!(self.out, "{sign}{whole} "),
-                _ if part % 100 == 0 => write!(self.out, "{sign}{whole}.{} ", part / 100),
-                _ if part % 10 == 0 => write!(self.out, "{sign}{whole}.{:02} ", part / 10),
-                _ => write!(self.out, "{sign}{whole}.{part:03} "),
-            };
+            number_to(&mut self.out, *number);
         }
         self.out.extend_from_slice(operator.as_bytes());
         self.out.push(b'\n');
     }
+}
+
+/// Writes thousandths as a decimal number without idle digits, and a space after it.
+///
+/// A page has tens of thousands of numbers: the general way of writing them is most of its time.
+fn number_to(out: &mut Vec<u8>, number: i64) {
+    if number < 0 {
+        out.push(b'-');
+    }
+    let (mut whole, mut part) = (number.unsigned_abs() / 1000, number.unsigned_abs() % 1000);
+    // Twenty digits hold every number.
+    let mut digits = [b'0'; 20];
+    let mut from = digits.len();
+    for place in digits.iter_mut().rev() {
+        *place = digit(whole % 10);
+        from -= 1;
+        whole /= 10;
+        if whole == 0 {
+            break;
+        }
+    }
+    out.extend_from_slice(digits.get(from..).unwrap_or_default());
+    if part != 0 {
+        out.push(b'.');
+        while part != 0 {
+            out.push(digit(part / 100));
+            part = part % 100 * 10;
+        }
+    }
+    out.push(b' ');
+}
+
+#[expect(clippy::cast_possible_truncation, reason = "below ten")]
+fn digit(number: u64) -> u8 {
+    b'0' + (number % 10) as u8
 }
 
 /// A length in mm as thousandths of a point.

@@ -1,15 +1,16 @@
 //! What a file needs beyond drawn pages.
 
 use std::collections::BTreeMap;
-use std::num::NonZero;
-use std::thread;
+use std::fmt::Write;
 
-use lopdf::{Dictionary, Object, ObjectId, StringFormat, text_string};
+use lopdf::{Dictionary, Object, ObjectId, text_string};
 use sha2::{Digest, Sha256};
 
 use crate::paper::PaperError;
 use crate::paper::page::{Area, Document, DocumentInfo, MM_PER_POINT, Mark};
 
+use super::content::Drawn;
+use super::pack::{packed, shared};
 use super::{identity, outline};
 
 /// Completes the raw file and saves it.
@@ -19,7 +20,7 @@ use super::{identity, outline};
 pub(super) fn finish(
     mut raw: lopdf::Document,
     document: &Document,
-    drawn: Vec<Vec<u8>>,
+    drawn: Vec<Drawn>,
 ) -> Result<Vec<u8>, PaperError> {
     // The library names 1.3; links with a fit and the language need later versions.
     raw.version = String::from("1.7");
@@ -47,7 +48,6 @@ pub(super) fn finish(
         catalog.set("Outlines", Object::Reference(outline));
     }
     compress(&mut raw);
-    identify(&mut raw)?;
     save(&mut raw)
 }
 
@@ -55,9 +55,9 @@ pub(super) fn finish(
 fn draw(
     raw: &mut lopdf::Document,
     pages: &[ObjectId],
-    drawn: Vec<Vec<u8>>,
+    drawn: Vec<Drawn>,
 ) -> Result<(), PaperError> {
-    for (page, content) in pages.iter().zip(drawn) {
+    for (page, drawn) in pages.iter().zip(drawn) {
         let place = raw
             .get_dictionary(*page)
             .and_then(|page| page.get(b"Contents"))
@@ -66,50 +66,29 @@ fn draw(
             .and_then(|id| raw.get_object_mut(id))
             .and_then(Object::as_stream_mut)
             .map_err(|e| failed("pages", &e))?;
-        stream.set_content(content);
+        stream.set_content(drawn.content);
+        if drawn.packed {
+            stream.dict.set("Filter", "FlateDecode");
+        }
     }
     Ok(())
 }
 
-/// Compresses every stream: half of the time a paper takes, so that each processor takes its share.
-///
-/// A stream comes out the same whoever does it. One that can't be compressed stays as it is.
+/// Compresses every stream that isn't yet. One that gets no shorter stays as it is.
 fn compress(raw: &mut lopdf::Document) {
     let all = raw
         .objects
         .values_mut()
         .filter_map(|object| object.as_stream_mut().ok());
-    let mut streams: Vec<&mut lopdf::Stream> = all
+    let streams: Vec<&mut lopdf::Stream> = all
         .filter(|s| s.allows_compression && s.dict.get(b"Filter").is_err())
         .collect();
-    let hands = thread::available_parallelism()
-        .map_or(1, NonZero::get)
-        .min(MOST_HANDS);
-    // Largest first and dealt out in turn, so that nobody ends up with all of them.
-    streams.sort_by_key(|stream| std::cmp::Reverse(stream.content.len()));
-    let mut shares: Vec<Vec<&mut lopdf::Stream>> = Vec::new();
-    shares.resize_with(hands, Vec::new);
-    for (at, stream) in streams.into_iter().enumerate() {
-        if let Some(share) = shares.get_mut(at % hands) {
-            share.push(stream);
+    shared(streams, |stream| {
+        if let Some(packed) = packed(&stream.content) {
+            stream.dict.set("Filter", "FlateDecode");
+            stream.set_content(packed);
         }
-    }
-    thread::scope(|scope| {
-        let mine = shares.pop();
-        for share in shares {
-            scope.spawn(|| deflate(share));
-        }
-        deflate(mine.unwrap_or_default());
     });
-}
-
-/// More threads than this gain nothing, even with hundreds of pages.
-const MOST_HANDS: usize = 8;
-
-fn deflate(streams: Vec<&mut lopdf::Stream>) {
-    for stream in streams {
-        let _ = stream.compress();
-    }
 }
 
 pub(super) fn failed(step: &'static str, error: &dyn std::fmt::Display) -> PaperError {
@@ -119,24 +98,33 @@ pub(super) fn failed(step: &'static str, error: &dyn std::fmt::Display) -> Paper
     }
 }
 
+/// The bytes of the file, with a digest of all of it as its identity: the library counts, which would make two runs differ.
 fn save(raw: &mut lopdf::Document) -> Result<Vec<u8>, PaperError> {
-    let mut bytes = Vec::new();
+    raw.trailer.remove(b"ID");
+    let about: usize = raw
+        .objects
+        .values()
+        .map(|object| 200 + object.as_stream().map_or(0, |s| s.content.len()))
+        .sum();
+    let mut bytes = Vec::with_capacity(about);
     raw.save_to(&mut bytes).map_err(|e| failed("saving", &e))?;
+    let mut digest = String::new();
+    for byte in Sha256::digest(&bytes).iter().take(16) {
+        // Writing to memory can't fail.
+        let _ = write!(digest, "{byte:02X}");
+    }
+    // The trailer stands last, after everything that is found by its place in the file.
+    let end = bytes
+        .windows(END.len())
+        .rposition(|part| part == END)
+        .ok_or_else(|| failed("saving", &"the end of the trailer isn't where it should be"))?;
+    let id = format!("/ID[<{digest}><{digest}>]");
+    bytes.splice(end..end, id.into_bytes());
     Ok(bytes)
 }
 
-/// Sets the file's identity to a digest of its content: the library counts, which would
-/// make two runs differ.
-fn identify(raw: &mut lopdf::Document) -> Result<(), PaperError> {
-    raw.trailer.remove(b"ID");
-    let digest = Sha256::digest(save(raw)?);
-    let id = Object::String(
-        digest.iter().copied().take(16).collect(),
-        StringFormat::Hexadecimal,
-    );
-    raw.trailer.set("ID", Object::Array(vec![id.clone(), id]));
-    Ok(())
-}
+/// The end of the trailer, and what comes after it.
+const END: &[u8] = b">>\nstartxref\n";
 
 /// Replaces the library's document information, which claims a print standard with an
 /// empty name and the date 1970.

@@ -7,8 +7,11 @@ mod content;
 mod finish;
 mod identity;
 mod outline;
+mod pack;
+mod subset;
 
 pub use identity::{Identity, identity};
+pub use pack::COMPRESSION;
 
 use printpdf::{
     FontId, Mm, Op, ParsedFont, PdfDocument, PdfFont, PdfFontHandle, PdfPage, PdfSaveOptions, Pt,
@@ -30,9 +33,14 @@ pub fn write(document: &Document) -> Result<Vec<u8>, PaperError> {
     if document.pages.is_empty() {
         return Err(PaperError::NoPages);
     }
+    let (drawn, used) = content::drawn(&document.pages);
     let mut pdf = PdfDocument::new("");
     for weight in [Weight::Regular, Weight::Bold] {
-        let mut font = ParsedFont::from_bytes(bytes(weight), 0, &mut Vec::new())
+        let whole = bytes(weight);
+        // A font that can't be cut down is carried whole.
+        let cut = subset::subset(whole, used.glyphs(weight));
+        let program = cut.as_deref().unwrap_or(whole);
+        let mut font = ParsedFont::from_bytes(program, 0, &mut Vec::new())
             .ok_or(PaperError::Font(name(weight)))?;
         // Otherwise it would go by its id in readers' lists of fonts.
         font.font_name = Some(name(weight).to_owned());
@@ -41,12 +49,6 @@ pub fn write(document: &Document) -> Result<Vec<u8>, PaperError> {
             .map
             .insert(font_id(weight), PdfFont::new(font));
     }
-    let mut used = Used::default();
-    let drawn: Vec<Vec<u8>> = document
-        .pages
-        .iter()
-        .map(|page| content::content(page, &mut used))
-        .collect();
     // The library makes the frame of the file: fonts with widths and maps to Unicode for what is used, and empty pages.
     let mut specimen = Some(specimen(&used));
     let pages = document.pages.iter().map(|page| {
