@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 
 use crate::checks::{Finding, Verdict};
 use crate::forms::short;
-use crate::job::Value;
+use crate::job::{Group, Value};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small, verdict};
-use super::words::{held, or_dash};
+use super::words::{held, label_kinds, or_dash};
 
 /// Findings and limitations: on a page of their own where anything is outside, queried, close or open.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -142,6 +142,7 @@ fn open(sheet: &Sheet<'_>) -> Vec<Block> {
             .iter_mut()
             .find(|(top, _, t)| f.place.part.is_some() && *top == f.place.top && *t == tests)
         {
+            Some((top, titles, _)) if top == Group::Label.key() => titles.push(title),
             // The name of the board or array stands before the first already.
             Some((_, titles, _)) => titles.push(
                 title
@@ -163,7 +164,13 @@ fn open(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let rows = groups
         .into_iter()
-        .map(|(_, titles, tests)| Row::cells([titles.join("; "), tests.join(", ")]))
+        .map(|(top, titles, tests)| {
+            let titles = match top == Group::Label.key() {
+                true => format!("labels: {}", label_kinds(&titles).join("; ")),
+                false => titles.join("; "),
+            };
+            Row::cells([titles, tests.join(", ")])
+        })
         .collect();
     vec![Block::Table(
         Table::new(

@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Column, Field, Row, Styled, Table};
 use super::State;
 use super::certificate;
 use super::sheet::Sheet;
-use super::switches::{Switch, named, switches};
+use super::switches::{Switch, named, plain, switches};
 use super::words;
 
 /// Title of the pages.
@@ -61,6 +61,11 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     blocks.push(list("When the street has no electricity", backup(sheet)));
     blocks.push(list("What to look at", looks(sheet)));
     blocks.push(list("Care and cautions", care(sheet)));
+    if !job.documents.is_empty() {
+        let mut lines = vec![say(Say::Papers, &[])];
+        lines.extend(job.documents.iter().map(|d| format!("– {}", d.trim())));
+        blocks.push(list("Papers you were given", lines));
+    }
     blocks.push(calls(sheet));
     blocks
 }
@@ -103,7 +108,11 @@ fn emergency(sheet: &Sheet<'_>) -> Block {
         lines.push(say(Say::FirePv, &[("arrays", &words::listed(&arrays))]));
     }
     for s in &job.storage {
-        let facts = [("place", s.location.as_str()), ("battery", s.make.as_str())];
+        let battery = match s.chemistry.trim() {
+            "" => s.make.clone(),
+            cells => format!("{}, {cells}", s.make),
+        };
+        let facts = [("place", s.location.as_str()), ("battery", &battery)];
         lines.push(say(Say::FireBattery, &facts));
     }
     lines.push(say(Say::Shock, &[]));
@@ -148,13 +157,14 @@ fn fitted(job: &Job) -> Vec<Block> {
     for i in &job.inverters {
         let place = match i.kind {
             crate::job::InverterKind::Micro => "behind the panels, one for each".to_string(),
+            _ if !i.location.trim().is_empty() => i.location.clone(),
             _ if i.circuit.is_empty() => LINE.into(),
             _ => job.circuit(&i.circuit).map_or_else(
                 || LINE.to_string(),
                 |(b, c)| format!("fed from the {}, {} {}", b.name, c.id, c.name),
             ),
         };
-        rows.push([i.kind.name().into(), place, or_line(&i.make)]);
+        rows.push([plain(i.kind).into(), place, or_line(&i.make)]);
     }
     for s in &job.storage {
         let all = s
@@ -222,7 +232,7 @@ fn live(sheet: &Sheet<'_>) -> Vec<String> {
             Layout::Strings(_) => {
                 let what = job
                     .inverter(&a.inverter)
-                    .map_or("inverter", |i| i.kind.name());
+                    .map_or("inverter", |i| plain(i.kind));
                 say(Say::LiveStrings, &[("array", &a.name), ("what", what)])
             }
         });
@@ -240,7 +250,17 @@ fn backup(sheet: &Sheet<'_>) -> Vec<String> {
         .storage
         .iter()
         .filter(|s| s.backup)
-        .map(|s| say(Say::Backup, &[("battery", &format!("battery {}", s.make))]))
+        .map(|s| {
+            let mut feeds: Vec<String> = vec![s.backup_feeds.trim().to_string()];
+            let boards = sheet.job.boards_on_backup(s);
+            feeds.extend(boards.map(|b| format!("everything on the {}", named(&b.name, &b.id))));
+            feeds.retain(|f| !f.is_empty());
+            let facts = [
+                ("battery", format!("battery {}", s.make)),
+                ("feeds", words::listed(&feeds)),
+            ];
+            say(Say::Backup, &facts.each_ref().map(|(k, v)| (*k, v.as_str())))
+        })
         .collect();
     match with.is_empty() {
         true if sheet.job.has_sources() => vec![say(Say::NoBackup, &[])],
@@ -278,7 +298,7 @@ fn looks(sheet: &Sheet<'_>) -> Vec<String> {
         lines.push(say(Say::LookTest, &[("where", &buttons.join("; "))]));
     }
     if job.has_sources() {
-        lines.push(say(Say::LookApp, &[]));
+        lines.push(say(Say::LookApp, &[("app", &job.monitoring)]));
     }
     if !job.arrays.is_empty() {
         lines.push(say(Say::LookPanels, &[]));
@@ -331,7 +351,7 @@ fn calls(sheet: &Sheet<'_>) -> Block {
         Field {
             value: vec![
                 Styled::new(or_line(&job.grid.operator)).bold(),
-                Styled::new(number("")),
+                Styled::new(number(&job.grid.operator_phone)),
                 Styled::new(format!(
                     "supply number of your meter: {}",
                     or_line(&job.grid.meter_number)

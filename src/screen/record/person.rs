@@ -21,7 +21,19 @@ pub(super) static ENTRIES: &[Entry] = &[
         Person.firm,
         "firm",
         "",
-        "firm and registration, as they should be printed"
+        "its name, as it should be printed"
+    ),
+    field!(
+        Person.address,
+        "firm's address",
+        "",
+        "postal address, on one line; it stands with the signature"
+    ),
+    field!(
+        Person.registration,
+        "registration",
+        "",
+        "scheme and number; empty where there is none or it stands with the firm"
     ),
     field!(
         Person.phone,
