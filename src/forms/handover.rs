@@ -88,7 +88,7 @@ says! {
     CareChange = "care-change", [];
     Next = "next", ["day"];
     NextUnknown = "next-unknown", [];
-    Papers = "papers", [];
+    Papers = "papers", ["papers"];
 }
 
 /// Every text of the handover.

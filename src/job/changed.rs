@@ -145,14 +145,17 @@ impl Job {
                 return;
             }
             let of = |text: Option<&String>| text.map_or("nothing".into(), |t| cut(t));
-            let unit = place.test.unit().to_string();
-            let unit = match unit.is_empty() {
-                true => unit,
-                false => format!(" {unit}"),
+            let unit = match (place.test.unit().symbol(), typed) {
+                ("", _) | (_, None) => String::new(),
+                (symbol, Some(_)) => format!(" {symbol}"),
             };
-            let line = format!("{} {} -> {}{unit}", place.test.heading(), of(before), of(typed));
-            let seat = seat_name(&place.top, place.part.as_deref());
-            by_seat.entry(seat).or_default().push(line);
+            let line = format!(
+                "{} {} -> {}{unit}",
+                place.test.heading(),
+                of(before),
+                of(typed)
+            );
+            by_seat.entry(place.owner()).or_default().push(line);
         };
         for (place, typed) in &now {
             note(place, issue.readings.get(place), Some(typed));
@@ -262,6 +265,7 @@ fn fields(old: &BTreeMap<String, String>, new: &BTreeMap<String, String>) -> Vec
                 None => "nothing".to_string(),
                 Some(v) => cut(value_words(v)),
             };
+            let unit = if new.contains_key(f) { unit } else { "" };
             format!("{words} {} -> {}{unit}", of(old.get(f)), of(new.get(f)))
         })
         .collect()

@@ -159,7 +159,10 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let mut after = Vec::new();
     for (title, text) in [
-        ("Permitted exceptions, with their risk assessment", &job.exceptions),
+        (
+            "Permitted exceptions, with their risk assessment",
+            &job.exceptions,
+        ),
         ("Comments on the existing installation", &job.existing),
     ] {
         match text.trim() {

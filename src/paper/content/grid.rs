@@ -30,7 +30,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let who = certificate::answering(job);
     let installer = who.map_or_else(String::new, |p| {
         let known = [&p.address, &p.phone].into_iter().map(|t| t.trim());
-        known.filter(|t| !t.is_empty()).collect::<Vec<_>>().join(", ")
+        known
+            .filter(|t| !t.is_empty())
+            .collect::<Vec<_>>()
+            .join(", ")
     });
     let mut fields = vec![
         Field::new("Customer", or_missing(&job.client.name)),
@@ -49,7 +52,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         ),
         Field::new("Generation and storage there before", before),
         Field::new("Network operator", or_missing(&g.operator)),
-        Field::new("Supply number of the meter (MPAN)", or_missing(&g.meter_number)),
+        Field::new(
+            "Supply number of the meter (MPAN)",
+            or_missing(&g.meter_number),
+        ),
         Field::new(
             "Export limit agreed, per phase",
             with_unit(g.export_limit_a, "A"),
@@ -168,10 +174,16 @@ fn declared(sheet: &Sheet<'_>) -> Block {
     let job = sheet.job;
     let entered = job.sign.get(Test::SignInspection);
     let (name, day) = match entered {
-        Some(e) if e.now.value(Test::SignInspection).is_ok_and(|v| !v.is_excused()) => (
-            e.now.typed.trim().to_string(),
-            words::short_day(e.now.at.date_naive()),
-        ),
+        Some(e)
+            if e.now
+                .value(Test::SignInspection)
+                .is_ok_and(|v| !v.is_excused()) =>
+        {
+            (
+                e.now.typed.trim().to_string(),
+                words::short_day(e.now.at.date_naive()),
+            )
+        }
         _ => (String::new(), String::new()),
     };
     Block::Together(vec![

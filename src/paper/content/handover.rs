@@ -61,11 +61,6 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
     blocks.push(list("When the street has no electricity", backup(sheet)));
     blocks.push(list("What to look at", looks(sheet)));
     blocks.push(list("Care and cautions", care(sheet)));
-    if !job.documents.is_empty() {
-        let mut lines = vec![say(Say::Papers, &[])];
-        lines.extend(job.documents.iter().map(|d| format!("– {}", d.trim())));
-        blocks.push(list("Papers you were given", lines));
-    }
     blocks.push(calls(sheet));
     blocks
 }
@@ -259,7 +254,10 @@ fn backup(sheet: &Sheet<'_>) -> Vec<String> {
                 ("battery", format!("battery {}", s.make)),
                 ("feeds", words::listed(&feeds)),
             ];
-            say(Say::Backup, &facts.each_ref().map(|(k, v)| (*k, v.as_str())))
+            say(
+                Say::Backup,
+                &facts.each_ref().map(|(k, v)| (*k, v.as_str())),
+            )
         })
         .collect();
     match with.is_empty() {
@@ -364,9 +362,18 @@ fn calls(sheet: &Sheet<'_>) -> Block {
         },
         Field::new("The papers of this job", or_line(&job.reference)),
     ];
-    Block::Together(vec![
+    let mut blocks = vec![
         Block::heading(2, "Next inspection, and whom to call"),
         text(next),
         Block::Grid { columns: 3, fields },
-    ])
+    ];
+    if !job.documents.is_empty() {
+        let papers = job.documents.join("; ");
+        let said = sheet
+            .forms
+            .handover()
+            .say(Say::Papers, &[("papers", &papers)]);
+        blocks.push(text(said));
+    }
+    Block::Together(blocks)
 }

@@ -147,7 +147,10 @@ fn grouped<'f>(
             kind: kind.clone(),
             bold: false,
             place: match first.place.top == Group::Label.key() {
-                true => format!("labels: {}", named(&words::label_kinds(&titles), tests.len())),
+                true => format!(
+                    "labels: {}",
+                    named(&words::label_kinds(&titles), tests.len())
+                ),
                 false => named(&titles, tests.len()),
             },
             what: headings.join(", "),

@@ -200,7 +200,10 @@ impl Switch<'_> {
         ] = of;
         match self {
             Switch::Loads => words.say(loads, &[]),
-            Switch::Ac(i) => words.say(ac, &[("what", &what(i)), ("isolator", &seen(&i.ac_isolator))]),
+            Switch::Ac(i) => words.say(
+                ac,
+                &[("what", &what(i)), ("isolator", &seen(&i.ac_isolator))],
+            ),
             Switch::AcBoard(i, b, c) => words.say(
                 ac_board,
                 &[
@@ -211,7 +214,10 @@ impl Switch<'_> {
                 ],
             ),
             Switch::AcUnknown(i) => words.say(ac_unknown, &[("what", &what(i))]),
-            Switch::Dc(i) => words.say(dc, &[("what", &what(i)), ("isolator", &seen(&i.dc_isolator))]),
+            Switch::Dc(i) => words.say(
+                dc,
+                &[("what", &what(i)), ("isolator", &seen(&i.dc_isolator))],
+            ),
             Switch::Battery(s) if s.isolator.trim().is_empty() => {
                 words.say(battery, &[("battery", &s.make), ("place", &s.location)])
             }

@@ -17,12 +17,7 @@ pub(super) static ENTRIES: &[Entry] = &[
         "",
         "a qualified person decides, confirms and signs"
     ),
-    field!(
-        Person.firm,
-        "firm",
-        "",
-        "its name, as it should be printed"
-    ),
+    field!(Person.firm, "firm", "", "its name, as it should be printed"),
     field!(
         Person.address,
         "firm's address",
