@@ -202,7 +202,9 @@ fn the_handover_names_every_switch_in_order_and_speaks_plainly() {
             "Turn off the battery (",
             "Turn off the main switch",
         ];
-        order(off, &steps);
+        // A board on a backup output comes before its inverter: `tests/islands.rs`.
+        let off = off.replace("Turn off the main switch of the backup board", "");
+        order(&off, &steps);
         order(
             on,
             &[

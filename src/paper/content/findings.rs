@@ -32,17 +32,23 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.extend(excused(sheet));
         return vec![Block::Together(blocks)];
     }
-    let mut blocks = vec![
-        Block::PageBreak,
-        Block::anchored(1, title, "findings"),
-        Block::heading(2, "Outside, queried or close"),
-    ];
+    let mut blocks = vec![Block::PageBreak, Block::anchored(1, title, "findings")];
+    let is_any_excused = sheet.of(Verdict::Excused).next().is_some();
+    if !is_any_excused {
+        // At the end it could stand on a page of its own.
+        blocks.push(Block::paragraph(
+            "No test was excused: every one that is wanted was taken or is open.",
+        ));
+    }
+    blocks.push(Block::heading(2, "Outside, queried or close"));
     blocks.extend(judged(sheet));
     blocks.push(Block::heading(2, "Open: not yet taken"));
     blocks.extend(open(sheet));
     blocks.extend(to_countersign(sheet));
-    blocks.push(Block::heading(2, "Limitations and what does not apply"));
-    blocks.extend(excused(sheet));
+    if is_any_excused {
+        blocks.push(Block::heading(2, "Limitations and what does not apply"));
+        blocks.extend(excused(sheet));
+    }
     blocks
 }
 
@@ -237,11 +243,6 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Block> {
             Some((_, places)) => places.push(place),
             None => groups.push((reason, vec![place])),
         }
-    }
-    if groups.is_empty() {
-        return vec![Block::paragraph(
-            "None: every test that is wanted was taken or is open.",
-        )];
     }
     let rows = groups
         .into_iter()

@@ -114,8 +114,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     ]));
     blocks.extend(total(sheet));
     blocks.extend(units(sheet));
-    blocks.extend(settings(sheet));
-    blocks.push(declared(sheet));
+    // On one page, as what is declared is above all the settings.
+    let mut last = settings(sheet);
+    last.extend(declared(sheet));
+    blocks.push(Block::Together(last));
     blocks
 }
 
@@ -170,7 +172,7 @@ fn units(sheet: &Sheet<'_>) -> Option<Block> {
 }
 
 /// Who answers for this record towards the network operator.
-fn declared(sheet: &Sheet<'_>) -> Block {
+fn declared(sheet: &Sheet<'_>) -> Vec<Block> {
     let job = sheet.job;
     let entered = job.sign.get(Test::SignInspection);
     let (name, day) = match entered {
@@ -186,7 +188,7 @@ fn declared(sheet: &Sheet<'_>) -> Block {
         }
         _ => (String::new(), String::new()),
     };
-    Block::Together(vec![
+    vec![
         Block::heading(2, "Declaration of the installer"),
         Block::paragraph(
             "What is recorded here was installed, set and tried as this record says, and the readings are those that were taken. \
@@ -198,7 +200,7 @@ fn declared(sheet: &Sheet<'_>) -> Block {
             position: certificate::company(certificate::answering(job)),
             date: day,
         }]),
-    ])
+    ]
 }
 
 fn day(day: Option<NaiveDate>) -> String {
@@ -303,5 +305,5 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(small(source).size(6.8)));
     }
     blocks.extend(notes.blocks());
-    vec![Block::Together(blocks)]
+    blocks
 }

@@ -331,6 +331,12 @@ fn calls(sheet: &Sheet<'_>) -> Block {
         }
         None => sheet.forms.handover().say(Say::NextUnknown, &[]),
     };
+    let mut papers = vec![Styled::new(or_line(&job.reference)).bold()];
+    if !job.documents.is_empty() {
+        let all = job.documents.join("; ");
+        let said = sheet.forms.handover().say(Say::Papers, &[("papers", &all)]);
+        papers.push(Styled::new(said));
+    }
     let who = certificate::answering(job);
     let number = |phone: &str| format!("number: {}", or_line(phone));
     let firm = who.map_or_else(String::new, |p| match (p.firm.trim(), p.name.trim()) {
@@ -360,20 +366,15 @@ fn calls(sheet: &Sheet<'_>) -> Block {
                 "",
             )
         },
-        Field::new("The papers of this job", or_line(&job.reference)),
+        Field {
+            value: papers,
+            ..Field::new("The papers of this job", "").wide(2)
+        },
     ];
-    let mut blocks = vec![
+    let blocks = vec![
         Block::heading(2, "Next inspection, and whom to call"),
         text(next),
-        Block::Grid { columns: 3, fields },
+        Block::Grid { columns: 4, fields },
     ];
-    if !job.documents.is_empty() {
-        let papers = job.documents.join("; ");
-        let said = sheet
-            .forms
-            .handover()
-            .say(Say::Papers, &[("papers", &papers)]);
-        blocks.push(text(said));
-    }
     Block::Together(blocks)
 }

@@ -39,16 +39,16 @@ pub(super) static ENTRIES: &[Entry] = &[
     field!(Visit.title, "title", "", "short, for lists"),
     field!(Visit.client.name, "client", "", "who the work is for"),
     field!(
-        Visit.client.address,
-        "client's address",
-        "",
-        "postal address, on one line"
-    ),
-    field!(
         Visit.client.contact,
         "client's contact",
         "",
         "telephone or e-mail; the network operator asks"
+    ),
+    field!(
+        Visit.client.address,
+        "client's address",
+        "",
+        "postal address, on one line"
     ),
     field!(
         Visit.address,

@@ -12,7 +12,7 @@ pub(super) const INSIDE: f64 = 25.0;
 pub(super) const AT_DEVICE: f64 = 31.0;
 pub(super) const AT_CABLE: f64 = 29.0;
 pub(super) const IN_BOX: f64 = 38.5;
-pub(super) const AT_ITEM: f64 = 37.0;
+pub(super) const AT_ITEM: f64 = 35.0;
 pub(super) const AT_LOADS: f64 = 105.0;
 pub(super) const HEAD: f64 = 247.0;
 

@@ -225,7 +225,7 @@ impl<'a> Maker<'_, 'a> {
         ));
         match s.isolator.trim() {
             "" => self.missing.push(format!("switch of storage {}", s.id)),
-            own => lines.extend(self.fit.lines(&format!("own switch: {own}"), AT_ITEM, 3)),
+            own => lines.extend(self.fit.lines(&format!("switch: {own}"), AT_ITEM, 3)),
         }
         let mut out = vec![Item {
             kind: ItemKind::Battery,
