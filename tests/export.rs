@@ -127,3 +127,41 @@ fn json_has_the_same_cells_and_null_where_there_is_nothing() {
         }
     }
 }
+
+/// Every field of every part has its row, named as in the job file; what the file has is in the table.
+#[test]
+fn every_field_of_the_record_has_a_row() {
+    let (headings, rows) = table(&export("orchard-cottage.ron", "record", "csv"));
+    assert_eq!(
+        headings,
+        ["part", "words", "field", "heading", "value", "unit"]
+    );
+    for (part, field, value) in [
+        ("storage E", "firmware", ""),
+        ("storage E", "chemistry", "lithium iron phosphate"),
+        ("storage E", "backup_feeds", "a kitchen socket"),
+        ("inverter bat", "type_test", "PP4B/ZZ/0102"),
+        ("grid", "application", "INS-26-A-09014"),
+        ("person mk", "registration", "Imaginary Scheme 00417"),
+        (
+            "array P",
+            "mounting",
+            "rails on slate hooks, Sample Rails SR-2",
+        ),
+        ("circuit R/3", "device.rating_a", "25"),
+        ("visit", "monitoring", ""),
+    ] {
+        let found: Vec<_> = rows
+            .iter()
+            .filter(|r| r["part"] == part && r["field"] == field)
+            .collect();
+        assert_eq!(found.len(), 1, "{part} {field}");
+        assert_eq!(found[0]["value"], value, "{part} {field}");
+    }
+    // Several rows of a form may belong to one field, such as what an instrument measures.
+    let places: std::collections::BTreeSet<_> = rows
+        .iter()
+        .map(|r| (&r["part"], &r["field"], &r["heading"]))
+        .collect();
+    assert_eq!(places.len(), rows.len());
+}

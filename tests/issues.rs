@@ -124,7 +124,9 @@ fn an_issue_is_numbered_verified_and_replaced() {
     let (said, code) = desk.says(&["verify", "job.ron", "first.pdf"]);
     assert_eq!(code, 1, "{said}");
     assert!(
-        said.contains("is of issue 1") && said.contains("M/3/r1r2:") && said.contains("-> 0.29"),
+        said.contains("is of issue 1")
+            && said.contains("M/3: R1+R2 ")
+            && said.contains("-> 0.29 Ω"),
         "{said}"
     );
     // A signature doesn't cover what was entered after it.

@@ -161,6 +161,10 @@ impl<'a> Tree<'a> {
             };
             let above = self.feeding(i).map_or(Ahead::default(), |(b, c)| {
                 let feeds = job.boards.get(b).and_then(|b| b.circuits.get(c));
+                // In island mode no RCD ahead of the inverter is in the way of a fault beyond its backup output.
+                if feeds.is_some_and(|c| c.kind == CircuitKind::Source) {
+                    return Ahead::default();
+                }
                 let above = self.nodes.get(b).map(|n| n.ahead).unwrap_or_default();
                 above.behind(feeds.and_then(|c| c.rcd.as_ref()), additional_ma)
             });

@@ -56,6 +56,17 @@ pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     };
     // Before R1+R2 is read, from the length.
     let expected = sum(judge, seat, board).or_else(|| zs_carried::explained(judge, seat, board));
+    let mut rule = rule;
+    if let Some(storage) = on_backup(judge, board) {
+        rule.how = match rcd {
+            Some(rcd) => format!(
+                "{}; in island mode on the backup output of {storage} the {} RCD alone",
+                rule.how,
+                rcd.describe()
+            ),
+            None => format!("{}; on the grid only", rule.how),
+        };
+    }
     let near = expected.as_ref().map(|sum| sum.ohm);
     let words = expected.map(|sum| {
         format!(
@@ -219,13 +230,17 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
         return zs_carried::far_on_tt(judge, seat, board, n)
             .or_else(|| above.map(|sum| queried(judge, n, sum)))
             .or_else(below)
-            .or_else(|| slipped_on_tt(judge, n, sum.as_ref()));
+            .or_else(|| slipped_on_tt(judge, n, sum.as_ref()))
+            .or_else(|| unprotected_islanded(judge, board, circuit));
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
         .ok()
         .and_then(bound);
     if limit.is_some_and(|limit| n <= limit) {
-        return above.map(|sum| queried(judge, n, sum)).or_else(below);
+        return above
+            .map(|sum| queried(judge, n, sum))
+            .or_else(below)
+            .or_else(|| unprotected_islanded(judge, board, circuit));
     }
     let r1r2 = seat.readings.value(Test::R1r2);
     if let Some(Value::OverRange(_)) = r1r2 {
@@ -241,6 +256,35 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
     }
     let rcd = judge.tree.protecting_rcd(board, circuit)?;
     zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
+}
+
+/// The storage whose backup output feeds a board, itself or through others, by its id.
+fn on_backup<'a>(judge: &Judge<'a>, board: &Board) -> Option<&'a str> {
+    let job = judge.job;
+    if !job.storage.iter().any(|s| s.backup) {
+        return None;
+    }
+    let mut path = board.fed_from.as_str();
+    for _ in 0..job.boards.len() {
+        let (ahead, circuit) = judge.circuit(path)?;
+        if circuit.kind == CircuitKind::Source {
+            return job.backup_on(path).map(|s| s.id.as_str());
+        }
+        path = ahead.fed_from.as_str();
+    }
+    None
+}
+
+/// A circuit that a backup output feeds, with no RCD beyond that output: a loop that suits its overcurrent device on the grid
+/// says nothing of island mode, where the inverter brings too little current for it.
+fn unprotected_islanded(judge: &Judge<'_>, board: &Board, circuit: &Circuit) -> Option<Doubt> {
+    let storage = on_backup(judge, board)?;
+    if judge.tree.protecting_rcd(board, circuit).is_some() {
+        return None;
+    }
+    Some(Doubt::query(format!(
+        "good on the grid; in island mode the inverter of the backup output of {storage} limits the fault current, the overcurrent device may not open in time, and no RCD beyond that output is recorded for this circuit"
+    )))
 }
 
 /// R1+R2 that is alone more than Zs may be: seen while the circuit is still dead. Without a length to compare it with, it is

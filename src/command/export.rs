@@ -11,7 +11,7 @@ use crate::checks::{Finding, judge_all};
 use crate::forms::Forms;
 use crate::job::owner::Kind;
 use crate::job::{Job, Owner, Part, Place, Reading};
-use crate::screen::record::circuit_columns;
+use crate::screen::record::{Entry, Row, circuit_columns, describe, entries, rows};
 use crate::store;
 
 /// What each row is.
@@ -21,6 +21,8 @@ enum Rows {
     Circuits,
     /// A place, with its reading, limit, verdict and source
     Readings,
+    /// A field of the record, of every part
+    Record,
 }
 
 /// How the table is written.
@@ -60,6 +62,7 @@ pub(super) fn run(args: &ExportArgs, context: &Context) -> Result<Reply> {
     let table = match args.rows {
         Rows::Circuits => circuits(&opened.job, &forms, &findings),
         Rows::Readings => readings(&opened.job, &findings),
+        Rows::Record => record(&opened.job),
     };
     let data = match args.as_ {
         As::Csv => table.csv()?,
@@ -79,11 +82,7 @@ fn circuits(job: &Job, forms: &Forms, findings: &[Finding]) -> Table {
     let mut headings: Vec<String> = ["board", "board_name", "circuit", "name"]
         .map(String::from)
         .to_vec();
-    // What the file says the other way round is named as the form shows it.
-    headings.extend(circuit_columns().map(|e| match e.path {
-        "to_compare." => "as_on_site".to_string(),
-        path => path.trim_end_matches('.').to_string(),
-    }));
+    headings.extend(circuit_columns().map(|e| name(e).to_string()));
     headings.push("to_countersign".into());
     for test in &tests {
         let key = test.key();
@@ -123,6 +122,42 @@ fn circuits(job: &Job, forms: &Forms, findings: &[Finding]) -> Table {
     Table {
         headings,
         rows: rows.collect(),
+    }
+}
+
+/// Every field of every part, as the form shows it; empty where nothing is recorded.
+fn record(job: &Job) -> Table {
+    let parts = rows(job).into_iter().filter_map(|row| match row {
+        Row::Part(spot) => Some((job.part(&spot)?.0, spot)),
+        Row::Head(_) => None,
+    });
+    let each = parts.flat_map(|(part, spot)| {
+        let (_, words) = describe(&part, &spot);
+        let fields = entries(&part).iter();
+        let row = |e: &Entry| {
+            vec![
+                spot.to_string(),
+                words.clone(),
+                name(e).to_string(),
+                e.heading.to_string(),
+                (e.get)(&part),
+                e.unit.to_string(),
+            ]
+        };
+        fields.map(row).collect::<Vec<_>>()
+    });
+    let headings = ["part", "words", "field", "heading", "value", "unit"];
+    Table {
+        rows: each.collect(),
+        headings: headings.map(String::from).to_vec(),
+    }
+}
+
+/// What the file says the other way round is named as the form shows it.
+fn name(entry: &Entry) -> &'static str {
+    match entry.path {
+        "to_compare." => "as_on_site",
+        path => path.trim_end_matches('.'),
     }
 }
 

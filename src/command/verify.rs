@@ -9,6 +9,9 @@ use super::{Context, Reply};
 use crate::paper::{self, Identity, Parts};
 use crate::store;
 
+/// Most parts and places that are named with what changed at them.
+const NAMED: usize = 40;
+
 /// Arguments of `verify`.
 #[derive(Debug, Args)]
 pub(super) struct VerifyArgs {
@@ -87,10 +90,11 @@ fn elsewhere(job: &crate::job::Job, identity: &Identity) -> Vec<String> {
         issue.number,
         issue.at.format("%-d %b %Y %H:%M")
     )];
-    lines.extend(
-        job.changed_since(issue)
-            .into_iter()
-            .map(|c| format!("  {c}")),
-    );
+    let changes = job.changed_since(issue);
+    let more = changes.len().saturating_sub(NAMED);
+    lines.extend(changes.iter().take(NAMED).map(|c| format!("  {c}")));
+    if more > 0 {
+        lines.push(format!("  and {more} more"));
+    }
     lines
 }

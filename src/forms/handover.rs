@@ -48,6 +48,8 @@ says! {
     OffAcUnknown = "off-ac-unknown", ["what"];
     OffDc = "off-dc", ["what", "isolator"];
     OffBattery = "off-battery", ["battery", "place"];
+    OffBatterySwitch = "off-battery-switch", ["battery", "place", "switch"];
+    OffBackup = "off-backup", ["board", "place", "switch"];
     OffBoard = "off-board", ["board", "place", "switch"];
     OffOrigin = "off-origin", ["switch"];
     OnAbout = "on-about", [];
@@ -57,21 +59,25 @@ says! {
     OnAcUnknown = "on-ac-unknown", ["what"];
     OnDc = "on-dc", ["what", "isolator"];
     OnBattery = "on-battery", ["battery", "place"];
+    OnBatterySwitch = "on-battery-switch", ["battery", "place", "switch"];
+    OnBackup = "on-backup", ["board", "place", "switch"];
     OnBoard = "on-board", ["board", "place", "switch"];
     OnOrigin = "on-origin", ["switch"];
     IsAc = "is-ac", ["what"];
     IsDc = "is-dc", ["what"];
     IsCircuit = "is-circuit", ["what"];
+    IsBattery = "is-battery", [];
+    IsBackup = "is-backup", ["board"];
     IsBoard = "is-board", ["board"];
     IsOrigin = "is-origin", [];
     LiveStreet = "live-street", [];
     LiveStrings = "live-strings", ["array", "what"];
     LiveMicro = "live-micro", ["array"];
     LiveBattery = "live-battery", ["battery"];
-    Backup = "backup", ["battery"];
+    Backup = "backup", ["battery", "feeds"];
     NoBackup = "no-backup", [];
     LookTest = "look-test", ["where"];
-    LookApp = "look-app", [];
+    LookApp = "look-app", ["app"];
     LookPanels = "look-panels", [];
     CareRoof = "care-roof", [];
     CareDrill = "care-drill", [];
@@ -82,6 +88,7 @@ says! {
     CareChange = "care-change", [];
     Next = "next", ["day"];
     NextUnknown = "next-unknown", [];
+    Papers = "papers", ["papers"];
 }
 
 /// Every text of the handover.

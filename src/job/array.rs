@@ -144,6 +144,18 @@ pub struct Array {
     /// Lowest temperature of the cells by day, °C; the forms' where it isn't recorded.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lowest_c: Option<Decimal>,
+    /// How the modules are held: mounting system, as typed.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub mounting: String,
+    /// Cables of its strings: type and size, as typed; a branch has its trunk.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub cable: String,
+    /// How frames and rails are bonded, or why they aren't.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub frame_bond: String,
+    /// Surge protection on the d.c. side: type and place, or why there is none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub dc_spd: String,
     /// Its figures come from a starter, a starting point or a copy, and nobody has compared them with what is on site yet.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub to_compare: bool,
@@ -206,6 +218,15 @@ pub struct Inverter {
     /// Serial number; micro-inverters have theirs in the branch.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub serial: String,
+    /// Where it is; micro-inverters are at their modules.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub location: String,
+    /// Version of its software when it was commissioned.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub firmware: String,
+    /// Reference under which the network operator finds its type test.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub type_test: String,
     /// Circuit it is on, as `BOARD/CIRCUIT`; micro-inverters have theirs in the branch.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub circuit: String,
@@ -310,6 +331,21 @@ pub struct Storage {
     pub serial: String,
     /// Where it stands.
     pub location: String,
+    /// Kind of its cells, such as lithium iron phosphate: the fire brigade asks.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub chemistry: String,
+    /// Version of its software when it was commissioned.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub firmware: String,
+    /// Reference under which the network operator finds its type test, where it has one besides its inverter's.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub type_test: String,
+    /// State of charge when it was left, %.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub charge_pct: Option<Decimal>,
+    /// Its own switch or isolator: rating, poles and place, as typed.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub isolator: String,
     /// Id of its inverter.
     pub inverter: String,
     /// Modules it is made of.
@@ -323,6 +359,9 @@ pub struct Storage {
     /// Has a backup output that runs without the grid.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub backup: bool,
+    /// What that output feeds, as the customer would say it; a board that it feeds has the circuit of the inverter in `fed_from`.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub backup_feeds: String,
     /// Kind of place it stands in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<StoragePlace>,

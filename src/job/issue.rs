@@ -6,6 +6,7 @@ use chrono::{DateTime, FixedOffset};
 use serde::{Deserialize, Serialize};
 
 use super::change::ChangeError;
+use super::changed::Record;
 use super::digest::digest;
 use super::place::Place;
 use super::text::options;
@@ -31,6 +32,10 @@ pub struct Issue {
     pub readings: BTreeMap<Place, String>,
     /// How many edits of the record had been made.
     pub edits: usize,
+    /// Fields of the parts of the record that the issues before this one don't have as they stood then; none at all for a part
+    /// that was gone. Issues of a former version of the program have none.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub record: Record,
 }
 
 impl Job {
@@ -82,41 +87,17 @@ impl Job {
             content: self.content_digest()?,
             readings: self.typed(),
             edits: self.edits.len(),
+            record: self.record_to_keep(),
         })
     }
 
-    fn typed(&self) -> BTreeMap<Place, String> {
+    pub(super) fn typed(&self) -> BTreeMap<Place, String> {
         let seats = self.seats();
         let each = seats.iter().flat_map(|seat| {
             let readings = seat.readings.iter();
             readings.map(|(test, entry)| (seat.place(test), entry.now.typed.clone()))
         });
         each.collect()
-    }
-
-    /// What is different from an issue, a line each: readings first, then edits of the record. Empty where nothing is.
-    pub fn changed_since(&self, issue: &Issue) -> Vec<String> {
-        let now = self.typed();
-        let mut out = Vec::new();
-        for (place, typed) in &now {
-            match issue.readings.get(place) {
-                Some(before) if before == typed => {}
-                Some(before) => out.push(format!("{place}: {before} -> {typed}")),
-                None => out.push(format!("{place}: nothing -> {typed}")),
-            }
-        }
-        for (place, before) in &issue.readings {
-            if !now.contains_key(place) {
-                out.push(format!("{place}: {before} -> nothing"));
-            }
-        }
-        for edit in self.edits.iter().skip(issue.edits) {
-            out.push(format!("{}: {}", edit.what, edit.how.join(", ")));
-        }
-        if out.is_empty() && self.content_digest().as_ref() != Ok(&issue.content) {
-            out.push("something that neither readings nor edits of the record show".into());
-        }
-        out
     }
 
     /// Records an issue.

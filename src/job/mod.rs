@@ -3,6 +3,7 @@
 pub mod array;
 pub mod board;
 pub mod change;
+mod changed;
 pub mod device;
 pub mod digest;
 pub mod edit;
@@ -61,6 +62,9 @@ pub struct Client {
     pub name: String,
     /// Postal address.
     pub address: String,
+    /// Telephone or e-mail, for the network operator.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub contact: String,
 }
 
 /// Whether the work is new.
@@ -176,6 +180,15 @@ pub struct Job {
     /// Ambient temperature during the dead tests, °C; 20 where it wasn't noted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ambient_c: Option<rust_decimal::Decimal>,
+    /// Exceptions from a rule that the standard permits, each with the risk assessment that it hangs on.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub exceptions: String,
+    /// How the customer watches the system: name of the display, app or meter.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub monitoring: String,
+    /// Documents that the customer is given: data sheets, manuals, warranties, declarations.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub documents: Vec<String>,
     /// People.
     pub people: Vec<Person>,
     /// Instruments.
@@ -278,6 +291,39 @@ impl Job {
         let board = self.board(board)?;
         let circuit = board.circuits.iter().find(|c| c.id == circuit)?;
         Some((board, circuit))
+    }
+
+    /// The storage whose backup output is behind a circuit: that of its inverter.
+    pub fn backup_on(&self, path: &str) -> Option<&Storage> {
+        let inverter = |s: &&Storage| {
+            self.inverter(&s.inverter)
+                .is_some_and(|i| i.kind != InverterKind::Micro && i.circuit == path)
+        };
+        self.storage.iter().filter(|s| s.backup).find(inverter)
+    }
+
+    /// The storage whose backup output a board is fed by, itself or through the boards ahead of it.
+    pub fn backup_of(&self, board: &Board) -> Option<&Storage> {
+        let mut at = board;
+        for _ in 0..=self.boards.len() {
+            let (ahead, circuit) = self.circuit(&at.fed_from)?;
+            if circuit.kind == CircuitKind::Source {
+                return self.backup_on(&at.fed_from);
+            }
+            at = ahead;
+        }
+        None
+    }
+
+    /// Boards whose feed comes straight from the backup output of a storage.
+    pub fn boards_on_backup<'a>(&'a self, storage: &'a Storage) -> impl Iterator<Item = &'a Board> {
+        self.boards.iter().filter(|b| {
+            self.circuit(&b.fed_from)
+                .is_some_and(|(_, c)| c.kind == CircuitKind::Source)
+                && self
+                    .backup_on(&b.fed_from)
+                    .is_some_and(|s| s.id == storage.id)
+        })
     }
 
     /// Whether anything on the premises can feed back: an inverter or storage.

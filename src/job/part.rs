@@ -96,6 +96,15 @@ pub struct Visit {
     /// Ambient temperature during the dead tests, °C.
     #[serde(default)]
     pub ambient_c: Option<Decimal>,
+    /// Exceptions from a rule that the standard permits, each with the risk assessment that it hangs on.
+    #[serde(default)]
+    pub exceptions: String,
+    /// How the customer watches the system: name of the display, app or meter.
+    #[serde(default)]
+    pub monitoring: String,
+    /// Documents that the customer is given: data sheets, manuals, warranties, declarations.
+    #[serde(default)]
+    pub documents: Vec<String>,
 }
 
 /// A part with everything in it, its readings too.
@@ -365,6 +374,9 @@ impl Job {
             next_inspection: self.next_inspection,
             existing: self.existing.clone(),
             ambient_c: self.ambient_c,
+            exceptions: self.exceptions.clone(),
+            monitoring: self.monitoring.clone(),
+            documents: self.documents.clone(),
         }
     }
 
@@ -380,5 +392,8 @@ impl Job {
         self.next_inspection = v.next_inspection;
         self.existing = v.existing;
         self.ambient_c = v.ambient_c;
+        self.exceptions = v.exceptions;
+        self.monitoring = v.monitoring;
+        self.documents = v.documents;
     }
 }

@@ -42,6 +42,12 @@ pub struct Person {
     /// Firm or registration, as it should be printed.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub firm: String,
+    /// Postal address of the firm; empty where it isn't recorded.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub address: String,
+    /// Registration of the firm with a scheme, and its number, where it isn't in `firm`.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub registration: String,
     /// Telephone number that the customer may call; empty where it isn't recorded.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub phone: String,

@@ -135,6 +135,9 @@ pub struct Grid {
     /// Network operator.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub operator: String,
+    /// Number that the customer calls when there is no electricity; empty where it isn't recorded.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub operator_phone: String,
     /// Supply number of the meter.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub meter_number: String,
@@ -147,12 +150,18 @@ pub struct Grid {
     /// Looked for on the premises and with the customer, and there was none before: an empty list alone doesn't say so.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub existing_none: bool,
+    /// Reference of the application to the network operator.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub application: String,
     /// Day on which the network operator accepted the application.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub accepted: Option<NaiveDate>,
     /// Reference of the acceptance.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub acceptance: String,
+    /// Day on which it was commissioned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub commissioned: Option<NaiveDate>,
     /// Day on which the network operator was told that it runs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub notified: Option<NaiveDate>,

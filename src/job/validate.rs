@@ -224,7 +224,8 @@ impl Job {
             if !b.fed_from.is_empty() {
                 match self.circuit(&b.fed_from) {
                     None => f.add(format!("{at}.fed_from"), &b.fed_from, format!("there is no circuit `{}`", b.fed_from), "write BOARD/CIRCUIT of a circuit in this job, or leave it empty for the origin"),
-                    Some((_, c)) if c.kind != CircuitKind::Distribution => f.add(format!("{at}.fed_from"), &b.fed_from, format!("circuit `{}` feeds a board but isn't kind Distribution", b.fed_from), "set its kind to Distribution"),
+                    Some((_, c)) if c.kind == CircuitKind::Source && self.backup_on(&b.fed_from).is_none() => f.add(format!("{at}.fed_from"), &b.fed_from, format!("circuit `{}` is of a source that has no backup output", b.fed_from), "set `backup: true` at the storage whose inverter is on it, or give the circuit of kind Distribution that feeds the board"),
+                    Some((_, c)) if !matches!(c.kind, CircuitKind::Distribution | CircuitKind::Source) => f.add(format!("{at}.fed_from"), &b.fed_from, format!("circuit `{}` feeds a board but isn't kind Distribution", b.fed_from), "set its kind to Distribution"),
                     Some(_) => {}
                 }
             }
@@ -432,6 +433,7 @@ impl Job {
             f.positive(format!("{at}.dc_max_v"), &s.id, s.dc_max_v);
             f.positive(format!("{at}.usable_kwh"), &s.id, s.usable_kwh);
             generation::distances(f, &at, s);
+            generation::charge(f, &at, s);
             f.within(
                 format!("{at}.dc_min_v"),
                 &s.id,

@@ -27,6 +27,25 @@ pub(super) fn dc_input(f: &mut Finder, at: &str, near: &str, dc: &DcInput) {
     }
 }
 
+/// State of charge of a battery, and what its backup output feeds.
+pub(super) fn charge(f: &mut Finder, at: &str, s: &Storage) {
+    f.within(
+        format!("{at}.charge_pct"),
+        &s.id,
+        s.charge_pct,
+        Decimal::ZERO,
+        Decimal::ONE_HUNDRED,
+    );
+    if !s.backup && !s.backup_feeds.trim().is_empty() {
+        f.add(
+            format!("{at}.backup_feeds"),
+            &s.backup_feeds,
+            "the record says what a backup output feeds, and that there is none",
+            "set `backup: true` (backup output: yes), or empty `backup_feeds`",
+        );
+    }
+}
+
 /// Distances of a battery; nought is an answer.
 pub(super) fn distances(f: &mut Finder, at: &str, s: &Storage) {
     for (field, metres) in [("opening_m", s.opening_m), ("flammables_m", s.flammables_m)] {

@@ -119,13 +119,21 @@ impl Job {
         f.name("title", &self.title);
         f.name("client.name", &self.client.name);
         f.line("client.address", &self.client.address);
+        f.name("client.contact", &self.client.contact);
         f.line("address", &self.address);
         f.prose("extent", &self.extent);
         f.prose("existing", &self.existing);
+        f.prose("exceptions", &self.exceptions);
+        f.line("monitoring", &self.monitoring);
+        for (i, document) in self.documents.iter().enumerate() {
+            f.line(format!("documents[{i}]"), document);
+        }
         for (i, p) in self.people.iter().enumerate() {
             f.name(format!("people[{i}].name"), &p.name);
             f.name(format!("people[{i}].firm"), &p.firm);
             f.name(format!("people[{i}].phone"), &p.phone);
+            f.line(format!("people[{i}].address"), &p.address);
+            f.name(format!("people[{i}].registration"), &p.registration);
         }
         for (i, t) in self.instruments.iter().enumerate() {
             f.name(format!("instruments[{i}].kind"), &t.kind);
@@ -137,6 +145,8 @@ impl Job {
         f.name("grid.operator", &self.grid.operator);
         f.name("grid.meter_number", &self.grid.meter_number);
         f.name("grid.acceptance", &self.grid.acceptance);
+        f.name("grid.application", &self.grid.application);
+        f.name("grid.operator_phone", &self.grid.operator_phone);
         for (i, b) in self.bonds.iter().enumerate() {
             f.name(format!("bonds[{i}].to"), &b.to);
         }
@@ -158,6 +168,9 @@ impl Job {
             f.name(format!("inverters[{i}].make"), &v.make);
             f.name(format!("inverters[{i}].serial"), &v.serial);
             f.name(format!("inverters[{i}].circuit"), &v.circuit);
+            f.line(format!("inverters[{i}].location"), &v.location);
+            f.name(format!("inverters[{i}].firmware"), &v.firmware);
+            f.name(format!("inverters[{i}].type_test"), &v.type_test);
             f.line(format!("inverters[{i}].ac_isolator"), &v.ac_isolator);
             f.line(format!("inverters[{i}].dc_isolator"), &v.dc_isolator);
         }
@@ -165,6 +178,10 @@ impl Job {
             let at = format!("arrays[{i}]");
             f.name(format!("{at}.name"), &a.name);
             f.name(format!("{at}.module.make"), &a.module.make);
+            f.line(format!("{at}.mounting"), &a.mounting);
+            f.line(format!("{at}.cable"), &a.cable);
+            f.line(format!("{at}.frame_bond"), &a.frame_bond);
+            f.line(format!("{at}.dc_spd"), &a.dc_spd);
             match &a.layout {
                 Layout::Branches(list) => {
                     for (j, b) in list.iter().enumerate() {
@@ -193,6 +210,11 @@ impl Job {
             f.name(format!("{at}.make"), &s.make);
             f.name(format!("{at}.serial"), &s.serial);
             f.line(format!("{at}.location"), &s.location);
+            f.name(format!("{at}.chemistry"), &s.chemistry);
+            f.name(format!("{at}.firmware"), &s.firmware);
+            f.name(format!("{at}.type_test"), &s.type_test);
+            f.line(format!("{at}.isolator"), &s.isolator);
+            f.line(format!("{at}.backup_feeds"), &s.backup_feeds);
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::paper::page::Grey;
 use super::notes::{self, Notes};
 use super::sheet::{ALARM, Sheet, label, nothing, small, verdict};
 use super::uncertainty;
-use super::words::{self, counted, or_dash, with_unit};
+use super::words::{self, counted, or_dash, or_missing, with_unit};
 use super::{array_map, charts};
 
 /// The report.
@@ -63,9 +63,13 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
                 "" => String::new(),
                 serial => format!(", serial {serial}"),
             };
+            let place = match i.location.trim() {
+                "" => String::new(),
+                place => format!(", {place}"),
+            };
             let isolators = words::isolators(i);
             format!(
-                "{}: {}{serial}, {} A, {}{isolators}",
+                "{}: {}{serial}, {} A, {}{place}{isolators}",
                 i.kind.name(),
                 i.make,
                 i.rated_a.normalize(),
@@ -73,6 +77,10 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
             )
         }
         None => or_dash(&array.inverter),
+    };
+    let cables = match &array.layout {
+        Layout::Branches(_) => "leads of the modules only".to_string(),
+        Layout::Strings(_) => or_missing(&array.cable),
     };
     Block::Grid {
         // Twentieths, so that names get more room than figures.
@@ -107,6 +115,10 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
             )
             .wide(3),
             Field::new("Largest fuse", with_unit(m.max_fuse_a, "A")).wide(2),
+            Field::new("Mounting", or_missing(&array.mounting)).wide(5),
+            Field::new("Cables, d.c. side", cables).wide(5),
+            Field::new("Frames and rails bonded", or_missing(&array.frame_bond)).wide(5),
+            Field::new("Surge protection, d.c. side", or_missing(&array.dc_spd)).wide(5),
         ],
     }
 }

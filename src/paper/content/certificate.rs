@@ -36,6 +36,16 @@ pub(super) fn firm(job: &Job) -> String {
     answering(job).map(|p| p.firm.clone()).unwrap_or_default()
 }
 
+/// Firm and address of a person, as they stand with a signature.
+pub(super) fn company(person: Option<&Person>) -> String {
+    person.map_or_else(String::new, |p| joined(&[&p.firm, &p.address]))
+}
+
+fn joined(known: &[&str]) -> String {
+    let known = known.iter().map(|t| t.trim()).filter(|t| !t.is_empty());
+    known.collect::<Vec<_>>().join(", ")
+}
+
 /// The certificate.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut blocks = vec![
@@ -101,7 +111,7 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
                 p.id.clone(),
                 or_dash(&p.name),
                 p.role.name().to_string(),
-                or_dash(&p.firm),
+                or_dash(&joined(&[&p.firm, &p.registration, &p.address])),
                 or_dash(&words::listed(&signs)),
             ])
         })
@@ -113,7 +123,7 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
                 Column::mm("Sign", 12.0),
                 Column::share("Name", 1.0),
                 Column::mm("Role", 18.0),
-                Column::share("Firm or registration", 1.7),
+                Column::share("Firm, registration, address", 1.7),
                 Column::mm("Name entered for", 53.0),
             ],
             rows,
@@ -147,16 +157,20 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
             }),
         );
     }
-    let (comments, existing) = (job.existing.trim(), "Comments on the existing installation");
     let mut after = Vec::new();
-    match comments {
-        "" => boxes.push(Field::new(existing, "None recorded.")),
-        short if short.chars().count() <= SHORT => {
-            let span = 3 - boxes.len().min(2);
-            boxes.push(Field::new(existing, short).wide(span));
+    for (title, text) in [
+        (
+            "Permitted exceptions, with their risk assessment",
+            &job.exceptions,
+        ),
+        ("Comments on the existing installation", &job.existing),
+    ] {
+        match text.trim() {
+            "" => boxes.push(Field::new(title, "None recorded.")),
+            short if short.chars().count() <= SHORT => boxes.push(Field::new(title, short)),
+            // A long text may go on over a page, which a box shouldn't.
+            long => after.extend([Block::heading(2, title), Block::paragraph(long)]),
         }
-        // A long text may go on over a page, which a box shouldn't.
-        long => after = vec![Block::heading(2, existing), Block::paragraph(long)],
     }
     let mut blocks = vec![Block::heading(2, "Departures, observations and comments")];
     if !rows.is_empty() {
@@ -171,7 +185,7 @@ fn remarks(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     if !boxes.is_empty() {
         blocks.push(Block::Grid {
-            columns: 3,
+            columns: boxes.len(),
             fields: boxes,
         });
     }
@@ -229,11 +243,7 @@ fn signature(sheet: &Sheet<'_>, test: Test, words: &str) -> Signature {
             _ => Signature {
                 role: format!("{words}{queried}"),
                 name: now.typed.trim().to_string(),
-                position: sheet
-                    .job
-                    .person(&now.by)
-                    .map(|p| p.firm.clone())
-                    .unwrap_or_default(),
+                position: company(sheet.job.person(&now.by)),
                 date: words::short_day(now.at.date_naive()),
             },
         },

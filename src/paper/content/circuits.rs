@@ -51,7 +51,13 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
     let fed = match board.fed_from.as_str() {
         "" => "origin of the installation".to_string(),
         path => match sheet.job.circuit(path) {
-            Some((from, c)) => format!("{}, circuit {} {}", from.name, c.id, c.name),
+            Some((from, c)) => {
+                let through = match sheet.job.backup_on(path) {
+                    Some(s) => format!(", through the backup output of {}", s.id),
+                    None => String::new(),
+                };
+                format!("{}, circuit {} {}{through}", from.name, c.id, c.name)
+            }
             None => path.to_string(),
         },
     };

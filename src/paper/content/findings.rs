@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 
 use crate::checks::{Finding, Verdict};
 use crate::forms::short;
-use crate::job::Value;
+use crate::job::{Group, Value};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small, verdict};
-use super::words::{held, or_dash};
+use super::words::{held, label_kinds, or_dash};
 
 /// Findings and limitations: on a page of their own where anything is outside, queried, close or open.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -32,17 +32,23 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.extend(excused(sheet));
         return vec![Block::Together(blocks)];
     }
-    let mut blocks = vec![
-        Block::PageBreak,
-        Block::anchored(1, title, "findings"),
-        Block::heading(2, "Outside, queried or close"),
-    ];
+    let mut blocks = vec![Block::PageBreak, Block::anchored(1, title, "findings")];
+    let is_any_excused = sheet.of(Verdict::Excused).next().is_some();
+    if !is_any_excused {
+        // At the end it could stand on a page of its own.
+        blocks.push(Block::paragraph(
+            "No test was excused: every one that is wanted was taken or is open.",
+        ));
+    }
+    blocks.push(Block::heading(2, "Outside, queried or close"));
     blocks.extend(judged(sheet));
     blocks.push(Block::heading(2, "Open: not yet taken"));
     blocks.extend(open(sheet));
     blocks.extend(to_countersign(sheet));
-    blocks.push(Block::heading(2, "Limitations and what does not apply"));
-    blocks.extend(excused(sheet));
+    if is_any_excused {
+        blocks.push(Block::heading(2, "Limitations and what does not apply"));
+        blocks.extend(excused(sheet));
+    }
     blocks
 }
 
@@ -142,6 +148,7 @@ fn open(sheet: &Sheet<'_>) -> Vec<Block> {
             .iter_mut()
             .find(|(top, _, t)| f.place.part.is_some() && *top == f.place.top && *t == tests)
         {
+            Some((top, titles, _)) if top == Group::Label.key() => titles.push(title),
             // The name of the board or array stands before the first already.
             Some((_, titles, _)) => titles.push(
                 title
@@ -163,7 +170,13 @@ fn open(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let rows = groups
         .into_iter()
-        .map(|(_, titles, tests)| Row::cells([titles.join("; "), tests.join(", ")]))
+        .map(|(top, titles, tests)| {
+            let titles = match top == Group::Label.key() {
+                true => format!("labels: {}", label_kinds(&titles).join("; ")),
+                false => titles.join("; "),
+            };
+            Row::cells([titles, tests.join(", ")])
+        })
         .collect();
     vec![Block::Table(
         Table::new(
@@ -230,11 +243,6 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Block> {
             Some((_, places)) => places.push(place),
             None => groups.push((reason, vec![place])),
         }
-    }
-    if groups.is_empty() {
-        return vec![Block::paragraph(
-            "None: every test that is wanted was taken or is open.",
-        )];
     }
     let rows = groups
         .into_iter()

@@ -267,10 +267,10 @@ fn issues(sheet: &Sheet<'_>, issued: &Issued<'_>) -> Vec<Styled> {
         lines.push(format!("{verb} {}.", named(before)));
         let changes = sheet.job.changed_since(before);
         let shown = changes.iter().take(CHANGES);
-        let shown: Vec<String> = shown.map(|c| cut(c, 110, "see the history")).collect();
+        let shown: Vec<String> = shown.map(|c| cut(c, 160, "cut")).collect();
         let more = match changes.len() - shown.len() {
             0 => String::new(),
-            n => format!("; and {n} more, see the history"),
+            n => format!("; and {n} more, named by `wanderlead verify`"),
         };
         lines.push(format!("Changed since: {}{more}.", shown.join("; ")));
     }

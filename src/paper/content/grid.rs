@@ -5,14 +5,14 @@ use chrono::NaiveDate;
 use crate::checks::{
     Connection, Procedure, chosen_profile, connection, protection_stages, transformer_order,
 };
-use crate::job::{Group, Place, Test};
-use crate::paper::flow::{Block, Cell, Column, Field, Row, Table};
+use crate::job::{Group, InverterKind, Job, Place, Test};
+use crate::paper::flow::{Block, Cell, Column, Field, Row, Signature, Table};
 
 use super::certificate;
 use super::notes::Notes;
 use super::sheet::{self, Sheet, small};
 use super::supply;
-use super::words::{self, or_dash, with_unit};
+use super::words::{self, or_dash, or_missing, with_unit};
 
 /// The record.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -27,10 +27,21 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             words::counted(n, "entry").replace("entrys", "entries")
         ),
     };
+    let who = certificate::answering(job);
+    let installer = who.map_or_else(String::new, |p| {
+        let known = [&p.address, &p.phone].into_iter().map(|t| t.trim());
+        known
+            .filter(|t| !t.is_empty())
+            .collect::<Vec<_>>()
+            .join(", ")
+    });
     let mut fields = vec![
-        Field::new("Customer", or_dash(&job.client.name)),
-        Field::new("Address of the installation", or_dash(&job.address)),
-        Field::new("Installed by", or_dash(&certificate::firm(job))),
+        Field::new("Customer", or_missing(&job.client.name)),
+        Field::new("Contact of the customer", or_missing(&job.client.contact)),
+        Field::new("Address of the installation", or_missing(&job.address)),
+        Field::new("Installed by", or_missing(&certificate::firm(job))),
+        Field::new("Address and phone of the installer", or_missing(&installer)),
+        Field::new("Primary energy source", energy(job)),
         Field::new(
             "Supply",
             format!(
@@ -40,14 +51,23 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             ),
         ),
         Field::new("Generation and storage there before", before),
-        Field::new("Network operator", or_dash(&g.operator)),
-        Field::new("Supply number of the meter", or_dash(&g.meter_number)),
+        Field::new("Network operator", or_missing(&g.operator)),
+        Field::new(
+            "Supply number of the meter (MPAN)",
+            or_missing(&g.meter_number),
+        ),
         Field::new(
             "Export limit agreed, per phase",
             with_unit(g.export_limit_a, "A"),
         ),
+        Field::new("Reference of the application", or_dash(&g.application)),
         Field::new("Accepted by the operator", day(g.accepted)),
         Field::new("Reference of the acceptance", or_dash(&g.acceptance)),
+        Field::new(
+            "Commissioned",
+            g.commissioned
+                .map_or_else(|| words::MISSING.into(), words::day),
+        ),
     ];
     // Once it is judged, the day stands with its limit among the readings.
     if sheet
@@ -73,7 +93,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let mut blocks = vec![
         Block::anchored(1, "Grid connection", "grid"),
-        Block::Grid { columns: 3, fields },
+        Block::Grid { columns: 4, fields },
     ];
     blocks.extend(sheet::readings(taken));
     blocks.extend(notes.blocks());
@@ -93,8 +113,94 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         supply::others(sheet),
     ]));
     blocks.extend(total(sheet));
-    blocks.extend(settings(sheet));
+    blocks.extend(units(sheet));
+    // On one page, as what is declared is above all the settings.
+    let mut last = settings(sheet);
+    last.extend(declared(sheet));
+    blocks.push(Block::Together(last));
     blocks
+}
+
+/// What the power comes from.
+fn energy(job: &Job) -> String {
+    let solar = (!job.arrays.is_empty()).then_some("sunlight (PV)");
+    let stored = (!job.storage.is_empty()).then_some("storage");
+    let all: Vec<&str> = [solar, stored].into_iter().flatten().collect();
+    or_dash(&all.join(" and "))
+}
+
+/// What the network operator looks up: type test and software of each unit, and where it is.
+fn units(sheet: &Sheet<'_>) -> Option<Block> {
+    let job = sheet.job;
+    let mut rows: Vec<Row> = Vec::new();
+    for i in &job.inverters {
+        let place = match i.kind {
+            InverterKind::Micro => "at the modules".to_string(),
+            _ => or_missing(&i.location),
+        };
+        rows.push(Row::cells([
+            i.id.clone(),
+            or_missing(&i.type_test),
+            or_missing(&i.firmware),
+            place,
+        ]));
+    }
+    for s in &job.storage {
+        let by_inverter = match s.type_test.trim() {
+            "" => format!("as inverter {}", s.inverter),
+            own => own.to_string(),
+        };
+        rows.push(Row::cells([
+            s.id.clone(),
+            by_inverter,
+            or_missing(&s.firmware),
+            or_missing(&s.location),
+        ]));
+    }
+    let columns = vec![
+        Column::mm("Id", 14.0),
+        Column::share("Reference of the type test", 1.0),
+        Column::share("Firmware when commissioned", 1.0),
+        Column::share("Where it is", 1.2),
+    ];
+    (!rows.is_empty()).then(|| {
+        Block::Together(vec![
+            Block::heading(2, "Type tests and software"),
+            Block::Table(Table::new(columns, rows).size(7.2)),
+        ])
+    })
+}
+
+/// Who answers for this record towards the network operator.
+fn declared(sheet: &Sheet<'_>) -> Vec<Block> {
+    let job = sheet.job;
+    let entered = job.sign.get(Test::SignInspection);
+    let (name, day) = match entered {
+        Some(e)
+            if e.now
+                .value(Test::SignInspection)
+                .is_ok_and(|v| !v.is_excused()) =>
+        {
+            (
+                e.now.typed.trim().to_string(),
+                words::short_day(e.now.at.date_naive()),
+            )
+        }
+        _ => (String::new(), String::new()),
+    };
+    vec![
+        Block::heading(2, "Declaration of the installer"),
+        Block::paragraph(
+            "What is recorded here was installed, set and tried as this record says, and the readings are those that were taken. \
+             A printed name is what was entered for inspection and testing, not a signature.",
+        ),
+        Block::Signatures(vec![Signature {
+            role: "Commissioned by".into(),
+            name,
+            position: certificate::company(certificate::answering(job)),
+            date: day,
+        }]),
+    ]
 }
 
 fn day(day: Option<NaiveDate>) -> String {
@@ -199,5 +305,5 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(small(source).size(6.8)));
     }
     blocks.extend(notes.blocks());
-    vec![Block::Together(blocks)]
+    blocks
 }

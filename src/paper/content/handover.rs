@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Column, Field, Row, Styled, Table};
 use super::State;
 use super::certificate;
 use super::sheet::Sheet;
-use super::switches::{Switch, named, switches};
+use super::switches::{Switch, named, plain, switches};
 use super::words;
 
 /// Title of the pages.
@@ -103,7 +103,11 @@ fn emergency(sheet: &Sheet<'_>) -> Block {
         lines.push(say(Say::FirePv, &[("arrays", &words::listed(&arrays))]));
     }
     for s in &job.storage {
-        let facts = [("place", s.location.as_str()), ("battery", s.make.as_str())];
+        let battery = match s.chemistry.trim() {
+            "" => s.make.clone(),
+            cells => format!("{}, {cells}", s.make),
+        };
+        let facts = [("place", s.location.as_str()), ("battery", &battery)];
         lines.push(say(Say::FireBattery, &facts));
     }
     lines.push(say(Say::Shock, &[]));
@@ -148,13 +152,14 @@ fn fitted(job: &Job) -> Vec<Block> {
     for i in &job.inverters {
         let place = match i.kind {
             crate::job::InverterKind::Micro => "behind the panels, one for each".to_string(),
+            _ if !i.location.trim().is_empty() => i.location.clone(),
             _ if i.circuit.is_empty() => LINE.into(),
             _ => job.circuit(&i.circuit).map_or_else(
                 || LINE.to_string(),
                 |(b, c)| format!("fed from the {}, {} {}", b.name, c.id, c.name),
             ),
         };
-        rows.push([i.kind.name().into(), place, or_line(&i.make)]);
+        rows.push([plain(i.kind).into(), place, or_line(&i.make)]);
     }
     for s in &job.storage {
         let all = s
@@ -222,7 +227,7 @@ fn live(sheet: &Sheet<'_>) -> Vec<String> {
             Layout::Strings(_) => {
                 let what = job
                     .inverter(&a.inverter)
-                    .map_or("inverter", |i| i.kind.name());
+                    .map_or("inverter", |i| plain(i.kind));
                 say(Say::LiveStrings, &[("array", &a.name), ("what", what)])
             }
         });
@@ -240,7 +245,20 @@ fn backup(sheet: &Sheet<'_>) -> Vec<String> {
         .storage
         .iter()
         .filter(|s| s.backup)
-        .map(|s| say(Say::Backup, &[("battery", &format!("battery {}", s.make))]))
+        .map(|s| {
+            let mut feeds: Vec<String> = vec![s.backup_feeds.trim().to_string()];
+            let boards = sheet.job.boards_on_backup(s);
+            feeds.extend(boards.map(|b| format!("everything on the {}", named(&b.name, &b.id))));
+            feeds.retain(|f| !f.is_empty());
+            let facts = [
+                ("battery", format!("battery {}", s.make)),
+                ("feeds", words::listed(&feeds)),
+            ];
+            say(
+                Say::Backup,
+                &facts.each_ref().map(|(k, v)| (*k, v.as_str())),
+            )
+        })
         .collect();
     match with.is_empty() {
         true if sheet.job.has_sources() => vec![say(Say::NoBackup, &[])],
@@ -278,7 +296,7 @@ fn looks(sheet: &Sheet<'_>) -> Vec<String> {
         lines.push(say(Say::LookTest, &[("where", &buttons.join("; "))]));
     }
     if job.has_sources() {
-        lines.push(say(Say::LookApp, &[]));
+        lines.push(say(Say::LookApp, &[("app", &job.monitoring)]));
     }
     if !job.arrays.is_empty() {
         lines.push(say(Say::LookPanels, &[]));
@@ -313,6 +331,12 @@ fn calls(sheet: &Sheet<'_>) -> Block {
         }
         None => sheet.forms.handover().say(Say::NextUnknown, &[]),
     };
+    let mut papers = vec![Styled::new(or_line(&job.reference)).bold()];
+    if !job.documents.is_empty() {
+        let all = job.documents.join("; ");
+        let said = sheet.forms.handover().say(Say::Papers, &[("papers", &all)]);
+        papers.push(Styled::new(said));
+    }
     let who = certificate::answering(job);
     let number = |phone: &str| format!("number: {}", or_line(phone));
     let firm = who.map_or_else(String::new, |p| match (p.firm.trim(), p.name.trim()) {
@@ -331,7 +355,7 @@ fn calls(sheet: &Sheet<'_>) -> Block {
         Field {
             value: vec![
                 Styled::new(or_line(&job.grid.operator)).bold(),
-                Styled::new(number("")),
+                Styled::new(number(&job.grid.operator_phone)),
                 Styled::new(format!(
                     "supply number of your meter: {}",
                     or_line(&job.grid.meter_number)
@@ -342,11 +366,15 @@ fn calls(sheet: &Sheet<'_>) -> Block {
                 "",
             )
         },
-        Field::new("The papers of this job", or_line(&job.reference)),
+        Field {
+            value: papers,
+            ..Field::new("The papers of this job", "").wide(2)
+        },
     ];
-    Block::Together(vec![
+    let blocks = vec![
         Block::heading(2, "Next inspection, and whom to call"),
         text(next),
-        Block::Grid { columns: 3, fields },
-    ])
+        Block::Grid { columns: 4, fields },
+    ];
+    Block::Together(blocks)
 }

@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use crate::checks::{Finding, Verdict};
-use crate::job::{Test, Value};
+use crate::job::{Group, Test, Value};
 use crate::paper::flow::{Block, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
-use super::words::DASH;
+use super::words::{self, DASH};
 
 /// Most owners that one line names.
 const NAMED: usize = 4;
@@ -129,6 +129,7 @@ fn grouped<'f>(
         let known = at.get(&(first.place.top.as_str(), tests.clone())).copied();
         match known.and_then(|n| groups.get_mut(n)) {
             Some((_, _, titles)) => titles.push(match title.split_once(" · ") {
+                _ if first.place.top == Group::Label.key() => title,
                 // The name of the board or array stands before the first already.
                 Some((_, part)) if first.place.part.is_some() => part.to_string(),
                 _ => title,
@@ -145,7 +146,13 @@ fn grouped<'f>(
         Item {
             kind: kind.clone(),
             bold: false,
-            place: named(&titles, tests.len()),
+            place: match first.place.top == Group::Label.key() {
+                true => format!(
+                    "labels: {}",
+                    named(&words::label_kinds(&titles), tests.len())
+                ),
+                false => named(&titles, tests.len()),
+            },
             what: headings.join(", "),
             anchor: sheet.anchor(&first.place).map(String::from),
             places,

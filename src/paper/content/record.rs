@@ -23,10 +23,27 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.push(names(sheet));
     blocks.extend(signed::blocks(sheet));
     blocks.extend(history::blocks(sheet));
+    blocks.push(Block::Together(vec![
+        Block::heading(2, "Documents given to the customer"),
+        documents(sheet),
+    ]));
     let mut used = vec![Block::heading(2, "Instruments")];
     used.extend(instruments(sheet));
     blocks.push(Block::Together(used));
     blocks
+}
+
+/// Data sheets, manuals, warranties and declarations, as they were listed.
+fn documents(sheet: &Sheet<'_>) -> Block {
+    let listed = sheet.job.documents.iter().enumerate();
+    let rows: Vec<Row> = listed
+        .map(|(n, d)| Row::cells([(n + 1).to_string(), or_dash(d)]))
+        .collect();
+    if rows.is_empty() {
+        return Block::paragraph("None recorded.");
+    }
+    let columns = vec![Column::mm("No.", 10.0), Column::share("Document", 1.0)];
+    Block::Table(Table::new(columns, rows).size(7.2))
 }
 
 fn confirmations(sheet: &Sheet<'_>) -> Vec<Block> {

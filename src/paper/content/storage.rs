@@ -2,12 +2,32 @@
 
 use rust_decimal::Decimal;
 
-use crate::job::{Place, Storage, Test};
+use crate::job::{Job, Place, Storage, Test};
 use crate::paper::flow::{Block, Field};
 
 use super::notes::Notes;
 use super::sheet::{self, Sheet};
-use super::words::{self, or_dash, with_unit};
+use super::words::{self, MISSING, or_dash, or_missing, with_unit};
+
+/// What its backup output feeds: in words, and the boards that hang on it.
+pub(super) fn feeds(job: &Job, s: &Storage) -> String {
+    let mut all: Vec<String> = Vec::new();
+    if !s.backup_feeds.trim().is_empty() {
+        all.push(s.backup_feeds.trim().to_string());
+    }
+    let boards = job.boards_on_backup(s);
+    all.extend(boards.map(|b| format!("board {} {}", b.id, b.name.trim())));
+    all.join("; ")
+}
+
+/// Its own reference, or that of its inverter.
+fn type_test(sheet: &Sheet<'_>, s: &Storage) -> String {
+    let of = sheet.job.inverter(&s.inverter).map(|i| i.type_test.trim());
+    match (s.type_test.trim(), of) {
+        ("", Some(of)) if !of.is_empty() => format!("{of} (of its inverter)"),
+        (own, _) => or_missing(own),
+    }
+}
 
 /// What is recorded about it and what was measured.
 pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
@@ -25,9 +45,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
     let usable = s.usable_kwh * Decimal::from(s.modules);
     let mut record = vec![
         Field::new("Maker and model", or_dash(&s.make)).wide(2),
-        Field::new("Serial number", or_dash(&s.serial)),
+        Field::new("Serial number", or_missing(&s.serial)),
         Field::new("Modules", s.modules.to_string()),
-        Field::new("Location", or_dash(&s.location)).wide(2),
+        Field::new("Location", or_missing(&s.location)).wide(2),
         Field::new(
             "Usable capacity",
             format!(
@@ -63,6 +83,15 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
                 "none"
             },
         ),
+        Field::new("Own switch or isolator", or_missing(&s.isolator)).wide(2),
+        Field::new("Firmware", or_missing(&s.firmware)),
+        Field::new(
+            "State of charge when left",
+            s.charge_pct
+                .map_or_else(|| MISSING.into(), |c| format!("{} %", c.normalize())),
+        ),
+        Field::new("Kind of cells", or_missing(&s.chemistry)),
+        Field::new("Type test", type_test(sheet, s)),
         Field::new("To openings", with_unit(s.opening_m, "m")),
         Field::new("To stored flammables", with_unit(s.flammables_m, "m")),
         Field::new(
@@ -74,6 +103,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
             },
         ),
     ];
+    if s.backup {
+        record.push(Field::new("Backup output feeds", or_missing(&feeds(sheet.job, s))).wide(2));
+    }
     // Once the siting is judged, the place stands with its verdict among the readings.
     if sheet
         .finding(&Place::of(&s.id, Test::SitingRules))

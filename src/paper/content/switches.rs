@@ -19,16 +19,24 @@ pub(super) enum Switch<'a> {
     Dc(&'a Inverter),
     /// A battery.
     Battery(&'a Storage),
+    /// The main switch of a board that a backup output feeds.
+    Backup(&'a Board),
     /// The main switch of a board.
     Board(&'a Board),
     /// The main switch at the origin.
     Origin(&'a str),
 }
 
-/// Loads, a.c. side of the inverters, d.c. side, battery, then boards from the last one back to the origin: so nothing is
+/// Loads, boards on a backup output (they would go over to the battery), a.c. side of the inverters, d.c. side, battery, then boards from the last one back to the origin: so nothing is
 /// parted that carries current, and nothing feeds a board that is taken for dead.
 pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
     let mut out = vec![Switch::Loads];
+    let mut boards: Vec<(usize, &Board)> = depths(job);
+    boards.sort_by_key(|(depth, _)| std::cmp::Reverse(*depth));
+    let (backed, mut boards): (Vec<_>, Vec<_>) = boards
+        .into_iter()
+        .partition(|(_, b)| job.backup_of(b).is_some());
+    out.extend(backed.into_iter().map(|(_, b)| Switch::Backup(b)));
     let (storage, pv): (Vec<&Inverter>, Vec<&Inverter>) = job
         .inverters
         .iter()
@@ -50,7 +58,6 @@ pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
             .map(Switch::Dc),
     );
     out.extend(job.storage.iter().map(Switch::Battery));
-    let mut boards: Vec<(usize, &Board)> = depths(job);
     // The main switch of the whole place may be in a board: it is named once, as the last.
     let origin = job.supply.main_switch.trim();
     let is_origin = |b: &Board| b.fed_from.is_empty() && holds(origin, &b.name);
@@ -110,13 +117,25 @@ pub(super) fn named(name: &str, what: &str) -> String {
     }
 }
 
-fn what(inverter: &Inverter) -> String {
-    let plain = match inverter.kind {
+/// Kind of an inverter as a customer would say it.
+pub(super) fn plain(kind: InverterKind) -> &'static str {
+    match kind {
         InverterKind::Micro => "micro-inverters on the panels",
         InverterKind::String => "solar inverter",
         InverterKind::Hybrid => "inverter for solar and battery",
         InverterKind::Storage => "battery inverter",
-    };
+    }
+}
+
+/// What is written on a switch and where it is, without its poles and the standard it is made to.
+fn seen(switch: &str) -> String {
+    let parts = switch.split(',').map(str::trim);
+    let seen = parts.filter(|p| !p.starts_with("BS ") && !p.ends_with("-pole"));
+    seen.collect::<Vec<_>>().join(", ")
+}
+
+fn what(inverter: &Inverter) -> String {
+    let plain = plain(inverter.kind);
     match inverter.make.trim() {
         "" => plain.to_string(),
         make => format!("{plain} ({make})"),
@@ -139,6 +158,8 @@ impl Switch<'_> {
                 Say::OffAcUnknown,
                 Say::OffDc,
                 Say::OffBattery,
+                Say::OffBatterySwitch,
+                Say::OffBackup,
                 Say::OffBoard,
                 Say::OffOrigin,
             ],
@@ -156,17 +177,33 @@ impl Switch<'_> {
                 Say::OnAcUnknown,
                 Say::OnDc,
                 Say::OnBattery,
+                Say::OnBatterySwitch,
+                Say::OnBackup,
                 Say::OnBoard,
                 Say::OnOrigin,
             ],
         )
     }
 
-    fn said(&self, words: &Handover, of: [Say; 8]) -> String {
-        let [loads, ac, ac_board, ac_unknown, dc, battery, board, origin] = of;
+    fn said(&self, words: &Handover, of: [Say; 10]) -> String {
+        let [
+            loads,
+            ac,
+            ac_board,
+            ac_unknown,
+            dc,
+            battery,
+            battery_switch,
+            backup,
+            board,
+            origin,
+        ] = of;
         match self {
             Switch::Loads => words.say(loads, &[]),
-            Switch::Ac(i) => words.say(ac, &[("what", &what(i)), ("isolator", &i.ac_isolator)]),
+            Switch::Ac(i) => words.say(
+                ac,
+                &[("what", &what(i)), ("isolator", &seen(&i.ac_isolator))],
+            ),
             Switch::AcBoard(i, b, c) => words.say(
                 ac_board,
                 &[
@@ -177,19 +214,33 @@ impl Switch<'_> {
                 ],
             ),
             Switch::AcUnknown(i) => words.say(ac_unknown, &[("what", &what(i))]),
-            Switch::Dc(i) => words.say(dc, &[("what", &what(i)), ("isolator", &i.dc_isolator)]),
-            Switch::Battery(s) => {
+            Switch::Dc(i) => words.say(
+                dc,
+                &[("what", &what(i)), ("isolator", &seen(&i.dc_isolator))],
+            ),
+            Switch::Battery(s) if s.isolator.trim().is_empty() => {
                 words.say(battery, &[("battery", &s.make), ("place", &s.location)])
             }
-            Switch::Board(b) => words.say(
-                board,
+            Switch::Battery(s) => words.say(
+                battery_switch,
+                &[
+                    ("battery", &s.make),
+                    ("place", &s.location),
+                    ("switch", &seen(&s.isolator)),
+                ],
+            ),
+            Switch::Board(b) | Switch::Backup(b) => words.say(
+                match self {
+                    Switch::Backup(_) => backup,
+                    _ => board,
+                },
                 &[
                     ("board", &named(&b.name, &b.id)),
                     ("place", &b.location),
-                    ("switch", &b.main_switch),
+                    ("switch", &seen(&b.main_switch)),
                 ],
             ),
-            Switch::Origin(switch) => words.say(origin, &[("switch", switch)]),
+            Switch::Origin(switch) => words.say(origin, &[("switch", &seen(switch))]),
         }
     }
 
@@ -200,10 +251,21 @@ impl Switch<'_> {
             text => text.to_string(),
         };
         Some(match self {
-            Switch::Loads | Switch::AcUnknown(_) | Switch::Battery(_) => return None,
+            Switch::Loads | Switch::AcUnknown(_) => return None,
+            Switch::Battery(s) if s.isolator.trim().is_empty() => return None,
+            Switch::Battery(s) => [
+                format!("switch of the battery ({})", line(&s.make)),
+                format!("{}: {}", line(&s.location), line(&seen(&s.isolator))),
+                words.say(Say::IsBattery, &[]),
+            ],
+            Switch::Backup(b) => [
+                format!("main switch of the {}", named(&b.name, &b.id)),
+                format!("{}: {}", line(&b.location), line(&seen(&b.main_switch))),
+                words.say(Say::IsBackup, &[("board", &named(&b.name, &b.id))]),
+            ],
             Switch::Ac(i) => [
                 format!("a.c. isolator of the {}", what(i)),
-                line(&i.ac_isolator),
+                line(&seen(&i.ac_isolator)),
                 words.say(Say::IsAc, &[("what", &what(i))]),
             ],
             Switch::AcBoard(i, b, c) => [
@@ -213,17 +275,17 @@ impl Switch<'_> {
             ],
             Switch::Dc(i) => [
                 format!("d.c. isolator of the {}", what(i)),
-                line(&i.dc_isolator),
+                line(&seen(&i.dc_isolator)),
                 words.say(Say::IsDc, &[("what", &what(i))]),
             ],
             Switch::Board(b) => [
                 format!("main switch of the {}", named(&b.name, &b.id)),
-                format!("{}: {}", line(&b.location), line(&b.main_switch)),
+                format!("{}: {}", line(&b.location), line(&seen(&b.main_switch))),
                 words.say(Say::IsBoard, &[("board", &named(&b.name, &b.id))]),
             ],
             Switch::Origin(switch) => [
                 "main switch of the whole place".into(),
-                line(switch),
+                line(&seen(switch)),
                 words.say(Say::IsOrigin, &[]),
             ],
         })

@@ -8,6 +8,9 @@ use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Inverter, Phases,
 /// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
 pub(super) const DASH: &str = "–";
 
+/// Stands where something is missing that the page is for.
+pub(super) const MISSING: &str = "not recorded";
+
 /// Longest address that the foot of a page repeats, in characters.
 const SHORT: usize = 48;
 
@@ -17,6 +20,32 @@ pub(super) fn or_dash(text: &str) -> String {
         "" => DASH.into(),
         text => text.into(),
     }
+}
+
+/// The text, or that it isn't recorded: for what the reader of this page asks for.
+pub(super) fn or_missing(text: &str) -> String {
+    match text.trim() {
+        "" => MISSING.into(),
+        text => text.into(),
+    }
+}
+
+/// Titles of labels by their kinds, each with how many there are of it: where each belongs stands in the label schedule.
+pub(super) fn label_kinds(titles: &[String]) -> Vec<String> {
+    let mut kinds: Vec<(&str, usize)> = Vec::new();
+    for title in titles {
+        let kind = title.strip_prefix("label: ").unwrap_or(title);
+        let kind = kind.split(" · ").next().unwrap_or(kind);
+        match kinds.iter_mut().find(|(k, _)| *k == kind) {
+            Some((_, n)) => *n += 1,
+            None => kinds.push((kind, 1)),
+        }
+    }
+    let counted = |(kind, n): (&str, usize)| match n {
+        1 => kind.to_string(),
+        n => format!("{kind} ({n})"),
+    };
+    kinds.into_iter().map(counted).collect()
 }
 
 /// A day, such as `18 June 2026`.

@@ -103,4 +103,28 @@ pub(super) static ENTRIES: &[Entry] = &[
         "°C",
         "of the cells by day, -60 to 25; empty takes that of the limit files"
     ),
+    field!(
+        Array.mounting,
+        "mounting",
+        "",
+        "how the modules are held: mounting system"
+    ),
+    field!(
+        Array.cable,
+        "string cable",
+        "",
+        "type and size of the d.c. cables; empty for branches, which have their trunk"
+    ),
+    field!(
+        Array.frame_bond,
+        "frames bonded",
+        "",
+        "how frames and rails are bonded, or why not"
+    ),
+    field!(
+        Array.dc_spd,
+        "d.c. SPD",
+        "",
+        "surge protection on the d.c. side: type and place, or why there is none"
+    ),
 ];

@@ -10,6 +10,11 @@ use super::unknown::unknown_rcd;
 fn feeds(job: &Job) -> Choices {
     let mut out = vec![(String::new(), "the origin of the supply".to_string())];
     out.extend(super::paths(job, CircuitKind::Distribution));
+    let backup = super::paths(job, CircuitKind::Source).into_iter();
+    out.extend(backup.filter_map(|(path, shown)| {
+        let s = job.backup_on(&path)?;
+        Some((path, format!("{shown}: backup output of {}", s.id)))
+    }));
     out
 }
 
@@ -28,7 +33,7 @@ pub(super) static ENTRIES: &[Entry] = &[
         Board.fed_from,
         "fed from",
         "",
-        "circuit of kind distribution that feeds it; empty for the origin",
+        "circuit that feeds it: of kind distribution, or of the inverter whose backup output does; empty for the origin",
         Kind::Pick(feeds)
     ),
     field!(Board.phases, "phases", "", "of the board"),

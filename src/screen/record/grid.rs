@@ -64,7 +64,24 @@ fn read_existing(text: &str) -> Result<Existing, String> {
 /// In the order of the form.
 pub(super) static ENTRIES: &[Entry] = &[
     field!(Grid.operator, "network operator", "", "whose network it is"),
-    field!(Grid.meter_number, "supply number", "", "of the meter"),
+    field!(
+        Grid.operator_phone,
+        "operator's phone",
+        "",
+        "number that the customer calls when there is no electricity"
+    ),
+    field!(
+        Grid.meter_number,
+        "supply number",
+        "",
+        "of the meter (MPAN)"
+    ),
+    field!(
+        Grid.application,
+        "application",
+        "",
+        "reference of the application to the operator; empty where none was needed"
+    ),
     field!(
         Grid.export_limit_a,
         "export limit",
@@ -78,6 +95,12 @@ pub(super) static ENTRIES: &[Entry] = &[
         "day on which the operator accepted the application, YYYY-MM-DD; empty for none"
     ),
     field!(Grid.acceptance, "acceptance", "", "its reference"),
+    field!(
+        Grid.commissioned,
+        "commissioned",
+        "",
+        "day on which it first ran on the network, YYYY-MM-DD; empty for not yet"
+    ),
     field!(
         Grid.notified,
         "notified",

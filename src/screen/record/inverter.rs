@@ -38,6 +38,24 @@ pub(super) static ENTRIES: &[Entry] = &[
         "micro-inverters have theirs in the branch"
     ),
     field!(
+        Inverter.location,
+        "location",
+        "",
+        "where it is; empty for micro-inverters, which are at their modules"
+    ),
+    field!(
+        Inverter.firmware,
+        "firmware",
+        "",
+        "version of its software as commissioned, read from display or app"
+    ),
+    field!(
+        Inverter.type_test,
+        "type test",
+        "",
+        "reference under which the network operator finds its type test"
+    ),
+    field!(
         Inverter.circuit,
         "circuit",
         "",

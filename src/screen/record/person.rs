@@ -17,11 +17,18 @@ pub(super) static ENTRIES: &[Entry] = &[
         "",
         "a qualified person decides, confirms and signs"
     ),
+    field!(Person.firm, "firm", "", "its name, as it should be printed"),
     field!(
-        Person.firm,
-        "firm",
+        Person.address,
+        "firm's address",
         "",
-        "firm and registration, as they should be printed"
+        "postal address, on one line; it stands with the signature"
+    ),
+    field!(
+        Person.registration,
+        "registration",
+        "",
+        "scheme and number; empty where there is none or it stands with the firm"
     ),
     field!(
         Person.phone,

@@ -132,6 +132,8 @@ pub(super) fn make(job: &Job, row: &Row, taken: &str, who: &str) -> Result<(Spot
                 name: String::new(),
                 role,
                 firm: String::new(),
+                address: String::new(),
+                registration: String::new(),
                 phone: String::new(),
             };
             (Spot::Person(id), Part::Person(Box::new(part)))
@@ -358,6 +360,10 @@ fn array(job: &Job, id: String, branches: bool) -> Result<Array, String> {
         },
         inverter: inverter.id.clone(),
         lowest_c: None,
+        mounting: String::new(),
+        cable: String::new(),
+        frame_bond: String::new(),
+        dc_spd: String::new(),
         to_compare: true,
         layout: if branches {
             Layout::Branches(vec![branch(job, "B1".into())?])
@@ -379,6 +385,9 @@ fn inverter(job: &Job, id: String, key: &str) -> Result<Inverter, String> {
         kind,
         make: String::new(),
         serial: String::new(),
+        location: String::new(),
+        firmware: String::new(),
+        type_test: String::new(),
         circuit: match kind {
             InverterKind::Micro => String::new(),
             _ => source(job)?,
@@ -404,12 +413,18 @@ fn storage(job: &Job, id: String) -> Result<Storage, String> {
         make: String::new(),
         serial: String::new(),
         location: String::new(),
+        chemistry: String::new(),
+        firmware: String::new(),
+        type_test: String::new(),
+        charge_pct: None,
+        isolator: String::new(),
         inverter: inverter.id.clone(),
         modules: 1,
         usable_kwh: far_too_much(),
         dc_min_v: Decimal::ZERO,
         dc_max_v: nearly_nothing(),
         backup: false,
+        backup_feeds: String::new(),
         place: None,
         opening_m: None,
         flammables_m: None,

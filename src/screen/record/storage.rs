@@ -17,6 +17,36 @@ pub(super) static ENTRIES: &[Entry] = &[
     field!(Storage.serial, "serial number", "", "as on its label"),
     field!(Storage.location, "location", "", "where it stands"),
     field!(
+        Storage.isolator,
+        "its own switch",
+        "",
+        "rating, poles and place, such as 125 A, 2-pole, on its left side; the customer turns it off"
+    ),
+    field!(
+        Storage.chemistry,
+        "cells",
+        "",
+        "kind of its cells, such as lithium iron phosphate; the fire brigade asks"
+    ),
+    field!(
+        Storage.firmware,
+        "firmware",
+        "",
+        "version of its software as commissioned, read from display or app"
+    ),
+    field!(
+        Storage.type_test,
+        "type test",
+        "",
+        "reference under which the network operator finds it; empty where its inverter's covers it"
+    ),
+    field!(
+        Storage.charge_pct,
+        "state of charge",
+        "%",
+        "when it was left, 0 to 100; empty where not noted"
+    ),
+    field!(
         Storage.place,
         "place",
         "",
@@ -53,6 +83,12 @@ pub(super) static ENTRIES: &[Entry] = &[
         "backup output",
         "",
         "yes where an output runs without the grid"
+    ),
+    field!(
+        Storage.backup_feeds,
+        "backup feeds",
+        "",
+        "as the customer would say it: the fridge and the lights; of a board give the inverter's circuit as fed from"
     ),
     field!(
         Storage.opening_m,

@@ -42,7 +42,7 @@ pub(super) static ENTRIES: &[Entry] = &[
         Supply.main_switch,
         "main switch",
         "",
-        "where it is, standard, poles, rating"
+        "where it is, standard, poles, current and voltage; IΔn and delay where it is an RCD"
     ),
     field!(Supply.earthing_mm2, "earthing conductor", "mm²", "copper"),
     field!(

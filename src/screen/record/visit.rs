@@ -1,8 +1,23 @@
 //! Fields of the visit.
 
-use crate::job::Job;
+use crate::job::{Job, Part};
 
 use super::entry::{Choices, Entry, Kind, field};
+use super::line::list;
+
+fn documents(p: &Part) -> Vec<String> {
+    match p {
+        Part::Visit(x) => x.documents.clone(),
+        _ => Vec::new(),
+    }
+}
+
+fn put_documents(p: &mut Part, items: Vec<String>) -> Result<(), String> {
+    if let Part::Visit(x) = p {
+        x.documents = items.into_iter().filter(|t| !t.is_empty()).collect();
+    }
+    Ok(())
+}
 
 /// The installation is mostly where the client lives.
 fn same_as_client(job: &Job) -> Choices {
@@ -23,6 +38,12 @@ pub(super) static ENTRIES: &[Entry] = &[
     ),
     field!(Visit.title, "title", "", "short, for lists"),
     field!(Visit.client.name, "client", "", "who the work is for"),
+    field!(
+        Visit.client.contact,
+        "client's contact",
+        "",
+        "telephone or e-mail; the network operator asks"
+    ),
     field!(
         Visit.client.address,
         "client's address",
@@ -74,5 +95,26 @@ pub(super) static ENTRIES: &[Entry] = &[
         "",
         "remarks on the installation that was there before",
         Kind::Prose
+    ),
+    field!(
+        Visit.exceptions,
+        "exceptions",
+        "",
+        "permitted exceptions, such as sockets without RCD, each with its risk assessment; empty for none",
+        Kind::Prose
+    ),
+    field!(
+        Visit.monitoring,
+        "monitoring",
+        "",
+        "display, app or meter by which the customer watches the system; it stands in what they keep"
+    ),
+    list!(
+        "documents.",
+        "documents",
+        "document",
+        "given to the customer: data sheets, manuals, warranties, declarations",
+        documents,
+        put_documents
     ),
 ];

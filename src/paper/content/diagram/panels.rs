@@ -18,7 +18,7 @@ use super::tree::{Fed, Node, Tree};
 
 /// Puts the record into words, and notes what it lacks.
 pub(super) struct Maker<'s, 'a> {
-    sheet: &'s Sheet<'a>,
+    pub(super) sheet: &'s Sheet<'a>,
     pub(super) fit: Fitter,
     pub(super) missing: Vec<String>,
 }
@@ -191,12 +191,20 @@ impl<'a> Maker<'_, 'a> {
 
     fn board(&mut self, tree: &Tree<'a>, node: &Node<'a>) -> Panel {
         let b = node.board;
+        let job = self.sheet.job;
         let place = match b.location.trim() {
             "" => String::new(),
             place => format!(", {place}"),
         };
         let title = format!("{}  {}{place}, {}", b.id, b.name.trim(), b.phases.name());
-        let mut about = vec![format!("main switch: {}", words::or_dash(&b.main_switch))];
+        let mut about = Vec::new();
+        if let Some(s) = job.backup_of(b) {
+            about.push(format!(
+                "stays live without the grid, by the backup output of {}",
+                s.id
+            ));
+        }
+        about.push(format!("main switch: {}", words::or_dash(&b.main_switch)));
         about.extend(
             b.board_a
                 .map(|a| format!("assembly rated {} A", a.normalize())),
@@ -219,6 +227,16 @@ impl<'a> Maker<'_, 'a> {
                     .map_or("", |c| c.id.as_str());
                 let from = from.map_or("", |b| b.id.as_str());
                 (format!("from board {from}, way {id}"), Some(at + 1))
+            }
+            Fed::Backup(at, way) => {
+                let from = tree.boards.get(at).map(|n| n.board);
+                let path = from.and_then(|b| Some(b.path(b.circuits.get(way)?)));
+                let path = path.unwrap_or_default();
+                let of = job.backup_on(&path).map_or("", |s| s.id.as_str());
+                (
+                    format!("from the backup output of {of}, whose inverter is on {path}"),
+                    Some(at + 1),
+                )
             }
             Fed::Unknown(path) => (format!("from {path}, which is not recorded"), None),
         };

@@ -8,7 +8,7 @@ use crate::paper::content::canvas::{PITCH, TALLEST, count};
 use super::parts::{Panel, Stack, Top, Way};
 
 /// Room between panels, in mm.
-const GAP: f64 = 3.6;
+const GAP: f64 = 3.0;
 /// Room around what stands in an enclosure, in mm.
 pub(super) const PAD: f64 = 1.4;
 /// A panel isn't begun in less room than this, in mm.

@@ -2,7 +2,9 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use crate::job::{Array, Board, Branch, Inverter, InverterKind, Job, Layout, PvString, Storage};
+use crate::job::{
+    Array, Board, Branch, CircuitKind, Inverter, InverterKind, Job, Layout, PvString, Storage,
+};
 
 /// What a board is fed from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,6 +13,8 @@ pub(super) enum Fed<'a> {
     Origin,
     /// A circuit, by its position, of an earlier board in [`Tree::boards`].
     Way(usize, usize),
+    /// The backup output of what is on a circuit, by its position as above.
+    Backup(usize, usize),
     /// Something that the record doesn't have, or itself.
     Unknown(&'a str),
 }
@@ -92,7 +96,13 @@ impl<'a> Tree<'a> {
                 };
                 *seen = true;
                 let at = self.boards.len();
-                if let Some((node, way)) = from
+                let source = from.is_some_and(|(node, way)| {
+                    let node = self.boards.get(node);
+                    let way = node.and_then(|n| n.board.circuits.get(way));
+                    way.is_some_and(|c| c.kind == CircuitKind::Source)
+                });
+                // What a backup output feeds doesn't hang on the busbar that the inverter is on.
+                if let Some((node, way)) = from.filter(|_| !source)
                     && let Some(node) = self.boards.get_mut(node)
                 {
                     node.feeds.entry(way).or_default().push(at);
@@ -100,6 +110,7 @@ impl<'a> Tree<'a> {
                 self.boards.push(Node {
                     board,
                     fed: match from {
+                        Some((node, way)) if source => Fed::Backup(node, way),
                         Some((node, way)) => Fed::Way(node, way),
                         None if board.fed_from.is_empty() => Fed::Origin,
                         None => Fed::Unknown(&board.fed_from),

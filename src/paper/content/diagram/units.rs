@@ -2,7 +2,8 @@
 
 use rust_decimal::Decimal;
 
-use crate::job::{Inverter, InverterKind, Place, Storage, Test};
+use crate::job::{Inverter, InverterKind, Job, Place, Storage, Test};
+use crate::paper::content::storage::feeds;
 use crate::paper::content::words::counted;
 use crate::paper::page::Weight;
 
@@ -15,6 +16,10 @@ const MOST_ITEMS: usize = 12;
 const TALLEST_WAY: f64 = 96.0;
 
 impl<'a> Maker<'_, 'a> {
+    fn job(&self) -> &'a Job {
+        self.sheet.job
+    }
+
     pub(super) fn units(&mut self, sources: &[Source<'a>]) -> Vec<Unit> {
         let mut out: Vec<Unit> = Vec::new();
         let mut tall = 0.0;
@@ -122,6 +127,10 @@ impl<'a> Maker<'_, 'a> {
             v.rated_a.normalize(),
             v.phases.name()
         );
+        let about = match v.location.trim() {
+            "" => about,
+            place => format!("{about}; {place}"),
+        };
         lines.extend(self.fit.lines(&about, IN_BOX, 3));
         lines.extend(self.isolator("a.c. isolator", &v.ac_isolator, &v.id));
         let pv = has_strings || matches!(v.kind, InverterKind::String | InverterKind::Hybrid);
@@ -207,13 +216,17 @@ impl<'a> Maker<'_, 'a> {
         ));
         lines.extend(self.fit.lines(
             &format!(
-                "d.c. isolator {} to {} V",
+                "{} to {} V d.c.",
                 s.dc_min_v.normalize(),
                 s.dc_max_v.normalize()
             ),
             AT_ITEM,
             2,
         ));
+        match s.isolator.trim() {
+            "" => self.missing.push(format!("switch of storage {}", s.id)),
+            own => lines.extend(self.fit.lines(&format!("switch: {own}"), AT_ITEM, 3)),
+        }
         let mut out = vec![Item {
             kind: ItemKind::Battery,
             input: String::new(),
@@ -244,8 +257,12 @@ impl<'a> Maker<'_, 'a> {
                     .missing
                     .push(format!("electrode of the backup output of {}", s.id)),
             }
-            self.missing
-                .push(format!("what the backup output of {} supplies", s.id));
+            match feeds(self.job(), s).as_str() {
+                "" => self
+                    .missing
+                    .push(format!("what the backup output of {} feeds", s.id)),
+                words => lines.extend(self.fit.lines(&format!("feeds {words}"), AT_ITEM, 3)),
+            }
             out.push(Item {
                 kind: ItemKind::Backup { link },
                 input: String::new(),
