@@ -2,6 +2,7 @@
 
 pub mod array;
 pub mod board;
+pub mod brought;
 pub mod change;
 pub mod device;
 pub mod digest;
@@ -27,6 +28,7 @@ pub use array::{
     Storage, StoragePlace, Trunk,
 };
 pub use board::{Board, Circuit, CircuitKind, Lines};
+pub use brought::Brought;
 pub use change::{Change, ChangeError};
 pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
 pub use edit::{Edit, Edited};

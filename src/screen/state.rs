@@ -321,6 +321,7 @@ impl State {
             instrument: self.instrument_for(place.test),
             countersigned: None,
             around: None,
+            brought: None,
         }
     }
 

@@ -67,6 +67,8 @@ pub fn jobs_in(folder: &str) -> Vec<(String, Job)> {
         .unwrap()
         .map(|e| e.unwrap().path())
         .filter(|p| p.extension().is_some_and(|x| x == "ron"))
+        // A mapping of readings is no job.
+        .filter(|p| read(p).contains("schema:"))
         .collect();
     paths.sort();
     paths
