@@ -261,6 +261,17 @@ impl Screen {
     }
 }
 
+/// Puts the sample file of readings and its mapping beside a job.
+pub fn put_readings(screen: &Screen) {
+    for name in [
+        "orchard-cottage-readings.csv",
+        "orchard-cottage-readings.ron",
+    ] {
+        let from = root().join("sample-jobs").join(name);
+        std::fs::copy(from, screen.path.with_file_name(name)).unwrap();
+    }
+}
+
 /// A buffer as lines of text, without trailing blanks.
 pub fn picture(buffer: &Buffer) -> String {
     let area = buffer.area;
