@@ -224,3 +224,52 @@ fn the_walk_and_the_paper_tell_the_file() {
         "{shown}"
     );
 }
+
+#[test]
+fn the_page_of_reasons_is_about_the_selected_reading() {
+    let mut s = opened();
+    to_line(&mut s, 6);
+    s.code(KeyCode::F(8));
+    let shown = s.picture();
+    assert!(
+        shown.contains("299 MΩ") && shown.contains("of the file, not kept yet"),
+        "{shown}"
+    );
+    s.code(KeyCode::Esc);
+    assert_eq!(s.sitting.state.view, View::Bring);
+    s.code(KeyCode::F(11));
+    assert_eq!(s.sitting.state.view, View::Learn);
+    s.code(KeyCode::F(11));
+    assert_eq!(s.sitting.state.view, View::Bring);
+    // What the job doesn't have has no reasons.
+    to_line(&mut s, 13);
+    s.code(KeyCode::F(8));
+    assert!(
+        s.message().contains("nothing is selected here"),
+        "{}",
+        s.message()
+    );
+}
+
+#[test]
+fn nothing_is_brought_into_a_job_that_is_open_for_reading_only() {
+    let mut s = beside(80, 24);
+    s.sitting.state.read_only = Some("the folder is read-only".into());
+    s.press(KeyCode::Char('i'), KeyModifiers::ALT);
+    assert_eq!(
+        s.message(),
+        "no readings brought in: the folder is read-only"
+    );
+    assert!(s.sitting.state.choice.is_none());
+}
+
+/// What is typed and not kept is never dropped by opening a file.
+#[test]
+fn what_is_typed_stays() {
+    let mut s = beside(80, 24);
+    s.go("C/4/r1r2");
+    s.text("0.3");
+    s.press(KeyCode::Char('i'), KeyModifiers::ALT);
+    assert!(s.message().contains("isn't kept"), "{}", s.message());
+    assert!(s.sitting.state.choice.is_none());
+}

@@ -260,7 +260,10 @@ impl Preview {
                 count(&|r| r.doubt.is_some() && r.may_be_marked()),
                 "in doubt",
             ),
-            (count(&|r| matches!(r.standing, Standing::Waits(_))), "wait"),
+            (
+                count(&|r| matches!(r.standing, Standing::Waits(_))),
+                "waiting",
+            ),
             (
                 count(&|r| matches!(r.standing, Standing::Never(_))),
                 "can't be kept",

@@ -1,7 +1,8 @@
 //! Readings from a file on the screen: which file, by which mapping, what becomes of each, and keeping those that are marked.
 
-use crate::intake::{MOST_AT_ONCE, On, Preview, Read};
-use crate::job::Change;
+use crate::checks::{Finding, Judge, Verdict};
+use crate::intake::{MOST_AT_ONCE, On, Preview, Read, Row};
+use crate::job::{Change, Place};
 use crate::store::Downloads;
 
 use super::choice::{Choice, Topic};
@@ -125,6 +126,25 @@ pub(super) fn refresh(state: &mut State) {
     }
 }
 
+fn selected(state: &State) -> Option<&Row> {
+    state.bring.preview.as_ref()?.rows.get(state.bring.row)
+}
+
+/// The place of the selected row, where the job has it.
+pub(super) fn place(state: &State) -> Option<Place> {
+    let place = selected(state)?.taken.place.clone()?;
+    state.job.seat(&place).is_some().then_some(place)
+}
+
+/// What the finding of the selected row would be, on the job as it is.
+pub(super) fn finding(state: &State, place: &Place) -> Option<Finding> {
+    let row = selected(state)?;
+    let reading = row.reading.as_ref()?;
+    let seat = state.job.seat(place)?;
+    let same = row.taken.place.as_ref() == Some(place);
+    same.then(|| Judge::new(&state.job, &state.forms).preview(&seat, place.test, reading))
+}
+
 /// Moves the selection.
 pub(super) fn step(state: &mut State, by: isize) {
     let rows = state.bring.preview.as_ref().map_or(0, |p| p.rows.len());
@@ -192,7 +212,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     let look: Vec<String> = keeps
         .iter()
         .map(|(place, _)| (place, state.verdicts.of(place)))
-        .filter(|(_, v)| !matches!(v, crate::checks::Verdict::Within))
+        .filter(|(_, v)| !matches!(v, Verdict::Within))
         .map(|(place, v)| format!("{} {v} {place}", v.mark()))
         .collect();
     let more = match look.len().saturating_sub(NAMED) {

@@ -10,7 +10,7 @@ use crate::forms::Forms;
 use crate::guide::{Order, Plan, Step, Verdicts, wording};
 use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
-use super::bring::Bring;
+use super::bring::{self, Bring};
 use super::choice::{Choice, Topic};
 use super::field::Field;
 use super::find::Find;
@@ -414,6 +414,11 @@ impl State {
             View::Learn => self.learn.of.as_ref().map(|(_, from)| *from),
             from => Some(from),
         };
+        if behind == Some(View::Bring)
+            && let Some(seen) = bring::finding(self, place)
+        {
+            return Some((seen, true));
+        }
         // What is typed elsewhere is no reading of this place.
         if matches!(behind, Some(View::Walk | View::Sheet))
             && let Some(Ok(typed)) = self.preview_at(place)

@@ -349,6 +349,7 @@ fn open_reasons_page(state: &mut State) {
     let place = match state.view {
         View::Learn => state.learn.of.as_ref().map(|(place, _)| place.clone()),
         View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Bring => bring::place(state),
         _ => state.focus(),
     };
     match place {
