@@ -8,6 +8,7 @@ pub mod checks;
 pub mod command;
 pub mod forms;
 pub mod guide;
+pub mod intake;
 pub mod job;
 pub mod paper;
 pub mod screen;

@@ -89,6 +89,7 @@ fn put(dir: &Path, readings: &[(String, &str)]) {
             instrument: instrument.map(|i| i.id.clone()),
             countersigned: None,
             around: None,
+            brought: None,
         };
         session.keep(&Change::Keep { place, reading }, at).unwrap();
     }

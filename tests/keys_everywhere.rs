@@ -111,6 +111,18 @@ const SCENES: &[Scene] = &[
         s.text("#");
         s.code(KeyCode::Right);
     }),
+    ("readings of a file", HALF_DONE, |s| {
+        common::put_readings(s);
+        s.go("C/4/r1r2");
+        s.text("i");
+        s.code(KeyCode::Enter);
+        s.code(KeyCode::Enter);
+    }),
+    ("which file", HALF_DONE, |s| {
+        common::put_readings(s);
+        s.go("C/4/r1r2");
+        s.text("i");
+    }),
     ("why", FAULTY, |s| {
         s.go("M/9/zs");
         s.code(KeyCode::F(8));

@@ -32,6 +32,7 @@ fn reading(typed: &str) -> Reading {
         instrument: None,
         countersigned: None,
         around: None,
+        brought: None,
     }
 }
 

@@ -22,6 +22,7 @@ fn typed(text: &str, test: Test, by: &str) -> Reading {
         instrument: None,
         countersigned: None,
         around: None,
+        brought: None,
     }
 }
 

@@ -30,6 +30,7 @@ fn where_words(when: When) -> &'static str {
         When::Record => "record",
         When::Form => "a part of the record",
         When::Map => "map of an array",
+        When::Bring => "readings of a file",
         When::Why => "why, learn",
         When::Help => "keys",
         When::Choice => "a list of choices",

@@ -30,7 +30,7 @@ fn scene(name: &'static str, sample: &'static str, open: fn(&mut Screen)) -> Sce
     Scene { name, sample, open }
 }
 
-const TOPICS: [Topic; 10] = [
+const TOPICS: [Topic; 12] = [
     Topic::Limitation,
     Topic::NotApplicable,
     Topic::Around,
@@ -40,6 +40,8 @@ const TOPICS: [Topic; 10] = [
     Topic::Start,
     Topic::Issue,
     Topic::Paste,
+    Topic::Download,
+    Topic::Mapping,
     Topic::Remove,
 ];
 
@@ -63,6 +65,10 @@ fn of_view(view: View) -> Scene {
         View::Map => scene("screen_every__map", HALF_DONE, |s| {
             s.go("P/B1/serials");
             s.text("#");
+        }),
+        View::Bring => scene("screen_every__bring", HALF_DONE, |s| {
+            bring(s, 2);
+            s.text(" ");
         }),
         View::Why => scene("screen__why", FAULTY, |s| {
             s.go("M/9/zs");
@@ -124,10 +130,23 @@ fn of_topic(topic: Topic) -> Scene {
             let table = Event::Paste("0.19\t>999\t0.4\n".into());
             s.sitting.event(&table, later());
         }),
+        Topic::Download => scene("screen_every__download", HALF_DONE, |s| bring(s, 0)),
+        Topic::Mapping => scene("screen_every__mapping", HALF_DONE, |s| bring(s, 1)),
         Topic::Remove => scene("screen_every__remove", CLEAN, |s| {
             record(s);
             s.ctrl('x');
         }),
+    }
+}
+
+/// With the sample file of readings beside the job, Enter pressed so many times.
+fn bring(s: &mut Screen, times: usize) {
+    common::put_readings(s);
+    s.by_qualified();
+    s.go("C/4/r1r2");
+    s.text("i");
+    for _ in 0..times {
+        s.code(KeyCode::Enter);
     }
 }
 

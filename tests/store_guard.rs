@@ -25,6 +25,7 @@ fn keep(place: &str, typed: &str) -> Change {
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         },
         place,
     }

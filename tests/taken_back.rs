@@ -27,6 +27,7 @@ fn keep(at: &str, typed: &str, by: &str, when: DateTime<FixedOffset>) -> Change 
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         },
         place,
     }

@@ -188,6 +188,7 @@ fn readings(job: &Job, findings: &[Finding]) -> Table {
         "countersigned_by",
         "to_countersign",
         "out_of_order",
+        "brought_in",
         "struck_out",
     ];
     let rows = findings.iter().map(|f| {
@@ -216,6 +217,9 @@ fn readings(job: &Job, findings: &[Finding]) -> Table {
             entry
                 .and_then(|e| e.around.as_ref())
                 .map_or(String::new(), |a| a.reason.clone()),
+            entry
+                .and_then(|e| e.brought.as_ref())
+                .map_or(String::new(), |b| b.words()),
             job.entry(&f.place)
                 .map_or(String::new(), |e| struck(&e.struck)),
         ]

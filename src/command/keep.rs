@@ -73,6 +73,7 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         instrument: instrument.clone(),
         countersigned: None,
         around: None,
+        brought: None,
     };
     let job = session.job();
     job.would_keep(&place, &reading)?;

@@ -2,6 +2,7 @@
 //!
 //! Exit codes: 0 nothing outside, open or to be countersigned (or done), 1 findings, 2 input that can't be used.
 
+mod bring;
 mod calc;
 mod cells;
 mod check;
@@ -71,6 +72,8 @@ enum Command {
     Verify(verify::VerifyArgs),
     /// Records one reading
     Keep(keep::KeepArgs),
+    /// Brings in readings from a file that an instrument wrote
+    Bring(bring::BringArgs),
     /// Works out one formula
     Calc(calc::CalcArgs),
     /// Shows, validates or copies the form files
@@ -167,6 +170,7 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Gather(args) => gather::run(args, &context),
         Command::Verify(args) => verify::run(args, &context),
         Command::Keep(args) => keep::run(args, &context),
+        Command::Bring(args) => bring::run(args, &context),
         Command::Calc(args) => calc::run(args, &context),
         Command::Forms(args) => forms::run(args, &context),
         Command::Learn(args) => learn::run(args, &context),

@@ -193,6 +193,18 @@ impl Plan {
         self.in_the_way(i, &self.gates(verdicts), verdicts)
     }
 
+    /// [`waits_for`](Self::waits_for) of many places; those without a step wait for nothing here.
+    pub fn each_waits_for<'a>(
+        &self,
+        places: impl Iterator<Item = &'a Place>,
+        verdicts: &Verdicts,
+    ) -> Vec<Option<Place>> {
+        let gates = self.gates(verdicts);
+        places
+            .map(|place| self.in_the_way(self.position(place)?, &gates, verdicts))
+            .collect()
+    }
+
     /// The first step of each stage that keeps it from being closed.
     fn gates(&self, verdicts: &Verdicts) -> Vec<Option<usize>> {
         self.stages

@@ -2,6 +2,7 @@
 
 pub mod array;
 pub mod board;
+pub mod brought;
 pub mod change;
 mod changed;
 pub mod device;
@@ -28,6 +29,7 @@ pub use array::{
     Storage, StoragePlace, Trunk,
 };
 pub use board::{Board, Circuit, CircuitKind, Lines};
+pub use brought::Brought;
 pub use change::{Change, ChangeError};
 pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
 pub use edit::{Edit, Edited};

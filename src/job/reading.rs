@@ -7,6 +7,7 @@ use chrono::{DateTime, FixedOffset};
 use serde::de::{MapAccess, Visitor};
 use serde::{Deserialize, Deserializer, Serialize};
 
+use super::brought::Brought;
 use super::place::Place;
 use super::test::Test;
 use super::unit::Unit;
@@ -34,6 +35,9 @@ pub struct Reading {
     /// Why it was taken before its turn; `None` where it was not.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub around: Option<Around>,
+    /// The file it was brought in from; `None` where somebody typed it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub brought: Option<Brought>,
 }
 
 impl Reading {

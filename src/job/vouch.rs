@@ -111,12 +111,15 @@ impl Job {
         if let Some(sign) = &reading.countersigned {
             self.may_countersign(self.somebody(&sign.by)?, reading)?;
         }
-        let Some(around) = &reading.around else {
-            return Ok(());
-        };
         let unfit = |why: String| ChangeError::Unfit {
             place: place.clone(),
             why,
+        };
+        if let Some(brought) = &reading.brought {
+            brought.stands().map_err(unfit)?;
+        }
+        let Some(around) = &reading.around else {
+            return Ok(());
         };
         let person = self.somebody(&around.by)?;
         if person.role != Role::Qualified {

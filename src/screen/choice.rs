@@ -23,6 +23,10 @@ pub enum Topic {
     Issue,
     /// Whether to keep a pasted list.
     Paste,
+    /// Which file to bring readings in from.
+    Download,
+    /// By which mapping it is read.
+    Mapping,
     /// Whether to take a part, or a line of it, out of the record.
     Remove,
 }

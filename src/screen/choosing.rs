@@ -5,6 +5,7 @@ use crate::job::Function;
 use crate::job::value::{LIMITATION, NOT_APPLICABLE};
 use crate::paper;
 
+use super::bring;
 use super::choice::{Choice, Topic};
 use super::keeping::{Effect, keep, leave};
 use super::keys::Action;
@@ -145,7 +146,10 @@ pub(super) fn act_on_choice(state: &mut State, action: Action) -> Option<Effect>
 /// where they are refused.
 fn take_choice(state: &mut State) -> Option<Effect> {
     let choice = state.choice.clone()?;
-    let taken = choice.taken()?;
+    let Some(taken) = choice.taken() else {
+        state.complain("there is nothing to choose from: type it");
+        return None;
+    };
     match choice.topic {
         Topic::Limitation | Topic::NotApplicable => {
             let place = state.focus()?;
@@ -166,6 +170,7 @@ fn take_choice(state: &mut State) -> Option<Effect> {
                 Effect::Draft
             });
         }
+        Topic::Download | Topic::Mapping => return bring::chosen(state, choice.topic, &taken),
         Topic::Paste => return several::answered(state, &taken),
         Topic::Field | Topic::Start | Topic::Remove => {
             return super::record::act::chosen(state, choice.topic, &taken);
@@ -177,6 +182,7 @@ fn take_choice(state: &mut State) -> Option<Effect> {
                 .job
                 .person(&state.who)
                 .map(|p| format!("{} ({})", p.called(), p.role.name()));
+            bring::refresh(state);
             state.say(format!("now entering: {}", name.unwrap_or_default()));
         }
         Topic::Instrument => {

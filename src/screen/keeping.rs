@@ -4,6 +4,7 @@ use crate::checks::Verdict;
 use crate::guide::Plan;
 use crate::job::{Change, Job, Place, Reading};
 
+use super::bring;
 use super::record;
 use super::several;
 use super::state::{State, View};
@@ -21,6 +22,15 @@ pub(super) enum Effect {
     Redo,
     /// Draft the PDF beside the job file.
     Draft,
+    /// Look for files of readings beside the job.
+    Look,
+    /// Read one, by a mapping.
+    Read {
+        /// The file, as it was chosen or typed.
+        file: String,
+        /// The mapping.
+        mapping: String,
+    },
     /// Issue the paper: record it in the job, and write it beside the job file.
     Issue,
     /// Leave.
@@ -120,6 +130,10 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     }
     state.field.clear();
     state.choice = None;
+    if state.view == View::Bring {
+        bring::kept(state, change);
+        return;
+    }
     if let Change::Together(_) = change {
         several::kept(state, change);
         return;
@@ -196,11 +210,19 @@ pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: 
     };
     state.walk_to(place);
     state.sheet.go_to(&state.job, place);
+    bring::refresh(state);
     if places.len() > 1 {
+        // Of a file there may be thousands.
+        const NAMED: usize = 100;
+        let named: Vec<String> = places.iter().take(NAMED).map(|p| p.to_string()).collect();
+        let more = match places.len() - named.len() {
+            0 => String::new(),
+            n => format!(" and {n} more"),
+        };
         state.say(format!(
-            "{what}, on disk, {} readings: {}",
+            "{what}, on disk, {} readings: {}{more}",
             places.len(),
-            change.what()
+            named.join(", ")
         ));
         return;
     }

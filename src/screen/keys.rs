@@ -56,6 +56,8 @@ pub enum Action {
     Mark,
     /// Mark every row where this test is open.
     MarkOpen,
+    /// Bring in readings from a file.
+    Bring,
     /// Jump to the next that is outside.
     NextOutside,
     /// Jump to the next that is queried.
@@ -156,6 +158,8 @@ pub enum When {
     Find,
     /// On the map of an array.
     Map,
+    /// On the readings of a file.
+    Bring,
     /// On the page that says why, and on the learn page.
     Why,
     /// On the help.
@@ -212,6 +216,7 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Form => When::Form,
         View::Find => When::Find,
         View::Map => When::Map,
+        View::Bring => When::Bring,
         View::Why | View::Learn => When::Why,
         View::Help => When::Help,
     }];

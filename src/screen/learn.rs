@@ -2,6 +2,7 @@
 
 use crate::job::{Place, Spot};
 
+use super::bring;
 use super::record::{Row, rows};
 use super::state::{State, View};
 
@@ -47,6 +48,7 @@ pub(super) fn close(state: &mut State) {
 fn at_hand(state: &State) -> Option<Place> {
     let spot = match state.view {
         View::Left => return state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Bring => return bring::place(state),
         View::Why => return state.why.as_ref().map(|(place, _)| place.clone()),
         View::Record => match rows(&state.job).get(state.record.row) {
             Some(Row::Part(spot)) => spot.clone(),

@@ -2,6 +2,7 @@
 
 pub mod ascii;
 pub mod begin;
+pub mod bring;
 pub mod choice;
 mod choosing;
 pub mod field;

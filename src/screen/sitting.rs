@@ -1,5 +1,6 @@
 //! A job on the screen: the state and the open file together. What the state asks for is done here, and nowhere else.
 
+use std::path::Path;
 use std::rc::Rc;
 
 use anyhow::{Context, Result, bail};
@@ -7,10 +8,12 @@ use chrono::{DateTime, FixedOffset};
 use ratatui::crossterm::event::{Event, KeyEventKind};
 
 use crate::forms::Forms;
-use crate::job::Change;
+use crate::intake;
+use crate::job::{Change, Job};
 use crate::paper::{self, Drafted};
 use crate::store::{self, Session};
 
+use super::bring;
 use super::keeping::{self, Effect};
 use super::look::Look;
 use super::record;
@@ -142,6 +145,16 @@ impl Sitting {
                     Err(e) => state.complain(format!("NOT done: {e}")),
                 }
             }
+            Effect::Look => match store::list_downloads(folder_of(session.path())) {
+                Ok(found) => bring::offer(state, found),
+                Err(e) => state.complain(e.to_string()),
+            },
+            Effect::Read { file, mapping } => {
+                match read_download(session.path(), file, mapping, &state.job) {
+                    Ok(read) => bring::opened(state, read, mapping),
+                    Err(e) => state.complain(format!("nothing brought in: {e:#}")),
+                }
+            }
             Effect::Draft | Effect::Issue => {
                 // That of a large job takes a while: this is on the screen first.
                 state.say("drafting the PDF…");
@@ -203,4 +216,19 @@ impl Sitting {
         store::write_out(&out, &drafted.bytes, job)?;
         Ok(drafted.describe(&out))
     }
+}
+
+/// The folder that a job is in.
+fn folder_of(job: &Path) -> &Path {
+    job.parent()
+        .filter(|dir| !dir.as_os_str().is_empty())
+        .unwrap_or(Path::new("."))
+}
+
+/// What a file says by a mapping; both are named from the folder of the job.
+fn read_download(job: &Path, file: &str, mapping: &str, on: &Job) -> Result<intake::Read> {
+    let folder = folder_of(job);
+    let text = store::read_mapping(&folder.join(mapping))?;
+    let bytes = store::read_download(&folder.join(file))?;
+    Ok(intake::read((mapping, &text), (file, &bytes), on)?)
 }

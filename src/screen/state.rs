@@ -10,6 +10,7 @@ use crate::forms::Forms;
 use crate::guide::{Order, Plan, Step, Verdicts, wording};
 use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
 
+use super::bring::{self, Bring};
 use super::choice::{Choice, Topic};
 use super::field::Field;
 use super::find::Find;
@@ -44,6 +45,8 @@ pub enum View {
     Find,
     /// The modules of an array.
     Map,
+    /// The readings of a file that an instrument wrote.
+    Bring,
     /// What the verdict at hand goes by.
     Why,
     /// What the test at hand is for.
@@ -54,7 +57,7 @@ pub enum View {
 
 impl View {
     /// Every view.
-    pub const ALL: [View; 10] = [
+    pub const ALL: [View; 11] = [
         View::Walk,
         View::Sheet,
         View::Left,
@@ -62,6 +65,7 @@ impl View {
         View::Form,
         View::Find,
         View::Map,
+        View::Bring,
         View::Why,
         View::Learn,
         View::Help,
@@ -116,6 +120,8 @@ pub struct State {
     pub record: Record,
     /// The map of an array.
     pub map: Map,
+    /// The file that readings are brought in from.
+    pub bring: Bring,
     /// Selected line of the list of what is left.
     pub left_line: usize,
     /// Selected line of the help.
@@ -177,6 +183,7 @@ impl State {
             sheet: Sheet::default(),
             record: Record::default(),
             map: Map::default(),
+            bring: Bring::default(),
             left_line: 0,
             help_line: 0,
             detour: Detour::default(),
@@ -280,6 +287,7 @@ impl State {
             | View::Record
             | View::Form
             | View::Map
+            | View::Bring
             | View::Find
             | View::Why
             | View::Learn
@@ -321,6 +329,7 @@ impl State {
             instrument: self.instrument_for(place.test),
             countersigned: None,
             around: None,
+            brought: None,
         }
     }
 
@@ -405,6 +414,11 @@ impl State {
             View::Learn => self.learn.of.as_ref().map(|(_, from)| *from),
             from => Some(from),
         };
+        if behind == Some(View::Bring)
+            && let Some(seen) = bring::finding(self, place)
+        {
+            return Some((seen, true));
+        }
         // What is typed elsewhere is no reading of this place.
         if matches!(behind, Some(View::Walk | View::Sheet))
             && let Some(Ok(typed)) = self.preview_at(place)

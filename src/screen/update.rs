@@ -6,6 +6,7 @@ use rust_decimal::Decimal;
 use crate::checks::{Judge, Verdict};
 use crate::job::Place;
 
+use super::bring;
 use super::choice::Topic;
 use super::choosing::{act_on_choice, draft, open_instruments, open_people, open_reasons};
 use super::field::Field;
@@ -122,6 +123,9 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::NextOutside => jump::to_next(state, Verdict::Outside),
         Action::NextQuery => jump::to_next(state, Verdict::Query),
         Action::Repeat => several::repeat(state),
+        Action::Bring => return bring::begin(state),
+        Action::Mark if state.view == View::Bring => bring::mark(state),
+        Action::MarkOpen if state.view == View::Bring => bring::mark_all(state),
         Action::Mark => several::mark(state),
         Action::MarkOpen => several::mark_open(state),
         Action::TurnOrder if !holds(state) => state.turn_order(),
@@ -211,6 +215,7 @@ fn take(state: &mut State) -> Option<Effect> {
             map::take(state);
             None
         }
+        View::Bring => bring::keep(state),
         View::Why | View::Learn => {
             close_top(state);
             None
@@ -293,6 +298,7 @@ fn step(state: &mut State, by: isize) {
         }
         View::Record | View::Form => record::act::step(state, by),
         View::Map => map::step(state, by, 0),
+        View::Bring => bring::step(state, by),
         View::Why => {
             let last = super::view::why_length(state).saturating_sub(super::view::page_room(state));
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
@@ -343,6 +349,7 @@ fn open_reasons_page(state: &mut State) {
     let place = match state.view {
         View::Learn => state.learn.of.as_ref().map(|(place, _)| place.clone()),
         View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Bring => bring::place(state),
         _ => state.focus(),
     };
     match place {
@@ -360,6 +367,7 @@ pub(super) fn close_top(state: &mut State) {
     match state.view {
         View::Help => state.view = state.before_help,
         View::Find => find::close(state),
+        View::Bring => bring::close(state),
         View::Why => {
             state.view = state.why.take().map_or(View::Walk, |(_, from)| from);
         }
@@ -419,6 +427,11 @@ fn back(state: &mut State) {
     match state.view {
         View::Help | View::Why | View::Find | View::Learn => {
             close_top(state);
+            return;
+        }
+        View::Bring => {
+            close_top(state);
+            state.say("left the file: nothing more of it was kept");
             return;
         }
         _ => {}

@@ -8,6 +8,7 @@
 //! - No clock: times are passed in.
 
 mod disk;
+mod downloads;
 mod error;
 mod folder;
 mod forms;
@@ -20,6 +21,7 @@ mod starters;
 mod write;
 
 pub use disk::{Disk, NewFile, RealDisk, Tape, Whereabouts};
+pub use downloads::{Downloads, list_downloads, read_download, read_mapping, write_mapping};
 pub use error::StoreError;
 pub use folder::{JobEntry, list_jobs, read_pdf, write_out};
 pub use forms::{copy_forms, load_forms};

@@ -183,6 +183,7 @@ pub fn reading(job: &Job, test: Test, typed: &str, hour: &str) -> Reading {
         instrument,
         countersigned: None,
         around: None,
+        brought: None,
     }
 }
 

@@ -67,6 +67,8 @@ pub fn jobs_in(folder: &str) -> Vec<(String, Job)> {
         .unwrap()
         .map(|e| e.unwrap().path())
         .filter(|p| p.extension().is_some_and(|x| x == "ron"))
+        // A mapping of readings is no job.
+        .filter(|p| read(p).contains("schema:"))
         .collect();
     paths.sort();
     paths
@@ -256,6 +258,17 @@ impl Screen {
             kept_digest: String::new(),
             ..job
         }
+    }
+}
+
+/// Puts the sample file of readings and its mapping beside a job.
+pub fn put_readings(screen: &Screen) {
+    for name in [
+        "orchard-cottage-readings.csv",
+        "orchard-cottage-readings.ron",
+    ] {
+        let from = root().join("sample-jobs").join(name);
+        std::fs::copy(from, screen.path.with_file_name(name)).unwrap();
     }
 }
 

@@ -116,6 +116,7 @@ fn take(
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         },
     };
     // A reading typed again is countersigned again.

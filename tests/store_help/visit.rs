@@ -90,6 +90,7 @@ pub fn keep(place: &str, typed: &str, by: &str, at: DateTime<FixedOffset>) -> Ch
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         },
         place,
     }

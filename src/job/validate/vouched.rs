@@ -13,6 +13,15 @@ impl Job {
             for (test, entry) in seat.readings.iter() {
                 let place = seat.place(test);
                 for reading in entry.struck.iter().chain([&entry.now]) {
+                    if let Some(Err(why)) = reading.brought.as_ref().map(|b| b.stands()) {
+                        f.add(
+                            place.to_string(),
+                            &reading.typed,
+                            why,
+                            "put `brought` right in the file, as plain text on one line",
+                        );
+                        continue;
+                    }
                     let vouchers = [
                         reading.countersigned.as_ref().map(|c| c.by.as_str()),
                         reading.around.as_ref().map(|a| a.by.as_str()),

@@ -65,7 +65,72 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             .size(7.2),
         ));
     }
+    blocks.extend(brought(sheet));
     blocks
+}
+
+/// Readings that stand and that nobody typed, with what stood in the file; nothing where there are none.
+fn brought(sheet: &Sheet<'_>) -> Vec<Block> {
+    let mut rows = Vec::new();
+    for seat in sheet.job.seats() {
+        for (test, entry) in seat.readings.iter() {
+            let reading = &entry.now;
+            let Some(brought) = &reading.brought else {
+                continue;
+            };
+            let noted = brought.noted;
+            let noted = noted.map_or_else(|| DASH.to_string(), words::minute);
+            let result = brought.result.as_ref();
+            let result = result.map_or(String::new(), |id| format!(", result {id}"));
+            rows.push(Row::cells::<Cell>([
+                vec![
+                    Styled::new(seat.title()),
+                    small(seat.place(test).to_string()),
+                ]
+                .into(),
+                test.heading().into(),
+                reading.unit.with(reading.typed.trim()).into(),
+                vec![
+                    Styled::new(brought.cell.as_str()),
+                    small(format!("{} line {}{result}", brought.file, brought.line)),
+                ]
+                .into(),
+                noted.into(),
+                vec![
+                    Styled::new(sheet.person(&reading.by)),
+                    small(words::minute(reading.at)),
+                ]
+                .into(),
+            ]));
+        }
+    }
+    if rows.is_empty() {
+        return Vec::new();
+    }
+    vec![
+        Block::heading(2, "Brought in from files of instruments"),
+        Block::Table(
+            Table::new(
+                vec![
+                    Column::share("Where", 1.0),
+                    Column::mm("Test", 20.0),
+                    Column::mm("Reading", 22.0),
+                    Column::share("In the file", 1.3),
+                    Column::mm("By the instrument's clock", 30.0),
+                    Column::mm("Brought in by", 34.0),
+                ],
+                rows,
+            )
+            .size(7.2),
+        ),
+        Block::Paragraph(
+            Styled::new(
+                "Nobody typed these: they were shown against the record before they were kept, and whoever brought them in \
+                 answers for them. The order of the work is judged by the time of bringing in, not by the instrument's clock.",
+            )
+            .size(6.8),
+        ),
+    ]
 }
 
 fn people(sheet: &Sheet<'_>) -> Vec<Row> {
@@ -176,5 +241,6 @@ pub(super) fn vouched(sheet: &Sheet<'_>, reading: &Reading) -> Vec<String> {
     });
     let around = reading.around.as_ref();
     let around = around.map(|a| format!("out of order, before {}: {}", a.waited_for, a.reason));
-    signed.into_iter().chain(around).collect()
+    let brought = reading.brought.as_ref().map(|b| b.words());
+    signed.into_iter().chain(around).chain(brought).collect()
 }

@@ -148,6 +148,14 @@ pub const KEYS: &[Key] = &[
         "Find a place, a part of the record or a key by typing"
     ),
     key!(
+        EmptyReading,
+        [Char('i'), NONE],
+        "i",
+        Bring,
+        "",
+        "Bring in readings from a file that an instrument wrote; shown before any is kept (Alt-I everywhere)"
+    ),
+    key!(
         EmptyCell,
         [Char(' '), NONE],
         "Space",
@@ -335,6 +343,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         Record,
+        [Char('i'), NONE],
+        "i",
+        Bring,
+        "",
+        "Bring in readings from a file that an instrument wrote; shown before any is kept"
+    ),
+    key!(
+        Record,
         [Char('#'), NONE],
         "#",
         ShowMap,
@@ -456,6 +472,50 @@ pub const KEYS: &[Key] = &[
         "Take the selected serial number, or other line of a list, out; asks first"
     ),
     key!(
+        Bring,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "keep marked",
+        "Keep every marked reading, all of them as one change with one undo"
+    ),
+    key!(
+        Bring,
+        [Char(' '), NONE],
+        "Space",
+        Mark,
+        "mark",
+        "Mark the reading, or take its mark off; a marked one strikes out what stands at its place"
+    ),
+    key!(
+        Bring,
+        [Char('*'), NONE],
+        "*",
+        MarkOpen,
+        "all or none",
+        "Mark every reading that nothing speaks against; where all of them are, take all marks off"
+    ),
+    key!(Bring, [Down, NONE; Tab, NONE], "Down", Next, "", "Reading below; Tab does the same"),
+    key!(Bring, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Reading above; Shift-Tab does the same"),
+    key!(
+        Bring,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "page",
+        "A page down"
+    ),
+    key!(Bring, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(
+        Bring,
+        [Esc, NONE],
+        "Esc",
+        Back,
+        "keep none",
+        "Leave the file; what isn't kept yet stays in it"
+    ),
+    key!(Bring, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
         Why,
         [Enter, NONE],
         "Enter",
@@ -539,6 +599,14 @@ pub const KEYS: &[Key] = &[
         Find,
         "",
         "Find a place, a part of the record or a key by typing"
+    ),
+    key!(
+        Always,
+        [Char('i'), KeyModifiers::ALT],
+        "Alt-I",
+        Bring,
+        "",
+        "Bring in readings from a file that an instrument wrote; shown before any is kept"
     ),
     key!(Always, [F(12), NONE; Char('v'), CTRL], "F12", TurnOrder, "", "The walk test by test or place by place, turn about (or Ctrl-V)"),
     key!(Always, [F(10), NONE; Char('q'), CTRL; Char('c'), CTRL], "F10", Leave, "leave", "Leave; everything kept is on disk (or Ctrl-Q, Ctrl-C)"),

@@ -39,6 +39,7 @@ fn every_view_has_help_leave_and_a_way_back() {
         View::Record,
         View::Form,
         View::Map,
+        View::Bring,
         View::Why,
         View::Learn,
         View::Help,

@@ -6,11 +6,17 @@ use ratatui::text::Line;
 use ratatui::widgets::{Block, Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
-use crate::screen::choice::Choice;
+use crate::screen::choice::{Choice, Topic};
 
 use super::{reading, style, text};
 
-const OWN: &str = "own words: ";
+/// What stands in front of what is typed.
+fn own_label(topic: Topic) -> &'static str {
+    match topic {
+        Topic::Download | Topic::Mapping => "or a path: ",
+        _ => "own words: ",
+    }
+}
 
 /// Draws the list over the bottom of `body`.
 pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
@@ -61,9 +67,10 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
         area.y + 1 + u16::try_from(choice.selected.saturating_sub(top)).unwrap_or(0),
     );
     if let Some(field) = &choice.own {
-        let column = OWN.width() + field.cursor_column();
+        let label = own_label(choice.topic);
+        let column = label.width() + field.cursor_column();
         let skip = column.saturating_sub(width.saturating_sub(1));
-        let line = reading::skip_columns(&format!("{OWN}{}", field.text()), skip);
+        let line = reading::skip_columns(&format!("{label}{}", field.text()), skip);
         cursor = Position::new(
             area.x + 1 + u16::try_from(column - skip).unwrap_or(0),
             area.y + 1 + u16::try_from(lines.len()).unwrap_or(0),

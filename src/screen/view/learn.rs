@@ -64,6 +64,9 @@ fn lines(state: &State, width: usize) -> Vec<Line<'static>> {
         let look = style::verdict(finding.verdict, state.colour);
         let read = match (&finding.value, typed) {
             (None, _) => String::new(),
+            (Some(_), true) if state.bring.preview.is_some() => {
+                " (of the file, not kept yet)".into()
+            }
             (Some(_), true) => " (typed, not kept yet)".into(),
             (Some(_), false) => " ".into(),
         };

@@ -2,6 +2,7 @@
 
 mod ascii;
 mod begin;
+mod bring;
 mod choice;
 mod find;
 mod form;
@@ -68,6 +69,7 @@ fn draw_parts(frame: &mut Frame<'_>, state: &State) {
         View::Form => form::draw(frame, body, state),
         View::Find => find::draw(frame, body, state),
         View::Map => map::draw(frame, body, state),
+        View::Bring => bring::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
         View::Learn => learn::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
@@ -139,6 +141,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Record | View::Form => Action::ShowRecord,
         View::Find => Action::Find,
         View::Map => Action::ShowMap,
+        View::Bring => Action::Bring,
         View::Why => Action::Why,
         View::Learn => Action::Learn,
         View::Help => Action::Help,

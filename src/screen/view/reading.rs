@@ -160,6 +160,7 @@ fn kept_lines(state: &State, place: &Place, finding: &Finding, width: usize) -> 
         signed(state, &entry.now)
     );
     let mut lines = text::hanging("kept", style::strong(), &text, style::strong(), width);
+    lines.extend(brought_lines(&entry.now, width));
     lines.extend(verdict_lines(
         state,
         finding,
@@ -168,6 +169,15 @@ fn kept_lines(state: &State, place: &Place, finding: &Finding, width: usize) -> 
         width,
     ));
     lines
+}
+
+/// The file that a reading was brought in from; nothing for a typed one.
+fn brought_lines(reading: &Entered, width: usize) -> Vec<Line<'static>> {
+    let Some(brought) = &reading.brought else {
+        return Vec::new();
+    };
+    let words = brought.words();
+    text::hanging("brought", style::label(), &words, Style::new(), width)
 }
 
 /// Who countersigned a reading and when, or that nobody did yet.
@@ -183,20 +193,22 @@ fn signed(state: &State, reading: &Entered) -> String {
     }
 }
 
-/// Who entered what an apprentice entered, and who countersigned it; nothing for anybody else.
+/// Who entered what an apprentice entered, who countersigned it, and which file it came from; nothing for anything else.
 pub(super) fn signed_lines(state: &State, finding: &Finding, width: usize) -> Vec<Line<'static>> {
     let entry = state.job.entry(&finding.place);
     let Some(entry) = entry.filter(|_| finding.value.is_some()) else {
         return Vec::new();
     };
+    let mut lines = Vec::new();
     let signed = signed(state, &entry.now);
-    if signed.is_empty() {
-        return Vec::new();
+    if !signed.is_empty() {
+        let by = &entry.now.by;
+        let name = state.job.person(by).map_or(by, |p| &p.name);
+        let text = format!("by {name}{signed}");
+        lines = text::hanging("entered", style::label(), &text, Style::new(), width);
     }
-    let by = &entry.now.by;
-    let name = state.job.person(by).map_or(by, |p| &p.name);
-    let text = format!("by {name}{signed}");
-    text::hanging("entered", style::label(), &text, Style::new(), width)
+    lines.extend(brought_lines(&entry.now, width));
+    lines
 }
 
 fn hint(state: &State, place: &Place) -> String {

@@ -26,7 +26,11 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .seat(&finding.place)
         .map_or(String::new(), |s| s.title());
     let title = format!("Why: {} · {owner}", finding.place.test.heading());
-    let aside = if typed { "typed, not kept yet" } else { "" };
+    let aside = match (typed, state.bring.preview.is_some()) {
+        (true, true) => "of the file, not kept yet",
+        (true, false) => "typed, not kept yet",
+        (false, _) => "",
+    };
     frame.render_widget(
         Paragraph::new(vec![
             Line::styled(text::ends(&title, aside, width), style::strong()),

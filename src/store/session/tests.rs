@@ -166,6 +166,7 @@ fn keep(typed: &str) -> Change {
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         },
     }
 }

@@ -1,0 +1,88 @@
+//! Files of readings that instruments wrote, and mappings that say what is in them. They are only ever read.
+
+use std::path::Path;
+
+use super::LONGEST_FILE;
+use super::disk::{Disk, RealDisk};
+use super::error::StoreError;
+use super::load::utf8;
+use super::write::create;
+
+/// What lies beside a job.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Downloads {
+    /// Names of `.csv` files.
+    pub files: Vec<String>,
+    /// Names of `.ron` files that are mappings by their look: no job mentions columns and a decimal sign, and no schema.
+    pub mappings: Vec<String>,
+}
+
+/// Longest file that is looked into for whether it is a mapping, in bytes.
+const LONGEST_MAPPING: u64 = 1024 * 1024;
+
+/// The files of a folder that readings may be brought in from, sorted by name.
+///
+/// # Errors
+/// [`StoreError::Disk`] where the folder can't be listed.
+pub fn list_downloads(dir: &Path) -> Result<Downloads, StoreError> {
+    let disk = RealDisk;
+    let mut out = Downloads::default();
+    for path in disk.files(dir).map_err(|e| StoreError::disk(dir, &e))? {
+        let Some(name) = path.file_name() else {
+            continue;
+        };
+        let name = name.to_string_lossy().into_owned();
+        let is = |end: &str| {
+            path.extension()
+                .is_some_and(|e| e.eq_ignore_ascii_case(end))
+        };
+        if is("csv") {
+            out.files.push(name);
+        } else if is("ron")
+            && disk
+                .read(&path, LONGEST_MAPPING)
+                .is_ok_and(|b| is_mapping(&b))
+        {
+            out.mappings.push(name);
+        }
+    }
+    Ok(out)
+}
+
+fn is_mapping(bytes: &[u8]) -> bool {
+    std::str::from_utf8(bytes).is_ok_and(|text| {
+        text.contains("decimal:") && text.contains("readings:") && !text.contains("schema")
+    })
+}
+
+/// Reads a file of readings, whatever is in it.
+///
+/// # Errors
+/// [`StoreError::Disk`].
+pub fn read_download(path: &Path) -> Result<Vec<u8>, StoreError> {
+    RealDisk
+        .read(path, LONGEST_FILE)
+        .map_err(|e| StoreError::disk(path, &e))
+}
+
+/// Reads the text of a mapping.
+///
+/// # Errors
+/// [`StoreError::Disk`], or [`StoreError::Unusable`] where it is no text.
+pub fn read_mapping(path: &Path) -> Result<String, StoreError> {
+    let bytes = read_download(path)?;
+    Ok(utf8(&path.display().to_string(), &bytes)?.to_string())
+}
+
+/// Writes a mapping to a new file.
+///
+/// # Errors
+/// [`StoreError::Exists`] where there is a file of that name, or [`StoreError::Disk`].
+pub fn write_mapping(path: &Path, text: &str) -> Result<(), StoreError> {
+    create(&RealDisk, path, text.as_bytes()).map_err(|e| match e.kind() {
+        std::io::ErrorKind::AlreadyExists => StoreError::Exists {
+            file: path.display().to_string(),
+        },
+        _ => StoreError::disk(path, &e),
+    })
+}

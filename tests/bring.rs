@@ -1,0 +1,271 @@
+//! `wanderlead bring`: the rules of the screen, on the command line.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod common;
+
+use std::path::PathBuf;
+
+use common::{HALF_DONE, program, root};
+use serde_json::Value as Json;
+use tempfile::TempDir;
+use wanderlead::job::Job;
+use wanderlead::store::read_job;
+
+const FILE: &str = "orchard-cottage-readings.csv";
+const MAPPING: &str = "orchard-cottage-readings.ron";
+
+struct Folder(TempDir);
+
+/// What a run printed, what it said, and its exit code.
+type Ran = (String, String, i32);
+
+impl Folder {
+    fn new() -> Folder {
+        let folder = tempfile::tempdir().unwrap();
+        for name in [HALF_DONE, FILE, MAPPING] {
+            std::fs::copy(
+                root().join("sample-jobs").join(name),
+                folder.path().join(name),
+            )
+            .unwrap();
+        }
+        Folder(folder)
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    fn run(&self, args: &[&str]) -> Ran {
+        let output = program()
+            .current_dir(self.0.path())
+            .args(args)
+            .output()
+            .unwrap();
+        (
+            String::from_utf8(output.stdout).unwrap(),
+            String::from_utf8(output.stderr).unwrap(),
+            output.status.code().unwrap(),
+        )
+    }
+
+    fn bring(&self, more: &[&str]) -> Ran {
+        let mut args = vec!["bring", HALF_DONE, FILE, "--mapping", MAPPING];
+        args.extend(more);
+        self.run(&args)
+    }
+
+    fn job(&self) -> Job {
+        read_job(&self.path(HALF_DONE)).unwrap().job
+    }
+
+    fn typed(&self, place: &str) -> Option<String> {
+        let entry = self.job().entry(&place.parse().unwrap()).cloned();
+        entry.map(|e| e.now.typed)
+    }
+}
+
+#[test]
+fn a_dry_run_shows_everything_and_writes_nothing() {
+    let folder = Folder::new();
+    let before = std::fs::read(folder.path(HALF_DONE)).unwrap();
+    let (out, _, code) = folder.bring(&["--dry"]);
+    assert_eq!(code, 1, "{out}");
+    for line in [
+        "keep C/4/r1r2         0.224 Ω",
+        "line 3, ring r1: 412 mΩ; strikes out 0.38 Ω",
+        "line 4, R1+R2: 250 mΩ; there already",
+        "line 10, insulation L-E: 64.0 MΩ; another value in line 11",
+        "line 13, R1+R2: 310 mΩ; there is no `C/7` in this job",
+        "columns that the mapping doesn't name: remark",
+        "nothing kept (--dry): 4 would be",
+    ] {
+        assert!(out.contains(line), "{line}\n{out}");
+    }
+    assert!(out.lines().all(|l| l.chars().count() <= 80), "{out}");
+    assert_eq!(std::fs::read(folder.path(HALF_DONE)).unwrap(), before);
+    assert!(!folder.path("orchard-cottage.ron.journal").exists());
+}
+
+#[test]
+fn what_nothing_speaks_against_is_kept_and_the_second_time_is_there_already() {
+    let folder = Folder::new();
+    let (out, err, code) = folder.bring(&["--by", "mk"]);
+    assert_eq!(code, 1, "{out}{err}");
+    assert!(out.ends_with("kept 4 as change 1 by mk\n"), "{out}");
+    assert_eq!(folder.typed("C/4/ir-ll").as_deref(), Some(">999"));
+    assert_eq!(folder.typed("C/1/r1").as_deref(), Some("0.38"));
+    let (out, _, _) = folder.bring(&["--by", "mk"]);
+    assert!(
+        out.contains("6 there already") && out.ends_with("nothing kept\n"),
+        "{out}"
+    );
+    assert_eq!(folder.job().kept, 1);
+    // The table for other programs tells the file.
+    let (csv, _, _) = folder.run(&["export", HALF_DONE, "--rows", "readings"]);
+    let row = csv.lines().find(|l| l.starts_with("C/4/r1r2,")).unwrap();
+    assert!(row.contains("from orchard-cottage-readings.csv line 7: 224 mΩ, by its clock 20 Nov 2026 10:44, result 35"), "{row}");
+}
+
+#[test]
+fn a_conflict_is_replaced_only_by_name() {
+    let folder = Folder::new();
+    let (out, _, _) = folder.bring(&["--by", "mk", "--replace", "C/1/r1"]);
+    assert!(out.contains("kept 5 as change 1"), "{out}");
+    let job = folder.job();
+    let entry = job.entry(&"C/1/r1".parse().unwrap()).unwrap();
+    assert_eq!(
+        (entry.now.typed.as_str(), entry.struck[0].typed.as_str()),
+        ("0.412", "0.38")
+    );
+    let folder = Folder::new();
+    for (place, why) in [
+        ("C/4/r1r2", "no single reading of this file is in conflict"),
+        ("C/4/ir-le", "no single reading of this file is in conflict"),
+        ("R/1/r1r2", "no single reading of this file is in conflict"),
+        ("nowhere", "is not a place"),
+    ] {
+        let (out, err, code) = folder.bring(&["--replace", place]);
+        assert_eq!((out.as_str(), code), ("", 2), "{err}");
+        assert!(err.contains(why), "{err}");
+    }
+    assert_eq!(folder.job().kept, 0);
+}
+
+#[test]
+fn json_says_the_same() {
+    let folder = Folder::new();
+    let (out, _, code) = folder.bring(&["--dry", "--json"]);
+    assert_eq!(code, 1);
+    let all: Json = serde_json::from_str(&out).unwrap();
+    assert_eq!(all["schema"], 1);
+    assert_eq!(all["not_named"][0], "remark");
+    assert!(all["kept"].is_null());
+    let rows = all["rows"].as_array().unwrap();
+    assert_eq!(rows.len(), 12);
+    let row = rows.iter().find(|r| r["line"] == 7).unwrap();
+    for (field, value) in [
+        ("place", "C/4/r1r2"),
+        ("value", "0.224"),
+        ("unit", "Ω"),
+        ("cell", "224 mΩ"),
+        ("standing", "new"),
+        ("instrument", "mft"),
+        ("noted", "2026-11-20T10:44:00+00:00"),
+    ] {
+        assert_eq!(row[field], value, "{row}");
+    }
+    assert_eq!(row["keep"], true);
+}
+
+/// By an apprentice it waits for a countersign; exit code 0 only where everything is settled.
+#[test]
+fn who_brings_it_in_answers_for_it() {
+    let folder = Folder::new();
+    std::fs::write(
+        folder.path(FILE),
+        "made up\nno,date,time,board,circuit,test,result,unit,serial\n1,20/11/2026,10:40,CU,3,insulation L-E,299,MΩ,PI9-00417\n",
+    )
+    .unwrap();
+    let (out, _, code) = folder.bring(&["--by", "jt"]);
+    assert_eq!(code, 0, "{out}");
+    assert!(
+        out.contains("what is kept waits for a\ncountersign")
+            || out.contains("waits for a countersign"),
+        "{out}"
+    );
+    let job = folder.job();
+    let entry = job.entry(&"C/3/ir-le".parse().unwrap()).unwrap();
+    assert!(job.waits_for_countersign(&entry.now));
+    let (_, err, code) = folder.bring(&["--by", "zz"]);
+    assert_eq!(code, 2);
+    assert!(
+        err.contains("no person `zz` on this job; known: mk, jt"),
+        "{err}"
+    );
+}
+
+#[test]
+fn a_clock_that_speaks_against_it_needs_a_word() {
+    let folder = Folder::new();
+    std::fs::write(
+        folder.path(FILE),
+        "made up\nno,date,time,board,circuit,test,result,unit,serial\n1,20/11/2016,10:40,CU,3,insulation L-E,299,MΩ,PI9-00417\n",
+    )
+    .unwrap();
+    let (out, _, code) = folder.bring(&["--by", "mk"]);
+    assert_eq!(code, 1);
+    assert!(
+        out.contains("before this job began") && out.ends_with("nothing kept\n"),
+        "{out}"
+    );
+    let (out, _, code) = folder.bring(&["--by", "mk", "--against-clock"]);
+    assert_eq!(code, 0, "{out}");
+    assert_eq!(folder.typed("C/3/ir-le").as_deref(), Some("299"));
+}
+
+#[test]
+fn a_mapping_to_start_from_is_written_once() {
+    let folder = Folder::new();
+    let (_, err, code) = folder.run(&["bring", "--write-mapping", "mine.ron"]);
+    assert_eq!(code, 0, "{err}");
+    let written = std::fs::read_to_string(folder.path("mine.ron")).unwrap();
+    assert_eq!(
+        written,
+        common::read(&root().join("sample-jobs").join(MAPPING))
+    );
+    let (_, err, code) = folder.run(&["bring", "--write-mapping", HALF_DONE]);
+    assert_eq!(code, 2);
+    assert!(err.contains(HALF_DONE), "{err}");
+    let (out, _, _) = folder.run(&["bring", HALF_DONE, FILE, "--mapping", "mine.ron", "--dry"]);
+    assert!(out.contains("4 would be"), "{out}");
+}
+
+#[test]
+fn what_cannot_be_used_ends_with_code_2_and_says_where() {
+    let folder = Folder::new();
+    std::fs::write(folder.path("bad.csv"), b"x\nno,\xff\n").unwrap();
+    std::fs::write(folder.path("bad.ron"), "(decimal: Point, place: One(\"a\"), readings: Columns({\"b\": (test: \"zs\", unit: \"V\")}))").unwrap();
+    for (file, mapping, why) in [
+        (
+            "bad.csv",
+            MAPPING,
+            "bad.csv, line 2, column 1: not UTF-8 text",
+        ),
+        (FILE, "bad.ron", "bad.ron, line 1"),
+        (FILE, HALF_DONE, "orchard-cottage.ron, line"),
+        ("none.csv", MAPPING, "none.csv: there is no such file"),
+        (FILE, "none.ron", "none.ron: there is no such file"),
+    ] {
+        let (out, err, code) = folder.run(&["bring", HALF_DONE, file, "--mapping", mapping]);
+        assert_eq!((out.as_str(), code), ("", 2), "{err}");
+        assert!(err.contains(why), "{err}");
+    }
+    let (_, _, code) = folder.run(&["bring", HALF_DONE]);
+    assert_eq!(code, 2);
+    assert_eq!(folder.job().kept, 0);
+}
+
+/// Nobody typed it, and the paper says so; poppler reads the page.
+#[test]
+fn the_paper_lists_what_was_brought_in() {
+    let folder = Folder::new();
+    folder.bring(&["--by", "mk"]);
+    let (_, err, code) = folder.run(&["draft", HALF_DONE, "--out", "orchard-cottage.pdf"]);
+    assert!(code < 2, "{err}");
+    let text = std::process::Command::new("pdftotext")
+        .args(["-layout", "orchard-cottage.pdf", "-"])
+        .current_dir(folder.0.path())
+        .output()
+        .unwrap();
+    let text = String::from_utf8(text.stdout).unwrap();
+    for words in [
+        "Brought in from files of instruments",
+        "224 mΩ",
+        "20 Nov 2026 10:44",
+        "line 7, result 35",
+    ] {
+        assert!(text.contains(words), "{words}");
+    }
+}
