@@ -25,6 +25,8 @@ pub enum Topic {
     Paste,
     /// Whether to take a part, or a line of it, out of the record.
     Remove,
+    /// What to do about what was found on opening.
+    Found,
 }
 
 /// An open list.

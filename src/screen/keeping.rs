@@ -21,6 +21,8 @@ pub(super) enum Effect {
     Redo,
     /// Draft the PDF beside the job file.
     Draft,
+    /// Open for writing after all, as somebody decided.
+    GoOn,
     /// Issue the paper: record it in the job, and write it beside the job file.
     Issue,
     /// Leave.
@@ -159,7 +161,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
 
 /// Circuits, boards, people or instruments may have come or gone: everything that names them is made again, and the walk and
 /// the sheet stay where they were as far as that is still there.
-fn plan_again(state: &mut State) {
+pub(super) fn plan_again(state: &mut State) {
     let walk = state.step().map(|s| s.place.clone());
     state.plan = Plan::in_order(&state.job, &state.forms, state.order);
     state.judge();

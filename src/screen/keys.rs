@@ -102,6 +102,10 @@ pub enum Action {
     Why,
     /// What the test at hand is for.
     Learn,
+    /// What opening the job found.
+    ShowFound,
+    /// Everything that was done.
+    ShowHistory,
     /// Keys and cautions.
     Help,
     /// Back out of what is on top.
@@ -158,6 +162,10 @@ pub enum When {
     Map,
     /// On the page that says why, and on the learn page.
     Why,
+    /// On the page of what opening found.
+    Found,
+    /// On the history.
+    History,
     /// On the help.
     Help,
     /// In a list of choices.
@@ -213,6 +221,8 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Find => When::Find,
         View::Map => When::Map,
         View::Why | View::Learn => When::Why,
+        View::Found => When::Found,
+        View::History => When::History,
         View::Help => When::Help,
     }];
     if view == View::Sheet && !matches!(empty, None | Some(Answer::Text)) {

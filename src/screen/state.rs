@@ -17,6 +17,7 @@ use super::keys::{When, places};
 use super::learn::Learn;
 use super::look::{Look, Palette};
 use super::map::Map;
+use super::past::Past;
 use super::record::Record;
 use super::said::Said;
 use super::sheet::Sheet;
@@ -48,13 +49,17 @@ pub enum View {
     Why,
     /// What the test at hand is for.
     Learn,
+    /// What opening the job found.
+    Found,
+    /// Everything that was done.
+    History,
     /// Keys and cautions.
     Help,
 }
 
 impl View {
     /// Every view.
-    pub const ALL: [View; 10] = [
+    pub const ALL: [View; 12] = [
         View::Walk,
         View::Sheet,
         View::Left,
@@ -64,6 +69,8 @@ impl View {
         View::Map,
         View::Why,
         View::Learn,
+        View::Found,
+        View::History,
         View::Help,
     ];
 }
@@ -116,6 +123,8 @@ pub struct State {
     pub record: Record,
     /// The map of an array.
     pub map: Map,
+    /// What was found on opening, and the history.
+    pub past: Past,
     /// Selected line of the list of what is left.
     pub left_line: usize,
     /// Selected line of the help.
@@ -177,6 +186,7 @@ impl State {
             sheet: Sheet::default(),
             record: Record::default(),
             map: Map::default(),
+            past: Past::default(),
             left_line: 0,
             help_line: 0,
             detour: Detour::default(),
@@ -283,6 +293,8 @@ impl State {
             | View::Find
             | View::Why
             | View::Learn
+            | View::Found
+            | View::History
             | View::Help => None,
         }
     }

@@ -15,6 +15,7 @@ use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
 use super::learn;
 use super::map;
+use super::past;
 use super::record;
 use super::several;
 use super::state::{State, View};
@@ -152,6 +153,8 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Around => vouch::ask(state),
         Action::Why => open_reasons_page(state),
         Action::Learn => learn::open(state),
+        Action::ShowFound => past::open(state, View::Found),
+        Action::ShowHistory => past::open(state, View::History),
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
@@ -213,6 +216,10 @@ fn take(state: &mut State) -> Option<Effect> {
         }
         View::Why | View::Learn => {
             close_top(state);
+            None
+        }
+        View::Found | View::History => {
+            past::take(state);
             None
         }
         View::Find => take_found(state),
@@ -298,6 +305,7 @@ fn step(state: &mut State, by: isize) {
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
         }
         View::Find => find::step(state, by),
+        View::Found | View::History => past::step(state, by),
         View::Learn => {
             let room = super::view::page_room(state);
             let last = super::view::learn_length(state).saturating_sub(room);
@@ -364,6 +372,7 @@ pub(super) fn close_top(state: &mut State) {
             state.view = state.why.take().map_or(View::Walk, |(_, from)| from);
         }
         View::Learn => learn::close(state),
+        View::Found | View::History => past::close(state),
         _ => {}
     }
 }
@@ -417,7 +426,7 @@ fn go_to(state: &mut State, place: &Place) {
 
 fn back(state: &mut State) {
     match state.view {
-        View::Help | View::Why | View::Find | View::Learn => {
+        View::Help | View::Why | View::Find | View::Learn | View::Found | View::History => {
             close_top(state);
             return;
         }
