@@ -30,7 +30,7 @@ fn scene(name: &'static str, sample: &'static str, open: fn(&mut Screen)) -> Sce
     Scene { name, sample, open }
 }
 
-const TOPICS: [Topic; 12] = [
+const TOPICS: [Topic; 13] = [
     Topic::Limitation,
     Topic::NotApplicable,
     Topic::Around,
@@ -43,6 +43,7 @@ const TOPICS: [Topic; 12] = [
     Topic::Download,
     Topic::Mapping,
     Topic::Remove,
+    Topic::Found,
 ];
 
 /// No wildcard: a new view doesn't compile until it is here; its line in `View::ALL` is counted below.
@@ -77,6 +78,17 @@ fn of_view(view: View) -> Scene {
         View::Learn => scene("screen_learn__learn", FAULTY, |s| {
             s.go("M/9/zs");
             s.code(KeyCode::F(11));
+        }),
+        View::Found => scene("screen_every__found", HALF_DONE, |s| found(s)),
+        View::History => scene("screen_every__history", HALF_DONE, |s| {
+            found(s);
+            s.code(KeyCode::Enter);
+            s.text("2");
+            s.code(KeyCode::Enter);
+            s.go("C/4/ir-le");
+            s.enter("412");
+            s.ctrl('z');
+            s.text("h");
         }),
         View::Help => scene("screen__help", HALF_DONE, |s| {
             s.go("C/4/r1r2");
@@ -132,6 +144,10 @@ fn of_topic(topic: Topic) -> Scene {
         }),
         Topic::Download => scene("screen_every__download", HALF_DONE, |s| bring(s, 0)),
         Topic::Mapping => scene("screen_every__mapping", HALF_DONE, |s| bring(s, 1)),
+        Topic::Found => scene("screen_every__decide", HALF_DONE, |s| {
+            found(s);
+            s.code(KeyCode::Enter);
+        }),
         Topic::Remove => scene("screen_every__remove", CLEAN, |s| {
             record(s);
             s.ctrl('x');
@@ -148,6 +164,24 @@ fn bring(s: &mut Screen, times: usize) {
     for _ in 0..times {
         s.code(KeyCode::Enter);
     }
+}
+
+/// Opened after the program had ended while it wrote: two changes to bring back, and the beginning of a third.
+fn found(s: &mut Screen) {
+    s.by_qualified();
+    s.go("C/4/r1r2");
+    s.enter("0.31");
+    s.enter("0.34");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join(HALF_DONE);
+    std::fs::copy(&s.path, &path).unwrap();
+    let journal = |path: &std::path::Path| format!("{}.journal", path.display());
+    let mut lines = common::read(std::path::Path::new(&journal(&s.path)));
+    lines.push_str("3 0123 (at:\"2026-11-20T16:00:00+00:00\",job:\"OC-2026-118\",change:Keep(place:\"C/4/ir-ll\",rea");
+    std::fs::write(journal(&path), lines).unwrap();
+    let (columns, rows) = s.sitting.state.size;
+    let colour = s.sitting.state.colour == Palette::Any;
+    *s = Screen::at(folder, path, columns, rows, colour);
 }
 
 fn record(s: &mut Screen) {

@@ -21,7 +21,7 @@ pub(super) struct DraftArgs {
     /// The PDF to write; one that is there is replaced
     #[arg(long, value_name = "FILE.pdf")]
     out: PathBuf,
-    /// Only this part of the pack: certificate, diagram, boards, array, storage, grid, labels, handover or record; may be given
+    /// Only this part of the pack: certificate, diagram, boards, array, storage, grid, labels, handover, record or (only by itself, every entry) history; may be given
     /// several times
     #[arg(long = "part", value_name = "NAME", value_parser = PackPart::of_name, conflicts_with = "issue")]
     parts: Vec<PackPart>,

@@ -11,6 +11,7 @@ mod draft;
 mod export;
 mod forms;
 mod gather;
+mod history;
 mod keep;
 mod learn;
 mod man;
@@ -68,6 +69,8 @@ enum Command {
     Export(export::ExportArgs),
     /// Lists the jobs of a folder with how far each is
     Gather(gather::GatherArgs),
+    /// Lists who changed what and when, and tells whether that list is whole
+    History(history::HistoryArgs),
     /// Tells whether a PDF belongs to a job
     Verify(verify::VerifyArgs),
     /// Records one reading
@@ -168,6 +171,7 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         Command::Draft(args) => draft::run(args, &context),
         Command::Export(args) => export::run(args, &context),
         Command::Gather(args) => gather::run(args, &context),
+        Command::History(args) => history::run(args),
         Command::Verify(args) => verify::run(args, &context),
         Command::Keep(args) => keep::run(args, &context),
         Command::Bring(args) => bring::run(args, &context),

@@ -35,7 +35,7 @@ fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
     let forms = context.forms()?;
     let ready = |path: &Path, greeting: &str| {
         patiently(&format!("reading {}", path.display()), || {
-            let session = Session::open(path)?;
+            let session = Session::open_asking(path)?;
             Ok::<_, StoreError>(screen::run::prepare(session, forms.clone(), look, greeting))
         })
     };

@@ -59,6 +59,18 @@ pub enum Change {
     Together(Vec<Change>),
     /// Issues the paper. It can't be taken back.
     Issue(Box<Issue>),
+    /// Notes in the history what was found on opening and how somebody settled it. Nothing else changes, and it can't be taken
+    /// back.
+    Settled {
+        /// What was found.
+        what: String,
+        /// What was decided, and where copies are.
+        how: String,
+        /// Who decided.
+        by: String,
+        /// When.
+        at: DateTime<FixedOffset>,
+    },
 }
 
 impl Change {
@@ -68,7 +80,7 @@ impl Change {
             Change::Keep { place, .. }
             | Change::Put { place, .. }
             | Change::Countersign { place, .. } => vec![place],
-            Change::Edit(_) | Change::Issue(_) => Vec::new(),
+            Change::Edit(_) | Change::Issue(_) | Change::Settled { .. } => Vec::new(),
             Change::Together(changes) => changes.iter().flat_map(Change::places).collect(),
         }
     }
@@ -80,7 +92,8 @@ impl Change {
             Change::Put { .. }
             | Change::Countersign { .. }
             | Change::Edit(_)
-            | Change::Issue(_) => Vec::new(),
+            | Change::Issue(_)
+            | Change::Settled { .. } => Vec::new(),
             Change::Together(changes) => changes.iter().flat_map(Change::keeps).collect(),
         }
     }
@@ -98,6 +111,7 @@ impl Change {
             | Change::Countersign { place, .. } => place.to_string(),
             Change::Edit(edit) => edit.spot.to_string(),
             Change::Issue(issue) => format!("issue {}", issue.number),
+            Change::Settled { what, .. } => what.clone(),
             Change::Together(changes) => {
                 let all: Vec<String> = changes.iter().map(Change::what).collect();
                 all.join(", ")
@@ -105,11 +119,23 @@ impl Change {
         }
     }
 
+    /// Who makes it and when; of several the first. `None` for what only turns another change round, and isn't done yet.
+    pub fn by_and_at(&self) -> Option<(&str, DateTime<FixedOffset>)> {
+        match self {
+            Change::Keep { reading, .. } => Some((&reading.by, reading.at)),
+            Change::Put { by, at, .. } => at.map(|at| (by.as_str(), at)),
+            Change::Countersign { by, at, .. } | Change::Settled { by, at, .. } => Some((by, *at)),
+            Change::Edit(edit) => Some((&edit.by, edit.at)),
+            Change::Issue(issue) => Some((&issue.by, issue.at)),
+            Change::Together(changes) => changes.first().and_then(Change::by_and_at),
+        }
+    }
+
     /// The same in another person's name and at another time.
     #[must_use]
     pub fn in_the_name_of(mut self, who: &str, when: DateTime<FixedOffset>) -> Change {
         match &mut self {
-            Change::Keep { .. } | Change::Issue(_) => {}
+            Change::Keep { .. } | Change::Issue(_) | Change::Settled { .. } => {}
             Change::Put { by, at, .. } => {
                 *by = who.to_string();
                 *at = Some(when);
@@ -316,11 +342,23 @@ impl Job {
         }
     }
 
-    /// Makes a change and returns its inverse.
+    /// Makes a change, adds it to the history and returns its inverse.
     ///
     /// # Errors
     /// What is wrong; the job is then unchanged.
     pub fn apply(&mut self, change: &Change) -> Result<Change, ChangeError> {
+        let before = self.standing(change);
+        let had = if self.history.is_empty() {
+            self.seats().iter().map(|s| s.readings.iter().count()).sum()
+        } else {
+            0
+        };
+        let inverse = self.make(change)?;
+        self.note(change, before, had);
+        Ok(inverse)
+    }
+
+    fn make(&mut self, change: &Change) -> Result<Change, ChangeError> {
         match change {
             Change::Keep { place, reading } => {
                 self.would_keep(place, reading)?;
@@ -423,6 +461,10 @@ impl Job {
                 // Nothing turns it round: somebody may hold the sheet.
                 Ok(Change::Together(Vec::new()))
             }
+            Change::Settled { by, .. } => {
+                self.somebody(by)?;
+                Ok(Change::Together(Vec::new()))
+            }
         }
     }
 
@@ -433,7 +475,10 @@ impl Job {
                 Change::Keep { place, .. }
                 | Change::Put { place, .. }
                 | Change::Countersign { place, .. } => seen.insert(place),
-                Change::Edit(_) | Change::Together(_) | Change::Issue(_) => false,
+                Change::Edit(_)
+                | Change::Together(_)
+                | Change::Issue(_)
+                | Change::Settled { .. } => false,
             };
             if !of_one {
                 return Err(ChangeError::NotAllowed(
@@ -443,12 +488,12 @@ impl Job {
         }
         let mut inverses = Vec::with_capacity(changes.len());
         for change in changes {
-            match self.apply(change) {
+            match self.make(change) {
                 Ok(inverse) => inverses.push(inverse),
                 Err(refused) => {
                     // Back to where it was; what was just made can be taken back.
                     for inverse in inverses.iter().rev() {
-                        self.apply(inverse)?;
+                        self.make(inverse)?;
                     }
                     return Err(refused);
                 }

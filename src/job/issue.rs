@@ -10,7 +10,7 @@ use super::changed::Record;
 use super::digest::digest;
 use super::place::Place;
 use super::text::options;
-use super::{Job, Readings, Role};
+use super::{History, Job, Readings, Role};
 
 /// An issue of the paper. It is never taken back: somebody may hold the sheet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -40,7 +40,7 @@ pub struct Issue {
 
 impl Job {
     /// Digest of everything recorded: the first 32 hexadecimal digits of SHA-256 over the job as it is saved, without the count
-    /// of journal lines and without the list of issues. The same content gives the same digest wherever the file lies.
+    /// of journal lines, the list of issues, the history and the version of the file. The same content gives the same digest wherever the file lies.
     ///
     /// # Errors
     /// The job can't be written down, with the reason.
@@ -126,8 +126,14 @@ impl Job {
     }
 }
 
+/// Digests are of the content, whatever version of the file it is written in: signatures and issues stay valid when a file is
+/// brought to a newer version. This is the version that digests began with.
+const DIGESTED_AS: u32 = 1;
+
 fn digest_of(job: Job) -> Result<String, String> {
     let content = Job {
+        schema: DIGESTED_AS,
+        history: History::default(),
         kept: 0,
         kept_digest: String::new(),
         issues: Vec::new(),

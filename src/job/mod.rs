@@ -9,6 +9,7 @@ pub mod device;
 pub mod digest;
 pub mod edit;
 pub mod group;
+pub mod history;
 pub mod issue;
 pub mod label;
 pub mod owner;
@@ -16,6 +17,7 @@ pub mod part;
 pub mod people;
 pub mod place;
 pub mod reading;
+pub mod restore;
 pub mod supply;
 pub mod test;
 pub mod text;
@@ -34,6 +36,7 @@ pub use change::{Change, ChangeError};
 pub use device::{Cable, CableForm, Cpc, Curve, Device, DeviceStandard, Direction, Rcd, RcdType};
 pub use edit::{Edit, Edited};
 pub use group::Group;
+pub use history::{Break, Deed, Done, History};
 pub use issue::Issue;
 pub use label::{Label, LabelKind};
 pub use owner::{Need, Owner, Seat};
@@ -41,6 +44,7 @@ pub use part::{Part, Spot, Visit};
 pub use people::{Function, Instrument, Person, Role};
 pub use place::Place;
 pub use reading::{Entry, Reading, Readings, TakenBack};
+pub use restore::Restore;
 pub use supply::{Bond, Earthing, Existing, Grid, Phases, Supply};
 pub use test::{Answer, Test};
 pub use unit::Unit;
@@ -54,7 +58,7 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 /// Version of the job file that this program writes.
-pub const SCHEMA: u32 = 1;
+pub const SCHEMA: u32 = 2;
 
 /// Who the work is for.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -244,6 +248,9 @@ pub struct Job {
     /// Issues of the paper, oldest first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub issues: Vec<Issue>,
+    /// Everything that was done, oldest first. Version 2 of the file; no digest of content or work covers it.
+    #[serde(default, skip_serializing_if = "History::is_empty")]
+    pub history: History,
 }
 
 impl Job {

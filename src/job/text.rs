@@ -88,6 +88,27 @@ pub fn parse<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, TextError
     Ok(value)
 }
 
+/// The path of the first field that a `T` doesn't have, where that is what keeps `text` from being read.
+pub fn unknown_field<T: DeserializeOwned>(text: &str) -> Option<String> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let options = options();
+    let mut reader = ron::Deserializer::from_str_with_options(text, &options).ok()?;
+    let error = serde_path_to_error::deserialize::<_, T>(&mut reader).err()?;
+    let path = error.path().to_string();
+    match reader.span_error(error.into_inner()).code {
+        ron::Error::NoSuchStructField { found, .. } => {
+            // Where the path stops at what the field is in, its name comes after.
+            let around = path.trim_end_matches('?').trim_end_matches('.');
+            Some(match around.rsplit(['.', ']']).next() {
+                Some(last) if last == found => around.to_string(),
+                _ if around.is_empty() => found,
+                _ => format!("{around}.{found}"),
+            })
+        }
+        _ => None,
+    }
+}
+
 /// Line and column (from 1) of the first place where `near` stands in `text`, between quotes if possible.
 pub fn locate(text: &str, near: &str) -> (usize, usize) {
     if near.is_empty() {

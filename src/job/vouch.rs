@@ -223,7 +223,7 @@ impl Job {
         Ok(())
     }
 
-    fn somebody(&self, id: &str) -> Result<&Person, ChangeError> {
+    pub(super) fn somebody(&self, id: &str) -> Result<&Person, ChangeError> {
         self.person(id).ok_or_else(|| ChangeError::Unknown {
             what: "person",
             id: id.to_string(),

@@ -29,6 +29,8 @@ pub enum Topic {
     Mapping,
     /// Whether to take a part, or a line of it, out of the record.
     Remove,
+    /// What to do about what was found on opening.
+    Found,
 }
 
 /// An open list.

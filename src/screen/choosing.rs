@@ -9,6 +9,7 @@ use super::bring;
 use super::choice::{Choice, Topic};
 use super::keeping::{Effect, keep, leave};
 use super::keys::Action;
+use super::past;
 use super::several;
 use super::state::State;
 use super::vouch;
@@ -176,6 +177,7 @@ fn take_choice(state: &mut State) -> Option<Effect> {
             return super::record::act::chosen(state, choice.topic, &taken);
         }
         Topic::Around => return vouch::chosen(state, &taken),
+        Topic::Found => return past::chosen(state, &taken),
         Topic::Who => {
             state.who = taken;
             let name = state

@@ -113,6 +113,8 @@ fn keys(state: &State) -> impl Iterator<Item = Hit> {
         Some(View::Sheet) => When::Sheet,
         Some(View::Left) => When::Left,
         Some(View::Record) => When::Record,
+        // These two lead to each other.
+        Some(View::History) => When::History,
         _ => When::Walk,
     };
     let mut seen = HashSet::new();

@@ -31,6 +31,8 @@ pub(super) enum Effect {
         /// The mapping.
         mapping: String,
     },
+    /// Open for writing after all, as somebody decided.
+    GoOn,
     /// Issue the paper: record it in the job, and write it beside the job file.
     Issue,
     /// Leave.
@@ -173,7 +175,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
 
 /// Circuits, boards, people or instruments may have come or gone: everything that names them is made again, and the walk and
 /// the sheet stay where they were as far as that is still there.
-fn plan_again(state: &mut State) {
+pub(super) fn plan_again(state: &mut State) {
     let walk = state.step().map(|s| s.place.clone());
     state.plan = Plan::in_order(&state.job, &state.forms, state.order);
     state.judge();

@@ -104,6 +104,10 @@ pub enum Action {
     Why,
     /// What the test at hand is for.
     Learn,
+    /// What opening the job found.
+    ShowFound,
+    /// Everything that was done.
+    ShowHistory,
     /// Keys and cautions.
     Help,
     /// Back out of what is on top.
@@ -162,6 +166,10 @@ pub enum When {
     Bring,
     /// On the page that says why, and on the learn page.
     Why,
+    /// On the page of what opening found.
+    Found,
+    /// On the history.
+    History,
     /// On the help.
     Help,
     /// In a list of choices.
@@ -218,6 +226,8 @@ pub fn places(view: View, choosing: bool, empty: Option<Answer>) -> Vec<When> {
         View::Map => When::Map,
         View::Bring => When::Bring,
         View::Why | View::Learn => When::Why,
+        View::Found => When::Found,
+        View::History => When::History,
         View::Help => When::Help,
     }];
     if view == View::Sheet && !matches!(empty, None | Some(Answer::Text)) {

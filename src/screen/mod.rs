@@ -13,6 +13,7 @@ pub mod keys;
 pub mod learn;
 pub mod look;
 pub mod map;
+pub mod past;
 pub mod record;
 pub mod run;
 pub mod said;

@@ -16,8 +16,9 @@ use crate::store::{self, Session};
 use super::bring;
 use super::keeping::{self, Effect};
 use super::look::Look;
+use super::past;
 use super::record;
-use super::state::State;
+use super::state::{State, View};
 use super::update;
 
 /// A job that somebody works on.
@@ -40,8 +41,10 @@ impl Sitting {
     /// Puts an open job on the screen. What was found on opening is said on the message line.
     pub fn new(session: Session, forms: Forms, now: DateTime<FixedOffset>, look: Look) -> Sitting {
         let mut state = State::new(session.job().clone(), Rc::new(forms), now, look);
-        state.read_only = session.read_only().map(str::to_string);
-        state.lost = session.lost().map(str::to_string);
+        past::take_in(&mut state, &session);
+        if !state.past.found.is_empty() {
+            past::open(&mut state, View::Found);
+        }
         if let Some(why) = &state.read_only {
             let text = format!("open for reading only: {why}");
             state.complain(text);
@@ -164,6 +167,13 @@ impl Sitting {
                     Wanted::Draft
                 });
             }
+            Effect::GoOn => match session.go_on(&state.who, state.now) {
+                Ok(()) => past::gone_on(state, session),
+                Err(e) => {
+                    past::take_in(state, session);
+                    state.complain(format!("NOT opened for writing: {e}"));
+                }
+            },
             Effect::Leave => return true,
         }
         false

@@ -18,6 +18,7 @@ use super::keys::{When, places};
 use super::learn::Learn;
 use super::look::{Look, Palette};
 use super::map::Map;
+use super::past::Past;
 use super::record::Record;
 use super::said::Said;
 use super::sheet::Sheet;
@@ -51,13 +52,17 @@ pub enum View {
     Why,
     /// What the test at hand is for.
     Learn,
+    /// What opening the job found.
+    Found,
+    /// Everything that was done.
+    History,
     /// Keys and cautions.
     Help,
 }
 
 impl View {
     /// Every view.
-    pub const ALL: [View; 11] = [
+    pub const ALL: [View; 13] = [
         View::Walk,
         View::Sheet,
         View::Left,
@@ -68,6 +73,8 @@ impl View {
         View::Bring,
         View::Why,
         View::Learn,
+        View::Found,
+        View::History,
         View::Help,
     ];
 }
@@ -122,6 +129,8 @@ pub struct State {
     pub map: Map,
     /// The file that readings are brought in from.
     pub bring: Bring,
+    /// What was found on opening, and the history.
+    pub past: Past,
     /// Selected line of the list of what is left.
     pub left_line: usize,
     /// Selected line of the help.
@@ -184,6 +193,7 @@ impl State {
             record: Record::default(),
             map: Map::default(),
             bring: Bring::default(),
+            past: Past::default(),
             left_line: 0,
             help_line: 0,
             detour: Detour::default(),
@@ -291,6 +301,8 @@ impl State {
             | View::Find
             | View::Why
             | View::Learn
+            | View::Found
+            | View::History
             | View::Help => None,
         }
     }

@@ -16,6 +16,7 @@ use super::keeping::{Effect, holds, keep, leave};
 use super::keys::{Action, look_up, places};
 use super::learn;
 use super::map;
+use super::past;
 use super::record;
 use super::several;
 use super::state::{State, View};
@@ -156,6 +157,8 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Around => vouch::ask(state),
         Action::Why => open_reasons_page(state),
         Action::Learn => learn::open(state),
+        Action::ShowFound => past::open(state, View::Found),
+        Action::ShowHistory => past::open(state, View::History),
         Action::Help => {
             if state.view != View::Help {
                 state.before_help = state.view;
@@ -218,6 +221,10 @@ fn take(state: &mut State) -> Option<Effect> {
         View::Bring => bring::keep(state),
         View::Why | View::Learn => {
             close_top(state);
+            None
+        }
+        View::Found | View::History => {
+            past::take(state);
             None
         }
         View::Find => take_found(state),
@@ -304,6 +311,7 @@ fn step(state: &mut State, by: isize) {
             state.why_line = state.why_line.saturating_add_signed(by).min(last);
         }
         View::Find => find::step(state, by),
+        View::Found | View::History => past::step(state, by),
         View::Learn => {
             let room = super::view::page_room(state);
             let last = super::view::learn_length(state).saturating_sub(room);
@@ -372,6 +380,7 @@ pub(super) fn close_top(state: &mut State) {
             state.view = state.why.take().map_or(View::Walk, |(_, from)| from);
         }
         View::Learn => learn::close(state),
+        View::Found | View::History => past::close(state),
         _ => {}
     }
 }
@@ -425,7 +434,7 @@ fn go_to(state: &mut State, place: &Place) {
 
 fn back(state: &mut State) {
     match state.view {
-        View::Help | View::Why | View::Find | View::Learn => {
+        View::Help | View::Why | View::Find | View::Learn | View::Found | View::History => {
             close_top(state);
             return;
         }

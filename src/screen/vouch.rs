@@ -258,7 +258,7 @@ pub(super) fn forget(state: &mut State) {
     // The help and the page of reasons lie on top of the view they were opened from.
     let on_top = matches!(
         state.view,
-        View::Help | View::Why | View::Learn | View::Find
+        View::Help | View::Why | View::Learn | View::Found | View::History | View::Find
     );
     let stays = match &given.place {
         Some(step) => state.view == View::Walk && state.focus().as_ref() == Some(step),

@@ -97,6 +97,10 @@ pub(super) struct Survey {
     pub(super) fit: Fit,
     /// Changes that the job lacks, in order, with their links.
     pub(super) records: Vec<(Link, Record)>,
+    /// Where the line of each of them ends.
+    pub(super) ends: Vec<u64>,
+    /// Where the job stands in it: behind the line that the job contains last; `None` where that isn't in it.
+    pub(super) anchor: Option<u64>,
     /// What a journal that is [`Fit::Behind`] holds, as far as it can be read; unverified.
     pub(super) behind: Vec<Record>,
     /// Bytes up to the end of the last good line.
@@ -154,6 +158,8 @@ pub(super) fn survey(bytes: &[u8], job: &Link) -> Survey {
     let mut out = Survey {
         fit: Fit::Empty,
         records: Vec::new(),
+        ends: Vec::new(),
+        anchor: None,
         behind: Vec::new(),
         good: 0,
         torn: None,
@@ -226,6 +232,7 @@ pub(super) fn survey(bytes: &[u8], job: &Link) -> Survey {
 
     link = job.clone();
     out.fit = Fit::Continues;
+    out.anchor = Some(good);
     for (i, line) in lines.iter().enumerate().skip(from) {
         let number = i + 2;
         let Some((next, payload)) = verified(line, &link) else {
@@ -240,7 +247,10 @@ pub(super) fn survey(bytes: &[u8], job: &Link) -> Survey {
             break;
         };
         match parse::<Record>("journal", &payload) {
-            Ok(record) => out.records.push((next.clone(), record)),
+            Ok(record) => {
+                out.records.push((next.clone(), record));
+                out.ends.push(good + line.len() as u64 + 1);
+            }
             Err(e) => {
                 out.fit = Fit::Broken(format!("line {number} can't be understood: {}", e.what));
                 break;

@@ -9,10 +9,12 @@ use serde::Deserialize;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
+use super::found::Found;
 use super::journal::{Fit, Link, Record, Survey, count, survey};
 use super::spot::Spots;
 use crate::job::digest::digest;
 use crate::job::text::{TextError, locate, options, parse};
+use crate::job::validate::words::shown;
 use crate::job::{Job, Reading, SCHEMA};
 
 const TITLE: &str = "// wanderlead job: everything recorded on one visit. The journal beside it holds what was kept since.\n";
@@ -26,6 +28,8 @@ pub struct Opened {
     pub notes: Vec<String>,
     /// What could **not** be brought back from the journal, with the remedy. The job is then not the whole record.
     pub lost: Option<String>,
+    /// The same, taken apart for a page.
+    pub found: Vec<Found>,
 }
 
 /// Reads a job without locking it, for looking at and drafting.
@@ -53,24 +57,75 @@ pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreE
                 .into(),
         });
     }
-    let job = parse_job(&name, &bytes)?;
+    let parsed = parse_any(&name, &bytes)?;
     let journal = match disk.read(&journal_of(&real), LONGEST_FILE) {
         Ok(journal) => journal,
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
         Err(e) => return Err(StoreError::disk(&journal_of(path), &e)),
     };
-    let found = survey(&journal, &Link::of(&job));
-    let mut opened = replay(job, &found, &journal_of(path).display().to_string());
+    let found = survey(&journal, &Link::of(&parsed.job));
+    let shown_journal = journal_of(path).display().to_string();
+    let mut opened = replay(parsed.job, &found, &shown_journal);
     if is_altered(&bytes) {
         opened.notes.push(altered(&name));
+        opened.found.push(Found::altered(&name));
     }
     if let Some(torn) = &found.torn {
         opened.notes.push(format!(
-            "{}: {torn}; {TORN}, and stays where it is until the job is opened for writing",
-            journal_of(path).display()
+            "{shown_journal}: {torn}; {TORN}, and stays where it is until the job is opened for writing"
         ));
+        let rest = rest_of(&journal, found.good);
+        opened
+            .found
+            .push(Found::torn(&shown_journal, torn, rest, None));
     }
+    opened.look_at_chain();
+    opened.look_at_version(&name, parsed.version, &parsed.unknown);
     Ok(opened)
+}
+
+impl Opened {
+    /// Says what is wrong with the chain of the history.
+    pub(super) fn look_at_chain(&mut self) {
+        if let Some(broken) = self.job.history.broken() {
+            self.notes.push(format!(
+                "the chain of the history is broken: {}",
+                broken.why
+            ));
+            self.found.push(Found::broken_chain(&broken.why));
+        }
+    }
+
+    /// A newer version is only looked at: what the program doesn't know may change the meaning of what it knows.
+    pub(super) fn look_at_version(&mut self, name: &str, version: u32, unknown: &[String]) {
+        if version <= SCHEMA {
+            return;
+        }
+        let not_shown = if unknown.is_empty() {
+            String::new()
+        } else {
+            let list: Vec<String> = unknown.iter().map(|u| shown(u)).collect();
+            format!(
+                " Not shown, because this program doesn't know it: {}.",
+                list.join(", ")
+            )
+        };
+        let newer = format!(
+            "{name}: version {version} is newer than this program, which writes version {SCHEMA}: the job is open for reading only, \
+             and nothing is kept, signed, issued or drafted from it.{not_shown} Use the newer program"
+        );
+        self.found.insert(0, Found::newer(&newer, name));
+        self.lost = Some(match self.lost.take() {
+            Some(lost) => format!("{newer}. {lost}"),
+            None => newer,
+        });
+    }
+}
+
+/// What stands in a journal behind its last good line.
+pub(super) fn rest_of(journal: &[u8], good: u64) -> &[u8] {
+    let at = usize::try_from(good).ok();
+    at.and_then(|at| journal.get(at..)).unwrap_or_default()
 }
 
 /// Brings what the survey found into the job. A change that doesn't fit ends it: the rest is reported as lost.
@@ -79,6 +134,10 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
         .notes
         .iter()
         .map(|n| format!("{journal}: {n}"))
+        .collect();
+    let mut listed: Vec<Found> = notes
+        .iter()
+        .map(|n| Found::damage_behind_us(n, journal))
         .collect();
     let mut lost = None;
     let mut brought_back = 0;
@@ -109,6 +168,9 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
             "{} brought back from the journal",
             count(brought_back, "change")
         ));
+        let records = found.records.iter().take(brought_back);
+        let records: Vec<&Record> = records.map(|(_, record)| record).collect();
+        listed.push(Found::brought_back(&records));
     }
     match &found.fit {
         Fit::Broken(why) => {
@@ -119,27 +181,38 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
                 "{journal}: doesn't lead up to this job file; the job file is whole in itself"
             ));
             let lacking = lacking(&job, &found.behind);
-            if lacking > 0 {
-                let which = if lacking == 1 {
-                    "1 reading in it is".to_string()
-                } else {
-                    format!("{lacking} readings in it are")
+            listed.push(Found::behind(journal, &lacking));
+            if !lacking.is_empty() {
+                let which = match lacking.len() {
+                    1 => "1 reading in it is".to_string(),
+                    n => format!("{n} readings in it are"),
                 };
                 notes.push(format!(
                     "{journal}: {which} not in the job: taken back meanwhile, or kept by another program. Compare the two"
                 ));
             }
         }
-        Fit::Empty if job.kept > 0 && found.torn.is_none() => notes.push(format!(
-            "{journal}: isn't there or is empty; the job file is whole in itself, but what was kept after it was last saved, \
-             if anything, isn't there"
-        )),
+        Fit::Empty if job.kept > 0 && found.torn.is_none() => {
+            listed.push(Found::no_journal(journal));
+            notes.push(format!(
+                "{journal}: isn't there or is empty; the job file is whole in itself, but what was kept after it was last saved, \
+                 if anything, isn't there"
+            ));
+        }
         Fit::Empty | Fit::Continues => {}
+    }
+    if let Some(lost) = &lost {
+        listed.push(Found::lost(lost, journal));
     }
     let lost = lost.map(|l| {
         format!("{l}. Nothing was thrown away: copy both files before anything else, then put the job file right or move the journal away")
     });
-    Opened { job, notes, lost }
+    Opened {
+        job,
+        notes,
+        lost,
+        found: listed,
+    }
 }
 
 /// What is said of a last line that can't be read: a cut or damage afterwards looks the same as a line never finished.
@@ -147,7 +220,7 @@ pub(super) const TORN: &str =
     "what it held isn't in the job (if it was called kept, enter it again)";
 
 /// Readings of a journal that aren't in the job, neither standing nor struck out.
-fn lacking(job: &Job, records: &[Record]) -> usize {
+fn lacking<'a>(job: &Job, records: &'a [Record]) -> Vec<(String, &'a Reading)> {
     records
         .iter()
         .filter(|record| record.job == job.reference)
@@ -157,7 +230,8 @@ fn lacking(job: &Job, records: &[Record]) -> usize {
             !job.entry(place)
                 .is_some_and(|entry| same(&entry.now) || entry.struck.iter().any(same))
         })
-        .count()
+        .map(|(place, reading)| (place.to_string(), reading))
+        .collect()
 }
 
 /// What the last line of a saved job file starts with; the digest of everything before follows.
@@ -167,7 +241,8 @@ const CHECK: &str = "// check ";
 pub(super) fn is_altered(bytes: &[u8]) -> bool {
     let text = String::from_utf8_lossy(bytes);
     let Some((before, check)) = text.rsplit_once(&format!("\n{CHECK}")) else {
-        return false;
+        // Only this program writes a history, and never without that line.
+        return text.contains("\n  history: (");
     };
     check.trim() != check_of(&format!("{before}\n"))
 }
@@ -226,34 +301,91 @@ pub(super) fn utf8<'a>(name: &str, bytes: &'a [u8]) -> Result<&'a str, StoreErro
     })
 }
 
-/// Reads and validates a job.
+/// A job as it was read, of whatever version.
+pub(super) struct Parsed {
+    /// As a job of this program's version.
+    pub(super) job: Job,
+    /// Version of the file.
+    pub(super) version: u32,
+    /// Fields of a newer version that were left out.
+    pub(super) unknown: Vec<String>,
+}
+
+/// Reads and validates a job of this version or an older one.
 pub(super) fn parse_job(name: &str, bytes: &[u8]) -> Result<Job, StoreError> {
-    let text = utf8(name, bytes)?;
-    // A newer file has fields that this program doesn't know: say so, instead of complaining about the first of them.
-    if let Ok(head) = parse::<Head>(name, text)
-        && head.schema > SCHEMA
-    {
-        let (line, column) = locate(text, "schema");
-        return Err(StoreError::text(TextError {
-            file: name.to_string(),
-            line,
-            column,
-            field: "schema".into(),
-            what: format!("version {} is newer than this program", head.schema),
-            remedy: format!("this program reads version {SCHEMA}: use a newer one"),
-        }));
+    let parsed = parse_any(name, bytes)?;
+    if parsed.version > SCHEMA {
+        return Err(newer(name, utf8(name, bytes)?, parsed.version, ""));
     }
-    let job: Job = parse(name, text).map_err(StoreError::text)?;
+    Ok(parsed.job)
+}
+
+fn newer(name: &str, text: &str, version: u32, why: &str) -> StoreError {
+    let (line, column) = locate(text, "schema");
+    StoreError::text(TextError {
+        file: name.to_string(),
+        line,
+        column,
+        field: "schema".into(),
+        what: format!("version {version} is newer than this program{why}"),
+        remedy: format!("this program reads version {SCHEMA}: use a newer one"),
+    })
+}
+
+/// Reads and validates a job. One of a newer version is read as far as this program knows its fields.
+pub(super) fn parse_any(name: &str, bytes: &[u8]) -> Result<Parsed, StoreError> {
+    let text = utf8(name, bytes)?;
+    let version = parse::<Head>(name, text).ok().map(|head| head.schema);
+    if let Some(version) = version.filter(|v| *v > SCHEMA) {
+        // Whatever can't be read in it is no mistake of whoever wrote it.
+        let failed = |e: StoreError| {
+            newer(
+                name,
+                text,
+                version,
+                &format!(", and can't be shown by it ({e})"),
+            )
+        };
+        let (mut job, unknown) =
+            super::newer::read(name, text).map_err(|e| failed(StoreError::text(e)))?;
+        job.schema = SCHEMA;
+        validated(name, text, &job).map_err(failed)?;
+        return Ok(Parsed {
+            job,
+            version,
+            unknown,
+        });
+    }
+    let mut job: Job = parse(name, text).map_err(StoreError::text)?;
+    let version = job.schema;
+    migrate(&mut job);
+    validated(name, text, &job)?;
+    Ok(Parsed {
+        job,
+        version,
+        unknown: Vec::new(),
+    })
+}
+
+/// Brings a job of an older version to this one, version by version. Digests of its content stay as they are.
+fn migrate(job: &mut Job) {
+    if job.schema == 1 {
+        // Version 2 has a history, which begins with the first change.
+        job.schema = 2;
+    }
+}
+
+fn validated(name: &str, text: &str, job: &Job) -> Result<(), StoreError> {
     let problems = job.problems();
     if problems.is_empty() {
-        return Ok(job);
+        return Ok(());
     }
     let spots = Spots::of(text);
     let problems: Vec<TextError> = problems
         .into_iter()
         .map(|p| {
             // The text itself may stand in many places, so the path decides.
-            let (line, column) = match spots.find(&job, &p.field) {
+            let (line, column) = match spots.find(job, &p.field) {
                 (0, 0) => locate(text, &p.near),
                 found => found,
             };

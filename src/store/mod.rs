@@ -12,8 +12,10 @@ mod downloads;
 mod error;
 mod folder;
 mod forms;
+mod found;
 mod journal;
 mod load;
+mod newer;
 mod session;
 mod settings;
 mod spot;
@@ -25,6 +27,7 @@ pub use downloads::{Downloads, list_downloads, read_download, read_mapping, writ
 pub use error::StoreError;
 pub use folder::{JobEntry, list_jobs, read_pdf, write_out};
 pub use forms::{copy_forms, load_forms};
+pub use found::{Found, Listed};
 pub use load::{Opened, read_job};
 pub use session::Session;
 pub use settings::{Colours, Glyphs, Settings, read_settings, settings_path, write_settings};

@@ -11,9 +11,13 @@ use chrono::{DateTime, FixedOffset};
 use super::LONGEST_FILE;
 use super::disk::{Disk, Tape, Whereabouts};
 use super::error::{StoreError, explain};
+use super::found::Found;
 use super::journal::{Fit, Link, Record, line, survey};
 use super::load::journal_of;
 use crate::job::{Change, ChangeError, Job};
+
+/// Why nothing is kept while somebody has to decide.
+const WAITS: &str = "nothing is written before you have decided what to do about what was found on opening (h, then Tab)";
 
 /// A job open for writing, with its locked journal.
 ///
@@ -45,8 +49,16 @@ pub struct Session {
     saved: u64,
     /// Digests of the contents that the job file may have if nobody else wrote it.
     ours: Vec<String>,
+    /// What is found, taken apart for a page.
+    found: Vec<Found>,
+    /// Somebody has to decide first what to do about that; nothing was touched.
+    waits: bool,
     /// Whether the job file is not as it was saved: it is copied before it is replaced.
     altered: bool,
+    /// Whether the history has still to note that.
+    to_mark: bool,
+    /// Version of the job file, where it is an older one: it is copied before it is replaced.
+    older: Option<u32>,
     /// The copy beside the job file that was made because it could not be saved, and the last change in it.
     copy: Option<(u64, String)>,
     undo: Vec<Change>,
@@ -69,9 +81,21 @@ impl Session {
         &self.notes
     }
 
+    /// What opening found, taken apart for a page.
+    pub fn found(&self) -> &[Found] {
+        &self.found
+    }
+
+    /// Whether somebody has to decide what to do about what was found, before anything is written: [`go_on`](Self::go_on), or
+    /// only look.
+    pub fn waits(&self) -> bool {
+        self.waits
+    }
+
     /// Why nothing can be kept, with the remedy; `None` where it can. Where something is [`lost`](Self::lost), it is that.
     pub fn read_only(&self) -> Option<&str> {
-        self.lost.as_deref().or(self.protected.as_deref())
+        let waits = self.waits.then_some(WAITS);
+        self.lost.as_deref().or(self.protected.as_deref()).or(waits)
     }
 
     /// What could **not** be brought back from the journal, with the remedy: the job is then not the whole record, and
@@ -164,8 +188,37 @@ impl Session {
         Ok((change, inverse))
     }
 
-    /// In memory on a copy, then on the disk, then for good.
+    /// In memory, then on the disk; where the disk refuses, memory is put back as it was.
     fn record(&mut self, change: &Change, at: DateTime<FixedOffset>) -> Result<Change, StoreError> {
+        if self.to_mark
+            && let Some((by, at)) = change.by_and_at()
+            && self.job.person(by).is_some()
+            && self.read_only().is_none()
+        {
+            // Once: if only this is on the disk in the end, it is true all the same.
+            let mark = self.mark(by, at);
+            self.record_one(&mark, at)?;
+            self.to_mark = false;
+        }
+        self.record_one(change, at)
+    }
+
+    /// What the history notes of a job file that was changed outside of the program.
+    fn mark(&self, by: &str, at: DateTime<FixedOffset>) -> Change {
+        Change::Settled {
+            what: "job file changed outside of the program".into(),
+            how: "gone on with as it was found; a copy of it is beside the job file (found-N)"
+                .into(),
+            by: by.to_string(),
+            at,
+        }
+    }
+
+    fn record_one(
+        &mut self,
+        change: &Change,
+        at: DateTime<FixedOffset>,
+    ) -> Result<Change, StoreError> {
         if let Some(why) = self.read_only() {
             return Err(StoreError::ReadOnly {
                 file: self.path.display().to_string(),
@@ -185,8 +238,30 @@ impl Session {
                 ),
             }));
         }
-        let mut next = self.job.clone();
-        let inverse = next.apply(change)?;
+        let reference = self.job.reference.clone();
+        let before = Link::of(&self.job);
+        let (inverse, restore) = self.job.apply_for_now(change)?;
+        match self.write_down(change, at, reference, &before) {
+            Ok(link) => {
+                self.job.kept = link.seq;
+                self.job.kept_digest = link.digest;
+                Ok(inverse)
+            }
+            Err(error) => {
+                self.job.restore(restore);
+                Err(error)
+            }
+        }
+    }
+
+    /// The line of a change, in the journal and synced.
+    fn write_down(
+        &mut self,
+        change: &Change,
+        at: DateTime<FixedOffset>,
+        job: String,
+        before: &Link,
+    ) -> Result<Link, StoreError> {
         let journal = journal_of(&self.path).display().to_string();
         let not_kept = |what: String, remedy: &str| StoreError::NotKept {
             file: journal.clone(),
@@ -195,11 +270,11 @@ impl Session {
         };
         let record = Record {
             at,
-            job: self.job.reference.clone(),
+            job,
             change: change.clone(),
         };
-        let (text, link) = line(&Link::of(&self.job), &record)
-            .map_err(|e| not_kept(e, "type it in another way"))?;
+        let (text, link) =
+            line(before, &record).map_err(|e| not_kept(e, "type it in another way"))?;
         let length = text.len() as u64;
         if self.good.saturating_add(length) > LONGEST_FILE {
             return Err(not_kept(
@@ -217,10 +292,7 @@ impl Session {
             });
         }
         self.good += length;
-        next.kept = link.seq;
-        next.kept_digest = link.digest;
-        self.job = next;
-        Ok(inverse)
+        Ok(link)
     }
 
     fn write(&mut self, text: &str) -> Result<(), Fault> {

@@ -119,8 +119,38 @@ fn path(stack: &[Frame]) -> String {
     out
 }
 
+/// Where a field that starts at `at` ends, with the comma after it.
+pub(super) fn field_ends(text: &str, at: usize) -> usize {
+    let mut depth = 0_usize;
+    let mut at = at;
+    while let Some(rest) = text.get(at..)
+        && let Some(c) = rest.chars().next()
+    {
+        match c {
+            '(' | '[' | '{' => depth += 1,
+            ')' | ']' | '}' if depth == 0 => return at,
+            ')' | ']' | '}' => depth -= 1,
+            ',' if depth == 0 => return at + 1,
+            _ if rest.starts_with("//") => {
+                at += rest.find('\n').unwrap_or(rest.len());
+                continue;
+            }
+            _ if rest.starts_with("/*") => {
+                at += rest.find("*/").map_or(rest.len(), |i| i + 2);
+                continue;
+            }
+            _ => {
+                at += word(rest);
+                continue;
+            }
+        }
+        at += 1;
+    }
+    text.len()
+}
+
 /// The path and position of every field and list element, in order. The text was read before, so its brackets match.
-fn fields(text: &str) -> Vec<(String, usize)> {
+pub(super) fn fields(text: &str) -> Vec<(String, usize)> {
     let mut out = Vec::new();
     let mut stack: Vec<Frame> = Vec::new();
     let mut at = 0;

@@ -14,6 +14,9 @@ const LINE: usize = 300;
 /// Longest text of several lines, in characters.
 const PROSE: usize = 5_000;
 
+/// Longest text of an entry of the history, in characters: what it cuts a text to, and what it says of the rest.
+const DEED: usize = 500;
+
 /// Whether a character has no picture of its own or changes the order of those around it. Control characters are not
 /// among them; see [`char::is_control`].
 pub(crate) fn is_unseen(c: char) -> bool {
@@ -154,6 +157,7 @@ impl Job {
             board_texts(f, &format!("boards[{i}]"), b);
         }
         self.source_texts(f);
+        self.history_texts(f);
         for (i, o) in self.observations.iter().enumerate() {
             f.prose(format!("observations[{i}].text"), &o.text);
             f.name(format!("observations[{i}].by"), &o.by);
@@ -161,6 +165,23 @@ impl Job {
                 f.line(format!("observations[{i}].photos[{k}]"), photo);
             }
         }
+    }
+
+    fn history_texts(&self, f: &mut Finder) {
+        let is_bad = |text: &str| {
+            text.chars().count() > DEED || text.chars().any(|c| c.is_control() || is_unseen(c))
+        };
+        for (i, deed) in self.history.iter().enumerate() {
+            for (part, text) in [&deed.by, &deed.what, &deed.old, &deed.new, &deed.digest]
+                .into_iter()
+                .enumerate()
+            {
+                if is_bad(text) {
+                    f.words(format!("history.deeds[{i}].{part}"), text, DEED, false);
+                }
+            }
+        }
+        f.name("history.head", self.history.head());
     }
 
     fn source_texts(&self, f: &mut Finder) {

@@ -1,7 +1,7 @@
 //! What was changed after it was entered: readings that were struck out, and edits of the record itself.
 
-use crate::job::{Entry, Place, Reading};
-use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
+use crate::job::{Deed, Done, Entry, Place, Reading};
+use crate::paper::flow::{Block, Cell, Column, PaperInfo, Row, Styled, Table};
 
 use super::sheet::{Sheet, small};
 use super::signed::vouched;
@@ -143,6 +143,88 @@ fn aside(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
             .map(|old| small(format!("struck out before: {}, {}", shown(old), whose(old)))),
     );
     lines
+}
+
+/// Entries up to the time of the paper, with their numbers. An issue is recorded with the paper that it is of, and printed there.
+fn until<'a>(sheet: &Sheet<'a>, info: &PaperInfo) -> Vec<(usize, &'a Deed)> {
+    let then = |d: &Deed| info.document.created.is_none_or(|created| d.at <= created);
+    let deeds = sheet.job.history.iter().enumerate();
+    deeds
+        .filter(|(_, d)| then(d) && d.done != Done::Issued)
+        .map(|(i, d)| (i + 1, d))
+        .collect()
+}
+
+/// How many entries the history has, and whether its chain is whole; what was settled on opening, one by one.
+pub(super) fn chain(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
+    let deeds = until(sheet, info);
+    let broken = sheet.job.history.broken();
+    let mut blocks = vec![Block::heading(2, "History")];
+    match (&broken, deeds.first(), deeds.last()) {
+        (Some(broken), ..) => blocks.push(Block::Paragraph(
+            Styled::new(format!(
+                "THE CHAIN OF DIGESTS OF THE HISTORY IS BROKEN: {}. Who changed what and when is in doubt around it.",
+                broken.why
+            ))
+            .bold(),
+        )),
+        (None, Some((_, first)), Some((_, last))) => blocks.push(Block::paragraph(format!(
+            "{} entries from {} to {}; their chain of digests is whole and ends with {}. It finds damage and careless edits; it is \
+             no signature. The part `history` prints every entry.",
+            deeds.len(),
+            words::minute(first.at),
+            words::minute(last.at),
+            last.digest
+        ))),
+        _ => return Vec::new(),
+    }
+    let settled: Vec<(usize, &Deed)> = deeds
+        .into_iter()
+        .filter(|(_, d)| matches!(d.done, Done::Settled | Done::Begun))
+        .collect();
+    if !settled.is_empty() {
+        blocks.push(table(sheet, &settled));
+    }
+    blocks
+}
+
+/// Every entry.
+pub(super) fn in_full(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
+    let mut blocks = vec![Block::anchored(1, "History", "history")];
+    let all = until(sheet, info);
+    blocks.extend(chain(sheet, info));
+    if !all.is_empty() {
+        blocks.push(Block::heading(2, "Every entry"));
+        blocks.push(table(sheet, &all));
+    }
+    blocks
+}
+
+fn table(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Block {
+    let row = |(number, d): &(usize, &Deed)| {
+        Row::cells::<Cell>([
+            number.to_string().into(),
+            words::minute(d.at).into(),
+            sheet.person(&d.by).into(),
+            vec![Styled::new(d.done.name()), small(d.what.clone())].into(),
+            or_dash(&d.change()).into(),
+            small(d.digest.get(..8).unwrap_or_default().to_string()).into(),
+        ])
+    };
+    Block::Table(
+        Table::new(
+            vec![
+                Column::mm("No.", 11.0),
+                Column::mm("When", 29.0),
+                Column::mm("Who", 34.0),
+                Column::mm("What", 36.0),
+                Column::share("From -> to", 1.0),
+                Column::mm("Digest", 15.0),
+            ],
+            deeds.iter().map(row).collect(),
+        )
+        .size(7.2),
+    )
 }
 
 /// A reading with its unit where it is a figure.

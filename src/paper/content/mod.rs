@@ -126,7 +126,7 @@ pub fn draft_parts(
     let issued = Issued::of(job, forms).map_err(refused)?;
     let info = info(&sheet, state, &issued, created, parts);
     let mut all = Vec::new();
-    for part in PackPart::ALL {
+    for part in PackPart::ALL.into_iter().chain([PackPart::History]) {
         if !parts.has(part) || !part.is_in(job) {
             continue;
         }
@@ -204,10 +204,11 @@ fn sections(
         PackPart::Labels => one(Portrait, "Label schedule", labels::blocks(sheet)),
         PackPart::Handover => one(Portrait, handover::TITLE, handover::blocks(sheet, state)),
         PackPart::Record => {
-            let mut record = record::blocks(sheet);
+            let mut record = record::blocks(sheet, info);
             record.extend(sources::blocks(sheet));
             one(Portrait, "Record", record)
         }
+        PackPart::History => one(Portrait, "History", history::in_full(sheet, info)),
     }
 }
 

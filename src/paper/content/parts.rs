@@ -25,10 +25,12 @@ pub enum PackPart {
     Handover,
     /// Inspections, confirmations, corrections, instruments, sources of limits.
     Record,
+    /// The history in full; only where it is asked for.
+    History,
 }
 
 impl PackPart {
-    /// Every part, in the order of the pack.
+    /// Every part of the whole pack, in its order; the history in full isn't one.
     pub const ALL: [PackPart; 9] = [
         PackPart::Certificate,
         PackPart::Diagram,
@@ -53,6 +55,7 @@ impl PackPart {
             PackPart::Labels => "labels",
             PackPart::Handover => "handover",
             PackPart::Record => "record",
+            PackPart::History => "history",
         }
     }
 
@@ -61,9 +64,9 @@ impl PackPart {
     /// # Errors
     /// That there is none, with those there are.
     pub fn of_name(name: &str) -> Result<PackPart, String> {
-        let mut all = PackPart::ALL.into_iter();
-        all.find(|p| p.name() == name).ok_or_else(|| {
-            let known: Vec<&str> = PackPart::ALL.iter().map(|p| p.name()).collect();
+        let all = || PackPart::ALL.into_iter().chain([PackPart::History]);
+        all().find(|p| p.name() == name).ok_or_else(|| {
+            let known: Vec<&str> = all().map(PackPart::name).collect();
             format!(
                 "no part of the pack is called `{name}`: use {}",
                 known.join(", ")
@@ -78,6 +81,7 @@ impl PackPart {
             PackPart::Array => !job.arrays.is_empty(),
             PackPart::Storage => !job.storage.is_empty(),
             PackPart::Grid => job.has_sources(),
+            PackPart::History => !job.history.is_empty(),
             PackPart::Certificate
             | PackPart::Diagram
             | PackPart::Labels
@@ -100,7 +104,7 @@ impl Parts {
     /// Some parts, or the whole pack where none or all of them are named.
     pub fn some(parts: impl IntoIterator<Item = PackPart>) -> Parts {
         let some: BTreeSet<PackPart> = parts.into_iter().collect();
-        if some.len() == PackPart::ALL.len() {
+        if some.len() == PackPart::ALL.len() && !some.contains(&PackPart::History) {
             Parts::whole()
         } else {
             Parts(some)
@@ -124,7 +128,7 @@ impl Parts {
 
     /// Whether a part is drafted.
     pub(super) fn has(&self, part: PackPart) -> bool {
-        self.is_whole() || self.0.contains(&part)
+        (self.is_whole() && part != PackPart::History) || self.0.contains(&part)
     }
 
     /// The names of the parts, separated by commas; empty for the whole pack.

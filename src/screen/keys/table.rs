@@ -117,6 +117,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         EmptyReading,
+        [Char('h'), NONE],
+        "h",
+        ShowHistory,
+        "",
+        "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
+    ),
+    key!(
+        EmptyReading,
         [Char('!'), NONE],
         "!",
         NextOutside,
@@ -266,6 +274,14 @@ pub const KEYS: &[Key] = &[
         "find",
         "Find a place, a part of the record or a key by typing"
     ),
+    key!(
+        Left,
+        [Char('h'), NONE],
+        "h",
+        ShowHistory,
+        "history",
+        "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
+    ),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Find,
@@ -356,6 +372,14 @@ pub const KEYS: &[Key] = &[
         ShowMap,
         "",
         "Map of the array of this line"
+    ),
+    key!(
+        Record,
+        [Char('h'), NONE],
+        "h",
+        ShowHistory,
+        "history",
+        "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
     ),
     key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
@@ -535,6 +559,55 @@ pub const KEYS: &[Key] = &[
     ),
     key!(Why, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
     key!(Why, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        Found,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "decide, go on",
+        "Decide what to do about what was found, where that has to be decided; else back to work"
+    ),
+    key!(Found, [Tab, NONE; Char('h'), NONE], "Tab h", ShowHistory, "history", "The history: who changed what, when, from what to what"),
+    key!(Found, [Down, NONE], "Down", Next, "", "Line below"),
+    key!(Found, [Up, NONE], "Up", Previous, "", "Line above"),
+    key!(
+        Found,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "page",
+        "A page down"
+    ),
+    key!(Found, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(Found, [Char('?'), NONE], "?", Help, "help", "This list"),
+    key!(
+        History,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "back",
+        "Back to where it was opened"
+    ),
+    key!(
+        History,
+        [Tab, NONE],
+        "Tab",
+        ShowFound,
+        "found",
+        "What was found when this job was opened: brought back, in doubt, copied, to decide"
+    ),
+    key!(History, [Down, NONE], "Down", Next, "", "Line below"),
+    key!(History, [Up, NONE], "Up", Previous, "", "Line above"),
+    key!(
+        History,
+        [PageDown, NONE],
+        "PgDn",
+        PageDown,
+        "page",
+        "A page down"
+    ),
+    key!(History, [PageUp, NONE], "PgUp", PageUp, "", "A page up"),
+    key!(History, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Help,
         [Enter, NONE],

@@ -6,7 +6,9 @@ mod bring;
 mod choice;
 mod find;
 mod form;
+mod found;
 mod help;
+mod history;
 mod learn;
 mod left;
 mod map;
@@ -20,6 +22,7 @@ mod walk;
 mod why;
 
 pub use begin::draw_begin;
+pub use found::found_length;
 pub use help::{help_length, help_lines};
 pub use learn::learn_length;
 pub use why::why_length;
@@ -72,6 +75,8 @@ fn draw_parts(frame: &mut Frame<'_>, state: &State) {
         View::Bring => bring::draw(frame, body, state),
         View::Why => why::draw(frame, body, state),
         View::Learn => learn::draw(frame, body, state),
+        View::Found => found::draw(frame, body, state),
+        View::History => history::draw(frame, body, state),
         View::Help => help::draw(frame, body, state),
     }
     if let Some(open) = &state.choice {
@@ -144,6 +149,8 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         View::Bring => Action::Bring,
         View::Why => Action::Why,
         View::Learn => Action::Learn,
+        View::Found => Action::ShowFound,
+        View::History => Action::ShowHistory,
         View::Help => Action::Help,
     };
     let keys: Vec<&Key> = keys.filter(|k| k.action != here).collect();

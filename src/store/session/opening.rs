@@ -3,13 +3,19 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
+use chrono::{DateTime, FixedOffset};
+
 use super::Session;
 use crate::job::digest::digest;
+use crate::job::{Change, ChangeError, SCHEMA};
 use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
 use crate::store::error::{StoreError, explain, is_barred};
+use crate::store::found::Found;
 use crate::store::journal::{Fit, Link, header, survey};
-use crate::store::load::{TORN, altered, is_altered, journal_of, parse_job, read_job_on, replay};
+use crate::store::load::{
+    TORN, altered, is_altered, journal_of, parse_any, read_job_on, replay, rest_of,
+};
 use crate::store::write::create;
 
 impl Session {
@@ -28,6 +34,27 @@ impl Session {
     /// # Errors
     /// As for [`open`](Self::open).
     pub fn open_on(disk: Box<dyn Disk>, path: &Path) -> Result<Session, StoreError> {
+        Session::look_and_open(disk, path, false)
+    }
+
+    /// [`open`](Self::open) for somebody who can be asked: where a choice exists, nothing is touched and the session
+    /// [`waits`](Self::waits).
+    ///
+    /// # Errors
+    /// As for [`open`](Self::open).
+    pub fn open_asking(path: &Path) -> Result<Session, StoreError> {
+        Session::look_and_open(Box::new(RealDisk), path, true)
+    }
+
+    /// [`open_asking`](Self::open_asking) on any disk.
+    ///
+    /// # Errors
+    /// As for [`open`](Self::open).
+    pub fn open_asking_on(disk: Box<dyn Disk>, path: &Path) -> Result<Session, StoreError> {
+        Session::look_and_open(disk, path, true)
+    }
+
+    fn look_and_open(disk: Box<dyn Disk>, path: &Path, asks: bool) -> Result<Session, StoreError> {
         let failed = |e: io::Error| StoreError::disk(path, &e);
         // Before a journal is made: a file that can't be used shall not get one.
         let looked_at = read_job_on(disk.as_ref(), path)?;
@@ -38,6 +65,8 @@ impl Session {
             job: looked_at.job,
             notes: looked_at.notes,
             lost: looked_at.lost,
+            found: looked_at.found,
+            waits: false,
             protected: None,
             real,
             tape: None,
@@ -45,34 +74,96 @@ impl Session {
             doubt: false,
             ours: Vec::new(),
             altered: false,
+            to_mark: false,
+            older: None,
             copy: None,
             undo: Vec::new(),
             redo: Vec::new(),
             disk,
         };
-        if session.lost.is_some() {
-            return Ok(session);
-        }
         if session.disk.is_protected(&session.real).map_err(failed)? {
             session.protected = Some(
                 "the file is write-protected; take the protection off, or work on a copy".into(),
             );
             return Ok(session);
         }
-        match session.take_over() {
-            Ok(()) => {}
-            // What was read can be looked at, checked and drafted all the same.
-            Err(Hindrance::Barred(file, e)) => {
-                let (what, remedy) = explain(&e);
-                session.protected = Some(format!("{file} can't be written: {what}; {remedy}"));
-            }
-            Err(Hindrance::Error(e)) => return Err(e),
+        session.waits = asks && session.found.iter().any(|f| f.decide);
+        if session.waits || session.lost.is_some() {
+            return Ok(session);
         }
+        session.open_up(if asks { Leave::Ask } else { Leave::Given })?;
         Ok(session)
     }
 
+    /// Takes the job over as far as it may be written.
+    fn open_up(&mut self, leave: Leave) -> Result<(), StoreError> {
+        match self.take_over(leave) {
+            Ok(()) => Ok(()),
+            // What was read can be looked at, checked and drafted all the same.
+            Err(Hindrance::Barred(file, e)) => {
+                let (what, remedy) = explain(&e);
+                self.protected = Some(format!("{file} can't be written: {what}; {remedy}"));
+                Ok(())
+            }
+            Err(Hindrance::Error(e)) => Err(e),
+        }
+    }
+
+    /// Somebody decided to go on: what is in doubt is copied beside, the job is open for writing, and the history notes it in the
+    /// name of `by`. What was [`lost`](Self::lost) is then no longer missing in silence, but by decision.
+    ///
+    /// # Errors
+    /// [`StoreError::Locked`], [`StoreError::Disk`], or [`StoreError::NotKept`] where the note isn't on the disk.
+    pub fn go_on(&mut self, by: &str, at: DateTime<FixedOffset>) -> Result<(), StoreError> {
+        if !self.waits {
+            return Ok(());
+        }
+        // Before anything is touched: nobody decides in nobody's name.
+        if self.job.person(by).is_none() {
+            return Err(StoreError::Refused(ChangeError::Unknown {
+                what: "person",
+                id: by.to_string(),
+                known: self.job.people.iter().map(|p| p.id.clone()).collect(),
+            }));
+        }
+        self.waits = false;
+        if let Err(e) = self.open_up(Leave::Decided) {
+            self.waits = true;
+            return Err(e);
+        }
+        if self.tape.is_none() {
+            return Ok(());
+        }
+        let decided: Vec<Change> = self
+            .found
+            .iter()
+            .filter(|f| f.decide)
+            .map(|f| {
+                let copies = match f.copies.is_empty() {
+                    true => String::new(),
+                    false => format!(" Copied to {}.", f.copies.join(", ")),
+                };
+                Change::Settled {
+                    what: "found on opening".into(),
+                    how: format!(
+                        "{}.{copies} Gone on by decision.",
+                        f.what.trim_end_matches('.')
+                    ),
+                    by: by.to_string(),
+                    at,
+                }
+            })
+            .collect();
+        self.to_mark = false;
+        for change in decided {
+            self.record(&change, at)?;
+        }
+        Ok(())
+    }
+
     /// Locks the journal and reads everything again: another program may have written until now.
-    fn take_over(&mut self) -> Result<(), Hindrance> {
+    fn take_over(&mut self, leave: Leave) -> Result<(), Hindrance> {
+        let shown = self.path.display().to_string();
         let shown_journal = journal_of(&self.path);
         let journal_failed = |e: io::Error| Hindrance::at(&shown_journal, e);
         let journal = journal_of(&self.real);
@@ -89,44 +180,80 @@ impl Session {
             .disk
             .read(&self.real, LONGEST_FILE)
             .map_err(|e| StoreError::disk(&self.path, &e))?;
-        let job = parse_job(&self.path.display().to_string(), &bytes)?;
-        self.ours = vec![digest(&[&bytes])];
-        self.saved = job.kept;
+        let parsed = parse_any(&shown, &bytes)?;
+        let (version, start) = (parsed.version, parsed.job.kept);
         let written = tape.read(LONGEST_FILE).map_err(journal_failed)?;
-        let found = survey(&written, &Link::of(&job));
-        let opened = replay(job, &found, &shown_journal.display().to_string());
+        let mut found = survey(&written, &Link::of(&parsed.job));
+        let journal_name = shown_journal.display().to_string();
+        let mut opened = replay(parsed.job, &found, &journal_name);
+        let altered_file = is_altered(&bytes);
+        if altered_file {
+            opened.notes.push(altered(&shown));
+            opened.found.push(Found::altered(&shown));
+        }
+        opened.look_at_chain();
+        let newer = version > SCHEMA;
+        opened.look_at_version(&shown, version, &parsed.unknown);
+        self.ours = vec![digest(&[&bytes])];
+        self.saved = start;
         self.job = opened.job;
         self.notes = opened.notes;
+        self.found = opened.found;
         self.lost = opened.lost;
-        self.altered = is_altered(&bytes);
-        if self.altered {
-            self.notes.push(altered(&self.path.display().to_string()));
+        self.altered = altered_file;
+        self.to_mark = altered_file;
+        self.older = (version < SCHEMA).then_some(version);
+        if version < SCHEMA {
+            self.found.push(Found::older(&shown, version, SCHEMA));
         }
-        if self.lost.is_some() {
+        let torn = found.torn.clone();
+        if let Some(torn) = &torn {
+            let rest = rest_of(&written, found.good);
+            self.found
+                .push(Found::torn(&journal_name, torn, rest, None));
+        }
+        if leave == Leave::Ask && self.found.iter().any(|f| f.decide) {
+            // Nothing was touched; a journal that was made by looking is empty.
+            self.waits = true;
             return Ok(());
         }
-        self.good = found.good;
-        if found.fit == Fit::Behind {
+        if self.lost.is_some() {
+            if leave != Leave::Decided || newer {
+                return Ok(());
+            }
+            // What can't be brought back goes aside with the rest of the journal; what came before it stays.
+            let name = self.set_aside("lost", &written)?;
+            self.copied_to(&name, Found::is_lost);
+            let kept = usize::try_from(self.job.kept.saturating_sub(start)).unwrap_or(0);
+            let end = match kept.checked_sub(1) {
+                Some(last) => found.ends.get(last).copied(),
+                None => found.anchor,
+            };
+            found.good = end.unwrap_or(0);
+            tape.cut(found.good).map_err(journal_failed)?;
+            tape.sync().map_err(journal_failed)?;
+            self.notes.push(format!("the journal was copied to {name}"));
+            self.lost = None;
+        } else if found.fit == Fit::Behind {
             let name = self.set_aside("old", &written)?;
+            self.copied_to(&name, Found::is_behind);
             self.notes.push(format!(
                 "the journal was copied to {name} and a new one started"
             ));
             tape.cut(0).map_err(journal_failed)?;
             // Else a power cut could leave the new first line over the old ones.
             tape.sync().map_err(journal_failed)?;
-            self.good = 0;
-        } else if let Some(torn) = &found.torn {
-            let rest = usize::try_from(found.good)
-                .ok()
-                .and_then(|at| written.get(at..))
-                .unwrap_or_default();
-            let name = self.set_aside("torn", rest)?;
+            found.good = 0;
+        } else if let Some(torn) = &torn {
+            let name = self.set_aside("torn", rest_of(&written, found.good))?;
+            self.copied_to(&name, Found::is_torn);
             self.notes.push(format!(
                 "{}: {torn}; {TORN}, and was set aside in {name}",
                 shown_journal.display()
             ));
             tape.cut(found.good).map_err(journal_failed)?;
         }
+        self.good = found.good;
         if self.good == 0 {
             let first = header(&Link::of(&self.job));
             tape.write(0, first.as_bytes()).map_err(journal_failed)?;
@@ -146,6 +273,13 @@ impl Session {
         self.disk.sync_folder(&journal).map_err(journal_failed)?;
         self.tape = Some(tape);
         Ok(())
+    }
+
+    fn copied_to(&mut self, name: &str, which: fn(&Found) -> bool) {
+        if let Some(found) = self.found.iter_mut().find(|f| which(f)) {
+            let name = Path::new(name).file_name().map(|n| n.to_string_lossy());
+            found.copies.extend(name.map(|n| n.into_owned()));
+        }
     }
 
     /// Copies bytes to the first free `NAME.ron.journal.KIND-N`, synced, and returns its name.
@@ -177,6 +311,17 @@ pub(super) fn copy_beside(
             Err(e) => return Err((name, e)),
         }
     }
+}
+
+/// Whether what is found may be put in order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Leave {
+    /// Not before somebody was asked.
+    Ask,
+    /// Where nothing can be lost by it: copies are made first.
+    Given,
+    /// Somebody decided to go on, also without what can't be brought back.
+    Decided,
 }
 
 /// Why a job can't be taken over for writing.

@@ -54,14 +54,21 @@ impl Session {
         match self.disk.read(&self.real, LONGEST_FILE) {
             Ok(bytes) if self.ours.contains(&digest(&[&bytes])) => {
                 // It may be damage: what it was stays.
-                if self.altered {
-                    copy_beside(self.disk.as_ref(), &self.real, "found", &bytes).map_err(
+                let kind = match (self.altered, self.older) {
+                    (true, _) => Some("found".to_string()),
+                    // What it was before it was brought to this version.
+                    (false, Some(version)) => Some(format!("version-{version}")),
+                    (false, None) => None,
+                };
+                if let Some(kind) = kind {
+                    copy_beside(self.disk.as_ref(), &self.real, &kind, &bytes).map_err(
                         |(name, e)| {
                             let (what, remedy) = explain(&e);
                             not_saved(format!("{}: {what}", name.display()), remedy)
                         },
                     )?;
                     self.altered = false;
+                    self.older = None;
                 }
             }
             Ok(_) => {
