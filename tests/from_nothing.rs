@@ -336,6 +336,7 @@ fn describe(both: &mut Both) {
         &Spot::Inverter("micro".into()),
         &[
             ("make", "Pretend Power PP-350M"),
+            ("type test", "PP350M/ZZ/0077"),
             ("a.c. isolator", "20 A, 2-pole, loft hatch"),
             ("d.c. highest", "60"),
             ("d.c. start", "22"),

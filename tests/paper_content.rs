@@ -179,6 +179,13 @@ fn every_reading_stands_beside_its_limit_and_verdict() {
                 }
                 (_, verdict) => format!("{} {}", verdict.mark(), verdict.word()),
             };
+            // What is worked out has its margin in the sentence that says why.
+            let verdict = match &f.margin {
+                Some(margin) if !f.worded && !f.place.test.is_derived() => {
+                    format!("{verdict} {}", margin.trim_start_matches('-'))
+                }
+                _ => verdict,
+            };
             let limit = match f.limit {
                 Some(_) => f.limit_text(),
                 None => "no limit".into(),

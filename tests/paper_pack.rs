@@ -216,26 +216,8 @@ fn the_handover_names_every_switch_in_order_and_speaks_plainly() {
             ],
         );
         for word in [
-            "Zs",
-            "Ze",
-            "Zdb",
-            "Ω",
-            "IΔn",
-            "R1+R2",
-            "Voc",
-            "Isc",
-            "cpc",
-            "RCD",
-            "kA",
-            "ADS",
-            "PME",
-            "limit ",
-            "Isolate ",
-            "BS EN",
-            "-pole",
-            "storage inverter",
-            "string inverter",
-            "hybrid inverter",
+            "Zs", "Ze", "Zdb", "Ω", "IΔn", "R1+R2", "Voc", "Isc", "cpc", "RCD", "kA", "ADS", "PME",
+            "limit ", "Isolate ", "BS EN", "-pole",
         ] {
             assert!(!all.contains(word), "{name}: {word} in {all}");
         }

@@ -54,6 +54,7 @@ pub use finding::{Finding, Uncertainty, Verdict};
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
 pub use transformers::{MeterBalance, order as transformer_order};
+pub use zs::longest_time;
 
 use doubt::Doubt;
 use rule::Figure;

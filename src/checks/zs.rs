@@ -9,7 +9,7 @@ use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict};
 use super::{continuity, f64_of, likely, rounded, zs_carried};
 use crate::calc;
 use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
-use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing};
+use crate::job::{Board, Circuit, CircuitKind, Curve, Device, Earthing, Job};
 use crate::job::{Owner, Rcd, Seat, Test, Value};
 
 /// Zs of a circuit.
@@ -123,7 +123,7 @@ pub(super) fn overcurrent(judge: &Judge<'_>, circuit: &Circuit, device: &Device)
     .with(factor)
     .with(time)
     .with_all(
-        &final_up_to(judge, circuit)?
+        &final_up_to(judge.forms, circuit)?
             .cloned()
             .into_iter()
             .collect::<Vec<_>>(),
@@ -183,27 +183,40 @@ pub(super) fn disconnection_time<'a>(
     circuit: &Circuit,
     device: &Device,
 ) -> Result<&'a Arc<Limit>, MissingLimit> {
-    let earthing = if judge.job.supply.earthing == Earthing::Tt {
+    longest_time(judge.job, judge.forms, circuit, device)
+}
+
+/// The same for who has no judge: the paper names it for each circuit.
+///
+/// # Errors
+/// [`MissingLimit`] where the limit files lack the time or what decides which counts.
+pub fn longest_time<'a>(
+    job: &Job,
+    forms: &'a Forms,
+    circuit: &Circuit,
+    device: &Device,
+) -> Result<&'a Arc<Limit>, MissingLimit> {
+    let earthing = if job.supply.earthing == Earthing::Tt {
         "tt"
     } else {
         "tn"
     };
-    let kind = match final_up_to(judge, circuit)? {
+    let kind = match final_up_to(forms, circuit)? {
         Some(edge) if device.rating_a <= edge.value => "final",
         _ => "distribution",
     };
-    judge.forms.limit(&format!("time/{earthing}/{kind}"))
+    forms.limit(&format!("time/{earthing}/{kind}"))
 }
 
 /// The rating up to which a circuit of that kind counts as a final circuit.
 fn final_up_to<'a>(
-    judge: &Judge<'a>,
+    forms: &'a Forms,
     circuit: &Circuit,
 ) -> Result<Option<&'a Arc<Limit>>, MissingLimit> {
     Ok(match circuit.kind {
         CircuitKind::Distribution => None,
-        CircuitKind::Sockets => Some(judge.forms.limit("time/final-up-to/sockets")?),
-        _ => Some(judge.forms.limit("time/final-up-to/fixed")?),
+        CircuitKind::Sockets => Some(forms.limit("time/final-up-to/sockets")?),
+        _ => Some(forms.limit("time/final-up-to/fixed")?),
     })
 }
 

@@ -359,7 +359,8 @@ pub struct Storage {
     /// Has a backup output that runs without the grid.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub backup: bool,
-    /// What that output feeds, as the customer would say it; a board that it feeds has the circuit of the inverter in `fed_from`.
+    /// What that output feeds, as the customer would say it; nothing is said of it without one. A board that it feeds has the
+    /// circuit of the inverter in `fed_from`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub backup_feeds: String,
     /// Kind of place it stands in.

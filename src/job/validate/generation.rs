@@ -27,7 +27,7 @@ pub(super) fn dc_input(f: &mut Finder, at: &str, near: &str, dc: &DcInput) {
     }
 }
 
-/// State of charge of a battery, and what its backup output feeds.
+/// State of charge of a battery.
 pub(super) fn charge(f: &mut Finder, at: &str, s: &Storage) {
     f.within(
         format!("{at}.charge_pct"),
@@ -36,14 +36,6 @@ pub(super) fn charge(f: &mut Finder, at: &str, s: &Storage) {
         Decimal::ZERO,
         Decimal::ONE_HUNDRED,
     );
-    if !s.backup && !s.backup_feeds.trim().is_empty() {
-        f.add(
-            format!("{at}.backup_feeds"),
-            &s.backup_feeds,
-            "the record says what a backup output feeds, and that there is none",
-            "set `backup: true` (backup output: yes), or empty `backup_feeds`",
-        );
-    }
 }
 
 /// Distances of a battery; nought is an answer.

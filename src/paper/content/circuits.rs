@@ -1,5 +1,6 @@
 //! The schedule of circuits of a board: what each one is made of.
 
+use crate::checks::longest_time;
 use crate::job::{Board, Cable, Circuit, CircuitKind, Cpc, Place, Rcd, Test};
 use crate::paper::flow::{Align, Block, Cell, Column, Field, Row, Styled, Table};
 use crate::paper::page::Grey;
@@ -38,7 +39,8 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     blocks.extend(notes.blocks());
     blocks.push(Block::Paragraph(
         small(
-            "Capacity: rated current of the device against what its cable carries; for a ring what the cable carries against the \
+            "Type, rating: with the longest time that the device, or the RCD in its place, may take to disconnect. \
+             Capacity: rated current of the device against what its cable carries; for a ring what the cable carries against the \
              least it has to. Change of voltage: from the origin to the far end, with every part that the current goes through.",
         )
         .grey(Grey::LABEL),
@@ -220,14 +222,18 @@ fn row(
     match &c.device {
         Some(d) => {
             let curve = d.curve.map_or(String::new(), |c| c.letter().to_string());
-            cells.push(
-                vec![
-                    Styled::new(format!("{curve} {} A", d.rating_a.normalize()).trim_start())
-                        .bold(),
-                    small(d.standard.name()),
-                ]
-                .into(),
-            );
+            let rated = format!("{curve} {} A", d.rating_a.normalize());
+            let mut lines = vec![
+                Styled::new(rated.trim_start()).bold(),
+                small(d.standard.name()),
+            ];
+            // Of a separated circuit no disconnection is asked.
+            if !c.extra_low_voltage
+                && let Ok(time) = longest_time(sheet.job, sheet.forms, c, d)
+            {
+                lines.push(small(format!("in {} s", time.value.normalize())));
+            }
+            cells.push(lines.into());
             cells.push(sheet.record(
                 &place(Test::BreakingCapacity),
                 &d.breaking_ka.normalize().to_string(),

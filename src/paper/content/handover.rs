@@ -53,11 +53,11 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
         say(Say::OnAbout, &[]),
         on,
     )));
-    blocks.extend(what_they_do(sheet, &switches));
     blocks.push(list(
         "What stays live whatever is switched off",
         live(sheet),
     ));
+    blocks.extend(what_they_do(sheet, &switches));
     blocks.push(list("When the street has no electricity", backup(sheet)));
     blocks.push(list("What to look at", looks(sheet)));
     blocks.push(list("Care and cautions", care(sheet)));

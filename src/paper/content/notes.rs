@@ -40,7 +40,7 @@ impl Notes {
 pub(super) fn key() -> Block {
     Block::Paragraph(
         Styled::new(
-            "Under a reading: its limit and the verdict. = within  ~ close: nearer to the limit than the instrument is certain  \
+            "Under a reading: its limit, the verdict, and how far it is from the limit. = within  ~ close: nearer to the limit than the instrument is certain  \
              ? query: contradicts another entry, or can't be judged  ! outside  . open: not yet taken  - excused  \
              – nothing to record  (a) apprentice  (q) qualified  + countersigned by  + ? to be countersigned",
         )

@@ -27,7 +27,7 @@ const fn reading(test: Test, width: f64, group: &'static str, header: &'static s
 }
 
 /// Width in mm that the readings may take together on landscape paper.
-const ROOM: f64 = 165.0;
+const ROOM: f64 = 175.0;
 
 /// Every column there can be; those that no circuit needs are left out.
 const COLUMNS: [Reading; 15] = [
@@ -37,13 +37,13 @@ const COLUMNS: [Reading; 15] = [
     reading(Test::RingLn, 14.0, "Ring final circuit Ω", "L-N"),
     reading(Test::R1r2, 18.0, "Continuity Ω", "R1+R2"),
     reading(Test::Polarity, 13.0, "", "Polarity"),
-    reading(Test::IrLl, 14.0, "Insulation MΩ", "live-live"),
-    reading(Test::IrLe, 14.0, "Insulation MΩ", "live-earth"),
-    reading(Test::Zs, 16.0, "Loop Ω", "Zs"),
-    reading(Test::RcdTime, 15.0, "RCD ms", "at IΔn"),
+    reading(Test::IrLl, 15.5, "Insulation MΩ", "live-live"),
+    reading(Test::IrLe, 15.5, "Insulation MΩ", "live-earth"),
+    reading(Test::Zs, 19.0, "Loop Ω", "Zs"),
+    reading(Test::RcdTime, 17.0, "RCD ms", "at IΔn"),
     reading(Test::RcdButton, 13.0, "RCD ms", "button"),
-    reading(Test::RcdHalf, 16.0, "RCD ms", "at ½ IΔn"),
-    reading(Test::RcdFive, 15.0, "RCD ms", "at 5 IΔn"),
+    reading(Test::RcdHalf, 17.5, "RCD ms", "at ½ IΔn"),
+    reading(Test::RcdFive, 16.5, "RCD ms", "at 5 IΔn"),
     reading(Test::AfddButton, 13.0, "AFDD", "button"),
     reading(Test::Functional, 15.0, "", "Functional"),
 ];

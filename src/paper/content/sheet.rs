@@ -121,7 +121,7 @@ impl<'a> Sheet<'a> {
         };
         let (reading, word) = match &finding.value {
             None => (DASH.to_string(), verdict(Verdict::Open)),
-            Some(typed) => (reading(finding, typed, false, notes), judged(finding)),
+            Some(typed) => (reading(finding, typed, false, notes), with_margin(finding)),
         };
         let word = Styled::new(word);
         let lines = [
@@ -343,6 +343,16 @@ fn judged(finding: &Finding) -> String {
     }
 }
 
+/// The same with how far the reading is from its limit, such as `= within 0.63`.
+fn with_margin(finding: &Finding) -> String {
+    match &finding.margin {
+        Some(margin) if !finding.worded && finding.verdict != Verdict::Excused => {
+            format!("{} {}", judged(finding), margin.trim_start_matches('-'))
+        }
+        _ => judged(finding),
+    }
+}
+
 /// A reading as it was typed; the reason of one that was excused goes to the notes.
 fn reading(finding: &Finding, typed: &str, units: bool, notes: &mut Notes) -> String {
     match Value::parse(finding.place.test.answer(), typed) {
@@ -365,7 +375,7 @@ pub(super) fn lines(finding: &Finding, units: bool, notes: &mut Notes) -> Vec<St
         return vec![Styled::new(verdict(Verdict::Open)).bold(), limit];
     };
     let reading = reading(finding, typed, units, notes);
-    let word = small(judged(finding));
+    let word = small(with_margin(finding));
     let word = if matches!(finding.verdict, Verdict::Within | Verdict::Excused) {
         word
     } else {

@@ -423,11 +423,12 @@ impl Drawer<'_> {
                         _ => inputs.push((&item.input, y, y)),
                     }
                 }
-                ItemKind::Battery => {
+                ItemKind::Battery { switch: true } => {
                     c.wire((BOX_END, y), (DC_DEVICE, y));
                     symbols::device(c, Opens::Switch, DC_DEVICE, y);
                     c.wire((DC_DEVICE + DEVICE, y), (ITEM, y));
                 }
+                ItemKind::Battery { switch: false } => c.wire((BOX_END, y), (ITEM, y)),
                 ItemKind::Backup { .. } => c.wire((BOX_END, y), (ITEM, y)),
             }
             top += item.height();
@@ -456,7 +457,7 @@ impl Drawer<'_> {
 fn item_at(c: &mut Canvas, item: &Item, y: f64) {
     match item.kind {
         ItemKind::Modules => symbols::modules(c, ITEM, y),
-        ItemKind::Battery => symbols::battery(c, ITEM, y),
+        ItemKind::Battery { .. } => symbols::battery(c, ITEM, y),
         ItemKind::More => c.arrow((ITEM, y), false),
         ItemKind::Backup { link } => {
             c.wire((ITEM, y), (ITEM + 7.0, y));

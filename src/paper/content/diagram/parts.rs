@@ -62,7 +62,7 @@ pub(super) struct Unit {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum ItemKind {
     Modules,
-    Battery,
+    Battery { switch: bool },
     Backup { link: bool },
     More,
 }

@@ -121,16 +121,10 @@ impl<'a> Maker<'_, 'a> {
             Weight::Bold,
         );
         let bold = lines.len();
-        let about = format!(
-            "{}; {} A, {}",
-            v.make.trim(),
-            v.rated_a.normalize(),
-            v.phases.name()
-        );
-        let about = match v.location.trim() {
-            "" => about,
-            place => format!("{about}; {place}"),
-        };
+        let rated = format!("{} A, {}", v.rated_a.normalize(), v.phases.name());
+        let about = [v.make.trim(), &rated, v.location.trim()];
+        let about: Vec<&str> = about.into_iter().filter(|t| !t.is_empty()).collect();
+        let about = about.join("; ");
         lines.extend(self.fit.lines(&about, IN_BOX, 3));
         lines.extend(self.isolator("a.c. isolator", &v.ac_isolator, &v.id));
         let pv = has_strings || matches!(v.kind, InverterKind::String | InverterKind::Hybrid);
@@ -228,7 +222,9 @@ impl<'a> Maker<'_, 'a> {
             own => lines.extend(self.fit.lines(&format!("switch: {own}"), AT_ITEM, 3)),
         }
         let mut out = vec![Item {
-            kind: ItemKind::Battery,
+            kind: ItemKind::Battery {
+                switch: !s.isolator.trim().is_empty(),
+            },
             input: String::new(),
             lines,
         }];
