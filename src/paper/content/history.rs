@@ -1,7 +1,7 @@
 //! What was changed after it was entered: readings that were struck out, and edits of the record itself.
 
 use crate::job::{Deed, Done, Entry, Place, Reading};
-use crate::paper::flow::{Block, Cell, Column, PaperInfo, Row, Styled, Table};
+use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small};
 use super::signed::vouched;
@@ -145,19 +145,24 @@ fn aside(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
     lines
 }
 
-/// Entries up to the time of the paper, with their numbers. An issue is recorded with the paper that it is of, and printed there.
-fn until<'a>(sheet: &Sheet<'a>, info: &PaperInfo) -> Vec<(usize, &'a Deed)> {
-    let then = |d: &Deed| info.document.created.is_none_or(|created| d.at <= created);
-    let deeds = sheet.job.history.iter().enumerate();
-    deeds
-        .filter(|(_, d)| then(d) && d.done != Done::Issued)
+/// Entries with their numbers: all, or those up to the issue that the paper is of. Issues are printed elsewhere.
+fn until<'a>(sheet: &Sheet<'a>, issue: Option<u32>) -> Vec<(usize, &'a Deed)> {
+    let deeds: Vec<(usize, &Deed)> = sheet.job.history.iter().enumerate().collect();
+    // What was done since, and undone, is not of this paper: drafted again it has to be the same.
+    let end = issue.map(|n| format!("issue {n}")).and_then(|name| {
+        let is = |(_, d): &(usize, &Deed)| d.done == Done::Issued && d.what == name;
+        deeds.iter().rposition(is)
+    });
+    let until = deeds.into_iter().take(end.unwrap_or(usize::MAX));
+    until
+        .filter(|(_, d)| d.done != Done::Issued)
         .map(|(i, d)| (i + 1, d))
         .collect()
 }
 
 /// How many entries the history has, and whether its chain is whole; what was settled on opening, one by one.
-pub(super) fn chain(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
-    let deeds = until(sheet, info);
+pub(super) fn chain(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
+    let deeds = until(sheet, issue);
     let broken = sheet.job.history.broken();
     let mut blocks = vec![Block::heading(2, "History")];
     match (&broken, deeds.first(), deeds.last()) {
@@ -189,10 +194,10 @@ pub(super) fn chain(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
 }
 
 /// Every entry.
-pub(super) fn in_full(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
+pub(super) fn in_full(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let mut blocks = vec![Block::anchored(1, "History", "history")];
-    let all = until(sheet, info);
-    blocks.extend(chain(sheet, info));
+    let all = until(sheet, issue);
+    blocks.extend(chain(sheet, issue));
     if !all.is_empty() {
         blocks.push(Block::heading(2, "Every entry"));
         blocks.push(table(sheet, &all));
