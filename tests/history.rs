@@ -333,7 +333,7 @@ fn it_is_listed_shown_and_printed_and_so_is_a_break() {
         "{all}"
     );
     assert!(
-        !pack.contains("Every entry"),
+        !pack.contains("countersigned by mk -> 0.48"),
         "in full only where it is asked for"
     );
 

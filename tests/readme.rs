@@ -31,6 +31,8 @@ fn where_words(when: When) -> &'static str {
         When::Form => "a part of the record",
         When::Map => "map of an array",
         When::Why => "why, learn",
+        When::Found => "found on opening",
+        When::History => "history",
         When::Help => "keys",
         When::Choice => "a list of choices",
         When::Begin => "the list of jobs",

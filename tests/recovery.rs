@@ -165,6 +165,10 @@ fn nothing_is_touched_before_it_was_decided() {
         session.save().unwrap();
         let nobody = session.go_on("ZZ", at()).unwrap_err().to_string();
         assert!(nobody.contains("no person `ZZ`"), "{name}: {nobody}");
+        if session.lost().is_some() {
+            let learner = session.go_on("AP", at()).unwrap_err().to_string();
+            assert!(learner.contains("a qualified person decides"), "{learner}");
+        }
         session.close().unwrap();
         assert_eq!(files(&memory), before, "{name}");
     }

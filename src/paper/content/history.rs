@@ -163,26 +163,10 @@ fn until<'a>(sheet: &Sheet<'a>, issue: Option<u32>) -> Vec<(usize, &'a Deed)> {
 /// How many entries the history has, and whether its chain is whole; what was settled on opening, one by one.
 pub(super) fn chain(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let deeds = until(sheet, issue);
-    let broken = sheet.job.history.broken();
-    let mut blocks = vec![Block::heading(2, "History")];
-    match (&broken, deeds.first(), deeds.last()) {
-        (Some(broken), ..) => blocks.push(Block::Paragraph(
-            Styled::new(format!(
-                "THE CHAIN OF DIGESTS OF THE HISTORY IS BROKEN: {}. Who changed what and when is in doubt around it.",
-                broken.why
-            ))
-            .bold(),
-        )),
-        (None, Some((_, first)), Some((_, last))) => blocks.push(Block::paragraph(format!(
-            "{} entries from {} to {}; their chain of digests is whole and ends with {}. It finds damage and careless edits; it is \
-             no signature. The part `history` prints every entry.",
-            deeds.len(),
-            words::minute(first.at),
-            words::minute(last.at),
-            last.digest
-        ))),
-        _ => return Vec::new(),
-    }
+    let Some(told) = told(sheet, &deeds) else {
+        return Vec::new();
+    };
+    let mut blocks = vec![Block::heading(2, "History"), told];
     let settled: Vec<(usize, &Deed)> = deeds
         .into_iter()
         .filter(|(_, d)| matches!(d.done, Done::Settled | Done::Begun))
@@ -196,13 +180,32 @@ pub(super) fn chain(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
 /// Every entry.
 pub(super) fn in_full(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let mut blocks = vec![Block::anchored(1, "History", "history")];
-    let all = until(sheet, issue);
-    blocks.extend(chain(sheet, issue));
-    if !all.is_empty() {
-        blocks.push(Block::heading(2, "Every entry"));
-        blocks.push(table(sheet, &all));
+    let deeds = until(sheet, issue);
+    blocks.extend(told(sheet, &deeds));
+    if !deeds.is_empty() {
+        blocks.push(table(sheet, &deeds));
     }
     blocks
+}
+
+/// Whether the chain is whole; `None` where there is no history.
+fn told(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Option<Block> {
+    if let Some(broken) = sheet.job.history.broken() {
+        let words = format!(
+            "THE CHAIN OF DIGESTS OF THE HISTORY IS BROKEN: {}. Who changed what and when is in doubt around it.",
+            broken.why
+        );
+        return Some(Block::Paragraph(Styled::new(words).bold()));
+    }
+    let ((_, first), (_, last)) = (deeds.first()?, deeds.last()?);
+    Some(Block::paragraph(format!(
+        "{} entries from {} to {}; their chain of digests is whole and ends with {}. It finds damage and careless edits; it is \
+         no signature. The part `history` of the pack, drafted by itself, has every entry.",
+        deeds.len(),
+        words::minute(first.at),
+        words::minute(last.at),
+        last.digest
+    )))
 }
 
 fn table(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Block {
