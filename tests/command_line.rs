@@ -357,8 +357,7 @@ fn unusable_input_exits_with_2() {
         JOB.replace("schema: 1", "schema: 9"),
     )
     .unwrap();
-    let newer = "b.ron, line 2, column 3, field schema: version 9 is newer than this program; this program reads version 1: use a newer one";
-    refused(dir.path(), &["check", "b.ron"], newer);
+    let newer = "b.ron: version 9 is newer than this program, which writes version 2: the job is open for reading only, and nothing is kept, signed, issued or drafted from it. Use the newer program";
     refused(dir.path(), &["draft", "b.ron", "--out", "b.pdf"], newer);
     refused(
         dir.path(),

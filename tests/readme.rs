@@ -32,6 +32,8 @@ fn where_words(when: When) -> &'static str {
         When::Map => "map of an array",
         When::Bring => "readings of a file",
         When::Why => "why, learn",
+        When::Found => "found on opening",
+        When::History => "history",
         When::Help => "keys",
         When::Choice => "a list of choices",
         When::Begin => "the list of jobs",

@@ -79,7 +79,7 @@ fn of_view(view: View) -> Scene {
             s.go("M/9/zs");
             s.code(KeyCode::F(11));
         }),
-        View::Found => scene("screen_every__found", HALF_DONE, |s| found(s)),
+        View::Found => scene("screen_every__found", HALF_DONE, found),
         View::History => scene("screen_every__history", HALF_DONE, |s| {
             found(s);
             s.code(KeyCode::Enter);

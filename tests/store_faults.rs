@@ -8,8 +8,10 @@
 mod store_help;
 
 use store_help::campaign::{self, Outcome, every};
-use store_help::careless::HABITS;
-use store_help::visit::Manner;
+use store_help::careless::{HABITS, Habit, SLOW};
+use store_help::memory::Memory;
+use store_help::visit::{Manner, file, keep, world};
+use wanderlead::store::Session;
 
 fn holds(name: &str, campaign: impl FnOnce() -> Outcome) {
     let start = std::time::Instant::now();
@@ -56,6 +58,21 @@ fn a_clock_set_back_costs_nothing() {
 #[test]
 fn a_damaged_file_is_never_taken_for_whole() {
     holds("damage", || campaign::damages(Manner::default(), every(23)));
+}
+
+#[test]
+fn in_a_slow_folder_kept_is_said_later_and_never_too_early() {
+    let slow = campaign::with(Habit::Slow);
+    let memory = Memory::new(world());
+    let mut session = Session::open_on(slow.disk(&memory), &file()).unwrap();
+    let now = chrono::DateTime::parse_from_rfc3339("2026-09-01T10:00:00+01:00").unwrap();
+    let start = std::time::Instant::now();
+    session
+        .keep(&keep("R/zdb", "0.31", "JE", now), now)
+        .unwrap();
+    assert!(start.elapsed() >= SLOW, "kept before it was synced");
+    drop(session);
+    holds("slow folder, kills", || campaign::kills(slow));
 }
 
 #[test]

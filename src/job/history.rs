@@ -208,34 +208,26 @@ fn on_one_line(text: &str) -> String {
 
 impl Serialize for History {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        /// [`Line`], borrowed.
+        type Written<'a> = (
+            &'a DateTime<FixedOffset>,
+            &'a str,
+            Done,
+            &'a str,
+            &'a str,
+            &'a str,
+            &'a str,
+        );
         #[derive(Serialize)]
-        struct Written<'a> {
+        struct Whole<'a> {
             head: &'a str,
-            deeds: Vec<(
-                &'a DateTime<FixedOffset>,
-                &'a str,
-                Done,
-                &'a str,
-                &'a str,
-                &'a str,
-                &'a str,
-            )>,
+            deeds: Vec<Written<'a>>,
         }
         let deeds = self.iter();
         let deeds = deeds
-            .map(|d| {
-                (
-                    &d.at,
-                    d.by.as_str(),
-                    d.done,
-                    d.what.as_str(),
-                    d.old.as_str(),
-                    d.new.as_str(),
-                    d.digest.as_str(),
-                )
-            })
+            .map(|d| -> Written<'_> { (&d.at, &d.by, d.done, &d.what, &d.old, &d.new, &d.digest) })
             .collect();
-        Written {
+        Whole {
             head: &self.head,
             deeds,
         }

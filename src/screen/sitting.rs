@@ -45,7 +45,11 @@ impl Sitting {
         if !state.past.found.is_empty() {
             past::open(&mut state, View::Found);
         }
-        if let Some(why) = &state.read_only {
+        if state.past.waits {
+            state.complain(
+                "nothing was touched, and nothing is kept before you have decided: Enter",
+            );
+        } else if let Some(why) = &state.read_only {
             let text = format!("open for reading only: {why}");
             state.complain(text);
         } else if !session.notes().is_empty() {

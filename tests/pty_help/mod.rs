@@ -31,6 +31,8 @@ pub struct Terminal {
     line: Option<std::path::PathBuf>,
     /// Nothing is read any more.
     closing: Arc<AtomicBool>,
+    /// Everything the program wrote was read, up to its end.
+    drained: Arc<AtomicBool>,
 }
 
 fn size(columns: u16, lines: u16) -> PtySize {
@@ -72,6 +74,8 @@ impl Terminal {
         let (seen, bytes) = (Arc::clone(&parser), Arc::clone(&written));
         let closing = Arc::new(AtomicBool::new(false));
         let closed = Arc::clone(&closing);
+        let drained = Arc::new(AtomicBool::new(false));
+        let done = Arc::clone(&drained);
         std::thread::spawn(move || {
             let mut buffer = [0_u8; 4096];
             while let Ok(n) = reader.read(&mut buffer) {
@@ -81,6 +85,7 @@ impl Terminal {
                 seen.lock().unwrap().process(&buffer[..n]);
                 bytes.lock().unwrap().extend_from_slice(&buffer[..n]);
             }
+            done.store(true, Ordering::SeqCst);
         });
         let keys = pty.master.take_writer().unwrap();
         Terminal {
@@ -91,6 +96,7 @@ impl Terminal {
             master: Some(pty.master),
             line,
             closing,
+            drained,
         }
     }
 
@@ -112,6 +118,14 @@ impl Terminal {
             }
         }
         last
+    }
+
+    /// The last picture of a program that has ended: all that it wrote was read.
+    pub fn last(&self) -> String {
+        self.until("the end of what it wrote", |t| {
+            t.drained.load(Ordering::SeqCst)
+        });
+        self.picture()
     }
 
     /// Waits until this is true of it.
@@ -139,8 +153,12 @@ impl Terminal {
     }
 
     pub fn send(&mut self, keys: &str) {
+        self.send_bytes(keys.as_bytes());
+    }
+
+    pub fn send_bytes(&mut self, bytes: &[u8]) {
         let out = self.keys.as_mut().unwrap();
-        out.write_all(keys.as_bytes()).unwrap();
+        out.write_all(bytes).unwrap();
         out.flush().unwrap();
     }
 

@@ -28,7 +28,12 @@ pub enum Habit {
     NeverLooks,
     /// Kept is said before anything is written.
     SaysKeptFirst,
+    /// No bad habit, and none of those below: the folder is slow, as on a network or a worn card.
+    Slow,
 }
+
+/// How long a sync takes in a slow folder.
+pub const SLOW: std::time::Duration = std::time::Duration::from_millis(30);
 
 pub const HABITS: &[Habit] = &[
     Habit::NoSync,
@@ -143,6 +148,9 @@ impl Tape for CarelessTape {
     fn sync(&mut self) -> io::Result<()> {
         if self.1 == Habit::NoSync {
             return Ok(());
+        }
+        if self.1 == Habit::Slow {
+            std::thread::sleep(SLOW);
         }
         swallowed(self.1, Habit::SwallowsSyncErrors, self.0.sync())
     }

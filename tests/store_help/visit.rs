@@ -348,6 +348,8 @@ pub fn content(job: &Job) -> Job {
         kept_digest: String::new(),
         // What an undo leaves of a reading is looked at in tests/taken_back.rs.
         taken_back: Vec::new(),
+        // Compared by itself where all of it is promised.
+        history: Default::default(),
         ..job.clone()
     }
 }
@@ -355,7 +357,14 @@ pub fn content(job: &Job) -> Job {
 /// Whether an opened job is what was promised: all that was called kept, and at most one change more, which is said.
 pub fn found(job: &Job, notes: &[String], promise: &Promise) -> Result<(), String> {
     if content(job) == content(&promise.kept) {
-        return Ok(());
+        let same = job.history == promise.kept.history;
+        if job.kept == promise.kept.kept && !same {
+            return Err("the history isn't the one that was kept".into());
+        }
+        return match job.history.broken() {
+            Some(broken) => Err(broken.why),
+            None => Ok(()),
+        };
     }
     let more = job.kept == promise.kept.kept + 1
         && promise.perhaps.iter().any(|p| content(p) == content(job));

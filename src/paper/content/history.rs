@@ -1,7 +1,7 @@
 //! What was changed after it was entered: readings that were struck out, and edits of the record itself.
 
 use crate::job::{Deed, Done, Entry, Place, Reading};
-use crate::paper::flow::{Block, Cell, Column, PaperInfo, Row, Styled, Table};
+use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small};
 use super::signed::vouched;
@@ -145,39 +145,28 @@ fn aside(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
     lines
 }
 
-/// Entries up to the time of the paper, with their numbers. An issue is recorded with the paper that it is of, and printed there.
-fn until<'a>(sheet: &Sheet<'a>, info: &PaperInfo) -> Vec<(usize, &'a Deed)> {
-    let then = |d: &Deed| info.document.created.is_none_or(|created| d.at <= created);
-    let deeds = sheet.job.history.iter().enumerate();
-    deeds
-        .filter(|(_, d)| then(d) && d.done != Done::Issued)
+/// Entries with their numbers: all, or those up to the issue that the paper is of. Issues are printed elsewhere.
+fn until<'a>(sheet: &Sheet<'a>, issue: Option<u32>) -> Vec<(usize, &'a Deed)> {
+    let deeds: Vec<(usize, &Deed)> = sheet.job.history.iter().enumerate().collect();
+    // What was done since, and undone, is not of this paper: drafted again it has to be the same.
+    let end = issue.map(|n| format!("issue {n}")).and_then(|name| {
+        let is = |(_, d): &(usize, &Deed)| d.done == Done::Issued && d.what == name;
+        deeds.iter().rposition(is)
+    });
+    let until = deeds.into_iter().take(end.unwrap_or(usize::MAX));
+    until
+        .filter(|(_, d)| d.done != Done::Issued)
         .map(|(i, d)| (i + 1, d))
         .collect()
 }
 
 /// How many entries the history has, and whether its chain is whole; what was settled on opening, one by one.
-pub(super) fn chain(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
-    let deeds = until(sheet, info);
-    let broken = sheet.job.history.broken();
-    let mut blocks = vec![Block::heading(2, "History")];
-    match (&broken, deeds.first(), deeds.last()) {
-        (Some(broken), ..) => blocks.push(Block::Paragraph(
-            Styled::new(format!(
-                "THE CHAIN OF DIGESTS OF THE HISTORY IS BROKEN: {}. Who changed what and when is in doubt around it.",
-                broken.why
-            ))
-            .bold(),
-        )),
-        (None, Some((_, first)), Some((_, last))) => blocks.push(Block::paragraph(format!(
-            "{} entries from {} to {}; their chain of digests is whole and ends with {}. It finds damage and careless edits; it is \
-             no signature. The part `history` prints every entry.",
-            deeds.len(),
-            words::minute(first.at),
-            words::minute(last.at),
-            last.digest
-        ))),
-        _ => return Vec::new(),
-    }
+pub(super) fn chain(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
+    let deeds = until(sheet, issue);
+    let Some(told) = told(sheet, &deeds) else {
+        return Vec::new();
+    };
+    let mut blocks = vec![Block::heading(2, "History"), told];
     let settled: Vec<(usize, &Deed)> = deeds
         .into_iter()
         .filter(|(_, d)| matches!(d.done, Done::Settled | Done::Begun))
@@ -189,15 +178,34 @@ pub(super) fn chain(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
 }
 
 /// Every entry.
-pub(super) fn in_full(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
+pub(super) fn in_full(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let mut blocks = vec![Block::anchored(1, "History", "history")];
-    let all = until(sheet, info);
-    blocks.extend(chain(sheet, info));
-    if !all.is_empty() {
-        blocks.push(Block::heading(2, "Every entry"));
-        blocks.push(table(sheet, &all));
+    let deeds = until(sheet, issue);
+    blocks.extend(told(sheet, &deeds));
+    if !deeds.is_empty() {
+        blocks.push(table(sheet, &deeds));
     }
     blocks
+}
+
+/// Whether the chain is whole; `None` where there is no history.
+fn told(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Option<Block> {
+    if let Some(broken) = sheet.job.history.broken() {
+        let words = format!(
+            "THE CHAIN OF DIGESTS OF THE HISTORY IS BROKEN: {}. Who changed what and when is in doubt around it.",
+            broken.why
+        );
+        return Some(Block::Paragraph(Styled::new(words).bold()));
+    }
+    let ((_, first), (_, last)) = (deeds.first()?, deeds.last()?);
+    Some(Block::paragraph(format!(
+        "{} entries from {} to {}; their chain of digests is whole and ends with {}. It finds damage and careless edits; it is \
+         no signature. The part `history` of the pack, drafted by itself, has every entry.",
+        deeds.len(),
+        words::minute(first.at),
+        words::minute(last.at),
+        last.digest
+    )))
 }
 
 fn table(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Block {

@@ -204,11 +204,15 @@ fn sections(
         PackPart::Labels => one(Portrait, "Label schedule", labels::blocks(sheet)),
         PackPart::Handover => one(Portrait, handover::TITLE, handover::blocks(sheet, state)),
         PackPart::Record => {
-            let mut record = record::blocks(sheet, info);
+            let mut record = record::blocks(sheet, issued.number());
             record.extend(sources::blocks(sheet));
             one(Portrait, "Record", record)
         }
-        PackPart::History => one(Portrait, "History", history::in_full(sheet, info)),
+        PackPart::History => one(
+            Portrait,
+            "History",
+            history::in_full(sheet, issued.number()),
+        ),
     }
 }
 

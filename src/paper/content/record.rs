@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::job::{Function, Instrument, Owner};
-use crate::paper::flow::{Block, Cell, Column, PaperInfo, Row, Styled, Table};
+use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::history;
 use super::inspection;
@@ -12,7 +12,7 @@ use super::signed;
 use super::words::{self, or_dash};
 
 /// Inspections, confirmations, corrections, changes and instruments.
-pub(super) fn blocks(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
+pub(super) fn blocks(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(1, "Record", "record"),
         Block::heading(2, "Schedule of inspections"),
@@ -27,7 +27,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, info: &PaperInfo) -> Vec<Block> {
         Block::heading(2, "Documents given to the customer"),
         documents(sheet),
     ]));
-    blocks.extend(history::chain(sheet, info));
+    blocks.extend(history::chain(sheet, issue));
     let mut used = vec![Block::heading(2, "Instruments")];
     used.extend(instruments(sheet));
     blocks.push(Block::Together(used));

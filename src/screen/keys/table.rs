@@ -279,7 +279,7 @@ pub const KEYS: &[Key] = &[
         [Char('h'), NONE],
         "h",
         ShowHistory,
-        "history",
+        "",
         "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
     ),
     key!(Left, [Char('?'), NONE], "?", Help, "help", "This list"),
@@ -378,7 +378,7 @@ pub const KEYS: &[Key] = &[
         [Char('h'), NONE],
         "h",
         ShowHistory,
-        "history",
+        "",
         "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
     ),
     key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),

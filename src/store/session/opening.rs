@@ -7,7 +7,7 @@ use chrono::{DateTime, FixedOffset};
 
 use super::Session;
 use crate::job::digest::digest;
-use crate::job::{Change, ChangeError, SCHEMA};
+use crate::job::{Change, ChangeError, Role, SCHEMA};
 use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
 use crate::store::error::{StoreError, explain, is_barred};
@@ -125,6 +125,12 @@ impl Session {
                 id: by.to_string(),
                 known: self.job.people.iter().map(|p| p.id.clone()).collect(),
             }));
+        }
+        let led = self.job.people.iter().any(|p| p.role == Role::Qualified);
+        if self.lost.is_some() && led && !self.job.is_qualified(by) {
+            return Err(StoreError::Refused(ChangeError::NotAllowed(
+                "a qualified person decides to go on without what can't be brought back; change who is entering first (F6)".into(),
+            )));
         }
         self.waits = false;
         if let Err(e) = self.open_up(Leave::Decided) {
