@@ -54,8 +54,8 @@ pub use connection::{Connection, connection, units_by_line};
 pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
 pub use rule::{Bound, Rule};
-pub use standing::{Again, Standing};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
+pub use standing::{Again, Standing};
 pub use transformers::{MeterBalance, order as transformer_order};
 
 use doubt::Doubt;

@@ -91,7 +91,8 @@ pub(super) fn spoilt(
     }
     // The supply is tested with the main switch off, which isolates them.
     let behind_main_switch = matches!(seat.owner, Owner::Board(_) | Owner::Circuit(..));
-    if behind_main_switch && judge.job.has_sources() && judge.running().confirmed_later(reading.at) {
+    if behind_main_switch && judge.job.has_sources() && judge.running().confirmed_later(reading.at)
+    {
         return Some(Doubt::query(format!(
             "taken before {} was confirmed: nothing says that no inverter ran; take it again",
             isolated()

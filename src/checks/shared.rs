@@ -158,19 +158,53 @@ impl Judge<'_> {
                 changed.add_shared(number);
             }
         };
-        other(shared.order.before.as_ref().map(|b| b != self.order()), ORDER);
-        other(shared.running.before.as_ref().map(|b| b != self.running()), RUNNING);
-        other(shared.planes.before.as_ref().map(|b| b != self.planes()), PLANES);
-        other(shared.shares.before.as_ref().map(|b| b != self.shares()), SHARES);
-        other(shared.sub_mains.before.as_ref().map(|b| b != self.all_sub_mains()), SUB_MAINS);
-        other(shared.without_rcd.before.as_ref().map(|b| b != self.without_rcd()), WITHOUT_RCD);
+        other(
+            shared.order.before.as_ref().map(|b| b != self.order()),
+            ORDER,
+        );
+        other(
+            shared.running.before.as_ref().map(|b| b != self.running()),
+            RUNNING,
+        );
+        other(
+            shared.planes.before.as_ref().map(|b| b != self.planes()),
+            PLANES,
+        );
+        other(
+            shared.shares.before.as_ref().map(|b| b != self.shares()),
+            SHARES,
+        );
+        other(
+            shared
+                .sub_mains
+                .before
+                .as_ref()
+                .map(|b| b != self.all_sub_mains()),
+            SUB_MAINS,
+        );
+        other(
+            shared
+                .without_rcd
+                .before
+                .as_ref()
+                .map(|b| b != self.without_rcd()),
+            WITHOUT_RCD,
+        );
         // Long work for a few signatures: counts as changed, and is done when one of them asks.
         other(shared.last_work.before.as_ref().map(|_| true), LAST_WORK);
         other(shared.work.before.as_ref().map(|_| true), WORK);
         for (i, (of, board)) in shared.boards.iter().zip(&self.job.boards).enumerate() {
-            let differs = of.leads.before.as_ref().map(|b| Some(b) != self.leads_at(i, board));
+            let differs = of
+                .leads
+                .before
+                .as_ref()
+                .map(|b| Some(b) != self.leads_at(i, board));
             other(differs, number(i, LEADS));
-            let differs = of.times.before.as_ref().map(|b| Some(b) != self.times_at(i, board));
+            let differs = of
+                .times
+                .before
+                .as_ref()
+                .map(|b| Some(b) != self.times_at(i, board));
             other(differs, number(i, TIMES));
             let before = of.by_expectation.before.as_ref();
             let differs = before.map(|b| Some(b) != self.by_expectation_at(i, board));

@@ -101,6 +101,8 @@ impl Standing {
         findings: &mut Vec<Finding>,
         change: &Change,
     ) -> Again {
+        // Whoever puts the same job in another copy puts it here without marks.
+        job.mark_readings();
         self.some_again(job, forms, findings, change)
             .unwrap_or_else(|| {
                 (*self, *findings) = Standing::of(job, forms);
@@ -153,7 +155,10 @@ impl Standing {
             let (from, to) = (unit.first, unit.first + unit.count);
             let old = findings.get_mut(from..to)?;
             let same = old.len() == new.len()
-                && old.iter().zip(&new).all(|(old, new)| old.place == new.place);
+                && old
+                    .iter()
+                    .zip(&new)
+                    .all(|(old, new)| old.place == new.place);
             if same {
                 for (at, (old, new)) in old.iter_mut().zip(new).enumerate() {
                     if *old != new {
@@ -183,9 +188,10 @@ fn edits(change: &Change) -> bool {
     match change {
         Change::Edit(_) => true,
         Change::Together(all) => all.iter().any(edits),
-        Change::Keep { .. } | Change::Put { .. } | Change::Countersign { .. } | Change::Issue(_) => {
-            false
-        }
+        Change::Keep { .. }
+        | Change::Put { .. }
+        | Change::Countersign { .. }
+        | Change::Issue(_) => false,
     }
 }
 

@@ -189,7 +189,8 @@ impl Laid {
                 above.behind(rcd.map(|r| (r, (b, Some(c)))), additional_ma)
             });
             if let Some(node) = self.nodes.get_mut(i) {
-                node.ahead = above.behind(board.rcd.as_ref().map(|r| (r, (i, None))), additional_ma);
+                node.ahead =
+                    above.behind(board.rcd.as_ref().map(|r| (r, (i, None))), additional_ma);
             }
         }
     }

@@ -179,7 +179,9 @@ impl Readings {
         &'a self,
         tests: &'a [Test],
     ) -> impl Iterator<Item = (Test, &'a Entry)> + 'a {
-        tests.iter().filter_map(|test| Some((*test, self.get(*test)?)))
+        tests
+            .iter()
+            .filter_map(|test| Some((*test, self.get(*test)?)))
     }
 }
 
