@@ -48,6 +48,7 @@ fn keep(place: &str, typed: &str, by: &str) -> Change {
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         },
         place,
     }

@@ -11,12 +11,12 @@ use crate::forms::MissingLimit;
 use crate::job::{Array, Branch, Job, Layout, Owner, Seat, Test};
 
 /// Powers kept in each plane, read once for the whole job.
-#[derive(Debug, Default)]
-pub(super) struct Planes<'a> {
-    kept: HashMap<&'a str, Plane>,
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Planes {
+    kept: HashMap<String, Plane>,
 }
 
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 struct Plane {
     /// Of each branch that has as many as it has modules, in the order of the array.
     branches: Vec<(usize, Vec<Decimal>)>,
@@ -25,9 +25,9 @@ struct Plane {
     count: usize,
 }
 
-impl<'a> Planes<'a> {
+impl Planes {
     /// Of a whole job.
-    pub(super) fn of(job: &'a Job) -> Planes<'a> {
+    pub(super) fn of(job: &Job) -> Planes {
         let mut out = Planes::default();
         for array in &job.arrays {
             let Layout::Branches(list) = &array.layout else {
@@ -44,7 +44,7 @@ impl<'a> Planes<'a> {
                 .collect();
             let (median, count) = middle(branches.iter().map(|(_, w)| w.as_slice()));
             out.kept.insert(
-                array.id.as_str(),
+                array.id.clone(),
                 Plane {
                     branches,
                     median,
@@ -112,7 +112,7 @@ impl Judge<'_> {
         if watts.len() != branch.units.len() {
             return None;
         }
-        let (median, count) = self.planes.with(array, branch, watts);
+        let (median, count) = self.planes().with(array, branch, watts);
         let median = median.filter(|m| count > 1 && *m > 0.0)?;
         let needed = array.module.power_w * light.value / Decimal::ONE_HUNDRED;
         let dark = median < f64_of(needed);
@@ -195,7 +195,7 @@ fn named(
             watts.len()
         )));
     }
-    let (median, count) = judge.planes.with(array, branch, watts);
+    let (median, count) = judge.planes().with(array, branch, watts);
     let Some(median) = median.filter(|_| count > 1) else {
         return Ok(query(
             "one module alone has nothing to be compared with".into(),

@@ -162,7 +162,7 @@ pub(super) fn surge(judge: &Judge<'_>, seat: &Seat<'_>, board: &Board) -> Option
         let mut boards = judge
             .network
             .boards_beyond(&format!("{}/{}", board.id, way.id))
-            .iter();
+            .into_iter();
         boards.find(|b| !b.spd.trim().is_empty())
     });
     let none = board.no_spd.trim();

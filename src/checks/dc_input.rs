@@ -12,11 +12,11 @@ use crate::job::{Array, DcInput, Job, Layout, PvString, Seat, Test};
 
 /// Strings by inverter and input, added up once for the whole job.
 #[derive(Debug, Default)]
-pub(super) struct Inputs<'a> {
-    /// By inverter and input; an empty input is not recorded.
-    groups: HashMap<(&'a str, &'a str), Group>,
+pub(super) struct Inputs {
+    /// By inverter, then by input; an empty input is not recorded.
+    groups: HashMap<String, HashMap<String, Group>>,
     /// By inverter.
-    all: HashMap<&'a str, Group>,
+    all: HashMap<String, Group>,
 }
 
 /// Strings that may be in parallel.
@@ -51,9 +51,9 @@ struct Parallel {
     voc: Option<(Decimal, Decimal)>,
 }
 
-impl<'a> Inputs<'a> {
-    /// Of a whole job.
-    pub(super) fn of(job: &'a Job) -> Inputs<'a> {
+impl Inputs {
+    /// Of a whole job; nothing that was read.
+    pub(super) fn of(job: &Job) -> Inputs {
         let mut out = Inputs::default();
         for array in &job.arrays {
             let Layout::Strings(strings) = &array.layout else {
@@ -61,12 +61,15 @@ impl<'a> Inputs<'a> {
             };
             let isc = array.module.isc_a;
             for string in strings {
-                let key = (array.inverter.as_str(), string.input.trim());
+                let inverter = array.inverter.as_str();
+                let input = string.input.trim().to_string();
                 let modules = Decimal::from(string.modules.len());
                 let voc = array.module.voc_v.checked_mul(modules);
                 let voc = voc.unwrap_or(Decimal::MAX);
-                out.groups.entry(key).or_default().add(isc, voc);
-                out.all.entry(key.0).or_default().add(isc, voc);
+                let groups = out.groups.entry(inverter.to_string()).or_default();
+                groups.entry(input).or_default().add(isc, voc);
+                let all = out.all.entry(inverter.to_string()).or_default();
+                all.add(isc, voc);
             }
         }
         out
@@ -85,8 +88,8 @@ impl<'a> Inputs<'a> {
             };
         }
         let of = |input| {
-            let group = self.groups.get(&(inverter, input)).copied();
-            group.unwrap_or_default()
+            let group = self.groups.get(inverter).and_then(|g| g.get(input));
+            group.copied().unwrap_or_default()
         };
         let (mine, unknown) = (of(named), of(""));
         Parallel {
@@ -132,7 +135,7 @@ pub(super) fn of_string(
     array: &Array,
     string: &PvString,
 ) -> Option<Finding> {
-    let parallel = judge.inputs.beside(array, string);
+    let parallel = judge.laid.inputs.beside(array, string);
     window(judge, seat, array, string.modules.len(), parallel)
 }
 
@@ -375,7 +378,7 @@ pub(super) fn fuse(
     array: &Array,
     string: &PvString,
 ) -> Option<Finding> {
-    let parallel = judge.inputs.beside(array, string);
+    let parallel = judge.laid.inputs.beside(array, string);
     if parallel.at_worst < 2 && string.fuse_a.is_none() {
         return None;
     }

@@ -10,7 +10,7 @@ use crate::job::{Board, Earthing, Owner, Seat, Test, Value};
 
 /// Earth electrode: RA times IΔn of the least sensitive RCD up to the touch voltage.
 pub(super) fn electrode(judge: &Judge<'_>) -> Ruled {
-    let Some(idn) = judge.tree.largest_idn else {
+    let Some(idn) = judge.tree.largest_idn() else {
         return Ok(without_rcd(judge));
     };
     let limit = rcd_limit(judge.forms, idn)?;
@@ -39,7 +39,7 @@ pub(super) fn electrode_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         stable,
     )
     .for_guidance();
-    let Some(idn) = judge.tree.largest_idn else {
+    let Some(idn) = judge.tree.largest_idn() else {
         return Ok(rule);
     };
     let limit = rcd_limit(judge.forms, idn)?;
@@ -50,11 +50,10 @@ pub(super) fn electrode_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 
 /// Without any RCD the electrode has to be good enough for every overcurrent device.
 fn without_rcd(judge: &Judge<'_>) -> Rule {
-    let shared = &judge.shared.without_rcd;
-    shared.get_or_init(|| work_without_rcd(judge)).clone()
+    judge.without_rcd().clone()
 }
 
-fn work_without_rcd(judge: &Judge<'_>) -> Rule {
+pub(super) fn work_without_rcd(judge: &Judge<'_>) -> Rule {
     let unknown = || {
         Rule::free("TT, and no RCD is recorded").no_better_than(
             Verdict::Outside,

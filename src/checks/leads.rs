@@ -5,40 +5,41 @@ use std::collections::HashMap;
 use rust_decimal::Decimal;
 
 use super::{Doubt, Judge, continuity, f64_of, rounded, tree};
-use crate::job::{Owner, Reading, Seat, Test, Value};
+use crate::job::{Board, Owner, Reading, Seat, Test, Value};
 
-/// How far readings of R1+R2 lie above what their cables should have, by board and instrument.
-#[derive(Debug, Default)]
-pub(super) struct Leads<'a>(HashMap<(usize, Option<&'a str>), Group<'a>>);
+/// How far readings of R1+R2 of a board lie above what their cables should have, by instrument; only where that is as much as
+/// leads have that were not nulled.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Leads(HashMap<Option<String>, Group>);
 
 /// Readings of one instrument on one board.
-#[derive(Debug, Default)]
-struct Group<'a> {
+#[derive(Debug, Default, PartialEq)]
+struct Group {
     /// Circuit and what it reads above its expectation, Ω.
-    above: Vec<(&'a str, f64)>,
+    above: Vec<(String, f64)>,
     /// Middle of them, Ω.
     median: f64,
     /// Those within the spread of the middle.
-    alike: Vec<&'a str>,
+    alike: Vec<String>,
 }
 
-impl<'a> Leads<'a> {
-    /// Of a whole job.
-    pub(super) fn of(judge: &Judge<'a>) -> Leads<'a> {
-        let mut out: HashMap<(usize, Option<&'a str>), Group<'a>> = HashMap::new();
-        let job = judge.job;
-        for (i, board) in job.boards.iter().enumerate() {
-            for circuit in &board.circuits {
-                let Some(entry) = circuit.readings.get(Test::R1r2) else {
-                    continue;
-                };
-                let read = entry.now.value(Test::R1r2).ok().and_then(|v| v.number());
-                let expected = continuity::from_length(judge, &tree::seat(board, circuit));
-                if let Some((read, expected)) = read.zip(expected) {
-                    let key = (i, entry.now.instrument.as_deref());
-                    let above = (circuit.id.as_str(), f64_of(read) - expected);
-                    out.entry(key).or_default().above.push(above);
-                }
+impl Leads {
+    /// Of a board.
+    pub(super) fn of(judge: &Judge<'_>, board: &Board) -> Leads {
+        let Ok(least) = judge.forms.limit("cross/leads-offset") else {
+            return Leads::default();
+        };
+        let mut out: HashMap<Option<String>, Group> = HashMap::new();
+        for circuit in &board.circuits {
+            let Some(entry) = circuit.readings.get(Test::R1r2) else {
+                continue;
+            };
+            let read = entry.now.value(Test::R1r2).ok().and_then(|v| v.number());
+            let expected = continuity::from_length(judge, &tree::seat(board, circuit));
+            if let Some((read, expected)) = read.zip(expected) {
+                let above = (circuit.id.clone(), f64_of(read) - expected);
+                let group = out.entry(entry.now.instrument.clone()).or_default();
+                group.above.push(above);
             }
         }
         let spread = spread(judge);
@@ -52,9 +53,10 @@ impl<'a> Leads<'a> {
                 .above
                 .iter()
                 .filter(|(_, x)| (x - group.median).abs() <= spread)
-                .map(|(id, _)| *id)
+                .map(|(id, _)| id.clone())
                 .collect();
         }
+        out.retain(|_, group| group.median >= least.f64() - ROUNDING);
         Leads(out)
     }
 }
@@ -81,18 +83,17 @@ pub(super) fn not_nulled(
     let count = judge.forms.limit("cross/leads-circuits").ok()?;
     let limit = judge.forms.limit("cross/leads-spread").ok()?;
     let mine = f64_of(value.number()?) - continuity::from_length(judge, seat)?;
-    let leads = judge.leads();
-    let key = (judge.tree.index(board)?, reading.instrument.as_deref());
-    let group = leads.0.get(&key)?;
+    let group = judge.leads(board)?.0.get(&reading.instrument)?;
     let id = circuit.id.as_str();
-    let mut alike: Vec<&str> = group.alike.iter().copied().filter(|c| *c != id).collect();
+    let mut alike: Vec<&str> = group.alike.iter().map(String::as_str).collect();
+    alike.retain(|c| *c != id);
     let of_all = group.above.len();
     let is_new = !group.above.iter().any(|(c, _)| *c == id);
     alike.push(id);
     let most = alike.len() * 4 >= (of_all + usize::from(is_new)) * 3;
     let fits = (mine - group.median).abs() <= spread(judge);
     let enough = Decimal::from(alike.len()) >= count.value && most;
-    if !fits || !enough || group.median < least.f64() - ROUNDING {
+    if !fits || !enough {
         return None;
     }
     Some(

@@ -1,11 +1,9 @@
 //! What most likely went wrong, said behind a query or a fault. It never changes a verdict.
 
-use std::collections::HashMap;
-
 use rust_decimal::Decimal;
 
 use super::{Judge, Rule, continuity, f64_of, pv, rounded, tree};
-use crate::job::{Cable, CableForm, Cpc, Owner, Seat, Test, Unit, Value};
+use crate::job::{Board, Cable, CableForm, Cpc, Owner, Seat, Test, Unit, Value};
 
 /// The likely cause of a reading that is not what was expected; `None` where nothing usual fits.
 pub(super) fn cause(
@@ -110,27 +108,22 @@ fn one_leg(
     }
 }
 
-/// Circuits of each board by what R1+R2 should read, Ω, the lowest first.
-#[derive(Debug, Default)]
-pub(super) struct ByExpectation<'a>(HashMap<usize, Vec<(f64, &'a str, &'a str)>>);
+/// Circuits of a board by what R1+R2 should read, Ω, the lowest first.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct ByExpectation(Vec<(f64, String, String)>);
 
-impl<'a> ByExpectation<'a> {
-    /// Of a whole job.
-    pub(super) fn of(judge: &Judge<'a>) -> ByExpectation<'a> {
-        let job = judge.job;
-        let boards = job.boards.iter().enumerate().map(|(i, board)| {
-            let mut all: Vec<(f64, &str, &str)> = board
-                .circuits
-                .iter()
-                .filter_map(|c| {
-                    let ohm = continuity::from_length(judge, &tree::seat(board, c))?;
-                    Some((ohm, c.id.as_str(), c.name.as_str()))
-                })
-                .collect();
-            all.sort_by(|a, b| a.0.total_cmp(&b.0));
-            (i, all)
-        });
-        ByExpectation(boards.collect())
+impl ByExpectation {
+    /// Of a board.
+    pub(super) fn of(judge: &Judge<'_>, board: &Board) -> ByExpectation {
+        let circuits = board.circuits.iter();
+        let mut all: Vec<(f64, String, String)> = circuits
+            .filter_map(|c| {
+                let ohm = continuity::from_length(judge, &tree::seat(board, c))?;
+                Some((ohm, c.id.clone(), c.name.clone()))
+            })
+            .collect();
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        ByExpectation(all)
     }
 }
 
@@ -144,8 +137,7 @@ fn other_circuit(judge: &Judge<'_>, seat: &Seat<'_>, test: Test, n: Decimal) -> 
     }
     let fit = share(judge, "likely/fit");
     let read = f64_of(n);
-    let sorted = judge.by_expectation();
-    let all = sorted.0.get(&judge.tree.index(board)?)?;
+    let all = &judge.by_expectation(board)?.0;
     let from = all.partition_point(|(ohm, ..)| *ohm < read / (1.0 + fit) - 1e-9);
     let mut fitting = all
         .iter()

@@ -38,8 +38,10 @@ mod running;
 mod same;
 mod selectivity;
 mod settings;
+mod shared;
 mod siting;
 mod source_circuit;
+mod standing;
 mod transformers;
 mod tree;
 mod voltage;
@@ -53,16 +55,17 @@ pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
+pub use standing::{Again, Standing};
 pub use transformers::{MeterBalance, order as transformer_order};
 pub use zs::longest_time;
 
 use doubt::Doubt;
 use rule::Figure;
+use shared::Shared;
 
 use std::collections::{BTreeMap, HashMap};
-use std::sync::{Arc, OnceLock};
+use std::sync::Arc;
 
-use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
 
 use crate::forms::{Forms, Limit, MissingLimit};
@@ -76,43 +79,42 @@ type Ruled = Result<Rule, MissingLimit>;
 pub struct Judge<'a> {
     job: &'a Job,
     forms: &'a Forms,
-    /// When something other than a signature was done last, and what.
-    last_work: Option<(DateTime<FixedOffset>, &'static str)>,
-    /// When inverters ran, and when they were confirmed to be isolated.
-    running: running::Running,
-    /// Strings by the input they share.
-    inputs: dc_input::Inputs<'a>,
-    /// Powers of the modules of each plane.
-    planes: balance::Planes<'a>,
-    /// Circuits by `BOARD/CIRCUIT`.
-    circuits: HashMap<String, (&'a Board, &'a Circuit)>,
+    laid: Arc<Laid>,
     /// What feeds into each circuit.
     network: network::Network<'a>,
     /// Boards as a tree.
     tree: tree::Tree<'a>,
-    /// When it was proved dead, and when it was made live.
-    order: order::Order,
     /// What follows is prepared when the first check asks for it.
-    shared: Shared<'a>,
+    shared: Arc<Shared>,
 }
 
-/// What checks of a whole job share and not every look at one reading needs.
-#[derive(Debug, Default)]
-struct Shared<'a> {
-    leads: OnceLock<leads::Leads<'a>>,
-    times: OnceLock<same::Times<'a>>,
-    shares: OnceLock<pv::Shares<'a>>,
-    by_expectation: OnceLock<likely::ByExpectation<'a>>,
-    sub_mains: OnceLock<Vec<Option<Decimal>>>,
-    without_rcd: OnceLock<Rule>,
-    work: OnceLock<String>,
+/// What checks of a whole job go by, prepared once until the record itself is edited. Nothing that was read goes into it.
+#[derive(Debug)]
+struct Laid {
+    /// Board and circuit of each `BOARD/CIRCUIT`.
+    circuits: HashMap<String, (usize, usize)>,
+    network: Arc<network::Laid>,
+    tree: Arc<tree::Laid>,
+    /// Strings by the input they share.
+    inputs: dc_input::Inputs,
 }
 
-impl Shared<'_> {
-    /// Digest of all that a signature covers; empty where it can't be made, which no signature matches.
-    fn work(&self, job: &Job) -> &str {
-        let work = || job.work_digest().unwrap_or_else(|_| "none".into());
-        self.work.get_or_init(work)
+impl Laid {
+    fn of(job: &Job, forms: &Forms) -> Laid {
+        let circuits = || {
+            let boards = job.boards.iter().enumerate();
+            boards.flat_map(|(b, board)| {
+                let all = board.circuits.iter().enumerate();
+                all.map(move |(c, circuit)| (board.path(circuit), (b, c), (board, circuit)))
+            })
+        };
+        let by_path = circuits().map(|(path, _, both)| (path, both)).collect();
+        Laid {
+            circuits: circuits().map(|(path, at, _)| (path, at)).collect(),
+            network: Arc::new(network::Laid::of(job, &by_path)),
+            tree: Arc::new(tree::Laid::of(job, rcd::most_for_additional(forms))),
+            inputs: dc_input::Inputs::of(job),
+        }
     }
 }
 
@@ -134,49 +136,20 @@ pub fn counts(findings: &[Finding]) -> BTreeMap<Verdict, usize> {
 impl<'a> Judge<'a> {
     /// Prepares what the checks of a whole job share.
     pub fn new(job: &'a Job, forms: &'a Forms) -> Self {
-        let circuits = job
-            .boards
-            .iter()
-            .flat_map(|b| b.circuits.iter().map(move |c| (b, c)))
-            .map(|(b, c)| (b.path(c), (b, c)))
-            .collect();
+        let laid = Arc::new(Laid::of(job, forms));
+        Judge::on(job, forms, laid, Arc::new(Shared::of(job)))
+    }
+
+    /// On what was prepared before, for a job whose record is the same.
+    fn on(job: &'a Job, forms: &'a Forms, laid: Arc<Laid>, shared: Arc<Shared>) -> Self {
         Judge {
             job,
             forms,
-            last_work: records::last_work(job),
-            running: running::Running::of(job),
-            inputs: dc_input::Inputs::of(job),
-            planes: balance::Planes::of(job),
-            network: network::Network::of(job, &circuits),
-            tree: tree::Tree::of(job, rcd::most_for_additional(forms)),
-            order: order::Order::of(job),
-            shared: Shared::default(),
-            circuits,
+            network: network::Network::of(job, Arc::clone(&laid.network)),
+            tree: tree::Tree::of(job, Arc::clone(&laid.tree)),
+            laid,
+            shared,
         }
-    }
-
-    fn leads(&self) -> &leads::Leads<'a> {
-        self.shared.leads.get_or_init(|| leads::Leads::of(self))
-    }
-
-    fn times(&self) -> &same::Times<'a> {
-        self.shared.times.get_or_init(|| same::Times::of(self))
-    }
-
-    fn shares(&self) -> &pv::Shares<'a> {
-        self.shared.shares.get_or_init(|| pv::Shares::of(self))
-    }
-
-    fn by_expectation(&self) -> &likely::ByExpectation<'a> {
-        let shared = &self.shared.by_expectation;
-        shared.get_or_init(|| likely::ByExpectation::of(self))
-    }
-
-    /// R1+R2 by length of everything between a board and the origin, Ω; `None` where a length is missing.
-    fn sub_mains(&self, board: &Board) -> Option<Decimal> {
-        let all = &self.shared.sub_mains;
-        let all = all.get_or_init(|| self.tree.sub_mains(self));
-        all.get(self.tree.index(board)?).copied().flatten()
     }
 
     /// The job.
@@ -186,24 +159,34 @@ impl<'a> Judge<'a> {
 
     /// The board and circuit named `BOARD/CIRCUIT`, at once also in a large job.
     fn circuit(&self, path: &str) -> Option<(&'a Board, &'a Circuit)> {
-        self.circuits.get(path).copied()
+        let (board, circuit) = self.laid.circuits.get(path)?;
+        let board = self.job.boards.get(*board)?;
+        Some((board, board.circuits.get(*circuit)?))
     }
 
     /// See [`judge_all`].
     pub fn all(&self) -> Vec<Finding> {
         let mut out = Vec::new();
         for seat in self.job.seats() {
+            self.of_seat(&seat, &mut out);
+        }
+        for seat in self.job.bare_seats() {
+            self.of_seat(&seat, &mut out);
+        }
+        out
+    }
+
+    /// Findings of one owner of readings, or of a part that has none.
+    fn of_seat(&self, seat: &Seat<'_>, out: &mut Vec<Finding>) {
+        if !seat.is_bare() {
             for (test, need) in self.job.wanted(seat.owner) {
                 let reading = seat.readings.get(test).map(|e| &e.now);
                 if reading.is_some() || need == Need::Required {
-                    out.push(self.reading(&seat, test, reading));
+                    out.push(self.reading(seat, test, reading));
                 }
             }
-            out.extend(self.worked_out(&seat));
         }
-        let bare = self.job.bare_seats();
-        out.extend(bare.iter().flat_map(|seat| self.worked_out(seat)));
-        out
+        out.extend(self.worked_out(seat));
     }
 
     /// The finding of one place; `None` where the job has no such place.
@@ -310,7 +293,7 @@ impl<'a> Judge<'a> {
             _ => None,
         };
         subject
-            .or_else(|| self.order.too_early(seat, test, reading))
+            .or_else(|| self.order().too_early(seat, test, reading))
             .or_else(|| running::spoilt(self, seat, test, reading))
             .or_else(|| same::in_a_row(self, seat, test, value))
             .or_else(|| instrument::unfit(self, test, reading))

@@ -1,6 +1,7 @@
 //! How boards hang together and what sources feed into each circuit, prepared once for a job of any size.
 
 use std::collections::HashMap;
+use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
@@ -103,56 +104,61 @@ impl Fed {
 pub(super) type OnTrunk<'a> = (String, &'a Branch, &'a Inverter);
 
 /// What [`super::Judge`] knows of the whole.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Network<'a> {
-    fed: HashMap<String, Fed>,
-    /// The same for a whole board, by its id.
-    boards: HashMap<&'a str, Fed>,
-    branches: HashMap<&'a str, Vec<OnTrunk<'a>>>,
-    /// Boards by the circuit that feeds them.
-    beyond: HashMap<&'a str, Vec<&'a Board>>,
+    job: &'a Job,
+    laid: Arc<Laid>,
 }
 
-impl<'a> Network<'a> {
+/// Laid out once until the record itself is edited: positions, and nothing that was read.
+#[derive(Debug, Default)]
+pub(super) struct Laid {
+    fed: HashMap<String, Fed>,
+    /// The same for a whole board, by its id.
+    boards: HashMap<String, Fed>,
+    /// Array, branch and inverter on a circuit.
+    branches: HashMap<String, Vec<(usize, usize, usize)>>,
+    /// Boards by the circuit that feeds them.
+    beyond: HashMap<String, Vec<usize>>,
+}
+
+impl Laid {
     /// Lays it out. `circuits` are all circuits of the job by their path.
-    pub(super) fn of(
-        job: &'a Job,
-        circuits: &HashMap<String, (&'a Board, &'a Circuit)>,
-    ) -> Network<'a> {
-        let mut out = Network::default();
+    pub(super) fn of<'j>(
+        job: &'j Job,
+        circuits: &HashMap<String, (&'j Board, &'j Circuit)>,
+    ) -> Laid {
+        let mut out = Laid::default();
         let mut direct: HashMap<&str, Fed> = HashMap::new();
-        let mut source = |path: &'a str, amps: Decimal, phases: Phases| {
+        let mut source = |path: &'j str, amps: Decimal, phases: Phases| {
             let lines = circuits.get(path).map_or(Lines::All, |(_, c)| c.lines);
             let fed = direct.entry(path).or_default();
             fed.add_source(amps, phases, lines);
         };
-        let mut inverters: HashMap<&str, &Inverter> = HashMap::new();
-        for inverter in &job.inverters {
-            inverters.entry(inverter.id.as_str()).or_insert(inverter);
+        let mut inverters: HashMap<&str, (usize, &Inverter)> = HashMap::new();
+        for (i, inverter) in job.inverters.iter().enumerate() {
+            inverters.entry(&inverter.id).or_insert((i, inverter));
             if inverter.kind != InverterKind::Micro {
                 source(&inverter.circuit, inverter.rated_a, inverter.phases);
             }
         }
-        for array in &job.arrays {
-            let (Layout::Branches(branches), Some(inverter)) =
+        for (a, array) in job.arrays.iter().enumerate() {
+            let (Layout::Branches(branches), Some((i, inverter))) =
                 (&array.layout, inverters.get(array.inverter.as_str()))
             else {
                 continue;
             };
-            for branch in branches {
+            for (b, branch) in branches.iter().enumerate() {
                 let units = Decimal::from(branch.units.len());
                 let amps = inverter.rated_a.saturating_mul(units);
                 source(&branch.circuit, amps, inverter.phases);
-                let name = format!("{}/{}", array.id, branch.id);
-                let on = out.branches.entry(branch.circuit.as_str()).or_default();
-                on.push((name, branch, *inverter));
+                let on = out.branches.entry(branch.circuit.clone()).or_default();
+                on.push((a, b, *i));
             }
         }
-        for board in &job.boards {
-            out.beyond
-                .entry(board.fed_from.as_str())
-                .or_default()
-                .push(board);
+        for (i, board) in job.boards.iter().enumerate() {
+            let beyond = out.beyond.entry(board.fed_from.clone()).or_default();
+            beyond.push(i);
         }
         // From the origin outwards, then summed on the way back. Boards in a circle are never reached, and two of one name
         // don't go round for ever.
@@ -168,7 +174,7 @@ impl<'a> Network<'a> {
             at += 1;
             for circuit in &board.circuits {
                 let path = board.path(circuit);
-                order.extend(out.boards_beyond(&path));
+                order.extend(out.beyond(job, &path));
             }
         }
         for board in order.iter().rev() {
@@ -179,7 +185,7 @@ impl<'a> Network<'a> {
                     Some(fed) => fed.clone(),
                     None => unlisted(circuit, &path),
                 };
-                for next in out.boards_beyond(&path) {
+                for next in out.beyond(job, &path) {
                     if let Some(theirs) = out.boards.get(next.id.as_str()) {
                         fed.add_board(theirs, next.phases, circuit.lines);
                     }
@@ -187,29 +193,53 @@ impl<'a> Network<'a> {
                 total.add(&fed);
                 out.fed.insert(path, fed);
             }
-            out.boards.insert(&board.id, total);
+            out.boards.insert(board.id.clone(), total);
         }
         out
     }
 
+    /// Boards that a circuit feeds.
+    fn beyond<'j>(&self, job: &'j Job, path: &str) -> impl Iterator<Item = &'j Board> {
+        let beyond = self.beyond.get(path).map_or(&[][..], Vec::as_slice);
+        beyond.iter().filter_map(|i| job.boards.get(*i))
+    }
+}
+
+impl<'a> Network<'a> {
+    /// Of a job, as it was laid out.
+    pub(super) fn of(job: &'a Job, laid: Arc<Laid>) -> Network<'a> {
+        Network { job, laid }
+    }
+
     /// What feeds into a circuit; `None` where it isn't known how the circuit hangs on the origin.
     pub(super) fn fed(&self, path: &str) -> Option<&Fed> {
-        self.fed.get(path)
+        self.laid.fed.get(path)
     }
 
     /// What feeds into a board, itself or from boards beyond it; `None` where it isn't known how it hangs on the origin.
     pub(super) fn through_board(&self, board: &Board) -> Option<&Fed> {
-        self.boards.get(board.id.as_str())
+        self.laid.boards.get(board.id.as_str())
     }
 
     /// Branches of micro-inverters on a circuit, each with its name.
-    pub(super) fn branches(&self, path: &str) -> &[OnTrunk<'a>] {
-        self.branches.get(path).map_or(&[], Vec::as_slice)
+    pub(super) fn branches(&self, path: &str) -> Vec<OnTrunk<'a>> {
+        let all = self.laid.branches.get(path).into_iter().flatten();
+        let job = self.job;
+        all.filter_map(|(a, b, i)| {
+            let array = job.arrays.get(*a)?;
+            let Layout::Branches(branches) = &array.layout else {
+                return None;
+            };
+            let branch = branches.get(*b)?;
+            let name = format!("{}/{}", array.id, branch.id);
+            Some((name, branch, job.inverters.get(*i)?))
+        })
+        .collect()
     }
 
     /// Boards that a circuit feeds.
-    pub(super) fn boards_beyond(&self, path: &str) -> &[&'a Board] {
-        self.beyond.get(path).map_or(&[], Vec::as_slice)
+    pub(super) fn boards_beyond(&self, path: &str) -> Vec<&'a Board> {
+        self.laid.beyond(self.job, path).collect()
     }
 }
 

@@ -68,7 +68,7 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
         how,
         edge,
     );
-    let ran = judge.running.first_parallel();
+    let ran = judge.running().first_parallel();
     let (verdict, why) = match (grid.accepted, ran) {
         (None, _) => (
             Verdict::Outside,
@@ -101,7 +101,7 @@ pub(super) fn connection_of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Findin
 
 /// The day by which the operator has to know that it runs; nothing to say before it does.
 pub(super) fn notification(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
-    let (first, place) = judge.running.first_parallel()?;
+    let (first, place) = judge.running().first_parallel()?;
     let told = judge.job.grid.notified;
     let value = told.map_or_else(|| "not yet told".to_string(), |day| day.to_string());
     let outcome = |verdict, why: String| Outcome::plain(verdict, why);

@@ -7,7 +7,7 @@ use super::Doubt;
 use crate::job::{Group, Job, Owner, Place, Reading, Seat, Test, Value};
 
 /// When the confirmations that testing hangs on were given, those replaced since included.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, PartialEq)]
 pub(super) struct Order {
     /// Every answer to "proved dead", by time: whether it was a pass.
     proved: Vec<(DateTime<FixedOffset>, bool)>,

@@ -170,19 +170,22 @@ pub(super) fn insulation(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Rule
 
 /// Strings of each array by what they read as a share of their own expectation, the lowest first. A string that is faulty by
 /// its own reading is left out: nothing is to be learnt from it about another.
-#[derive(Debug, Default)]
-pub(super) struct Shares<'a>(HashMap<(&'a str, Test), Vec<(f64, &'a str)>>);
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Shares(HashMap<String, [Vec<(f64, String)>; 2]>);
 
-impl<'a> Shares<'a> {
+/// What is compared from string to string.
+const SHARED: [Test; 2] = [Test::Voc, Test::Isc];
+
+impl Shares {
     /// Of a whole job.
-    pub(super) fn of(judge: &Judge<'a>) -> Shares<'a> {
+    pub(super) fn of(judge: &Judge<'_>) -> Shares {
         let mut out = HashMap::new();
         for array in &judge.job.arrays {
             let Layout::Strings(strings) = &array.layout else {
                 continue;
             };
-            for test in [Test::Voc, Test::Isc] {
-                let mut shares: Vec<(f64, &str)> = strings
+            let both = SHARED.map(|test| {
+                let mut shares: Vec<(f64, String)> = strings
                     .iter()
                     .filter_map(|s| {
                         let reading = s.readings.value(test)?.number()?;
@@ -190,23 +193,26 @@ impl<'a> Shares<'a> {
                             return None;
                         }
                         let share = share(judge, array, s, &s.readings, test, reading)?;
-                        Some((share, s.id.as_str()))
+                        Some((share, s.id.clone()))
                     })
                     .collect();
                 shares.sort_by(|a, b| a.0.total_cmp(&b.0));
-                out.insert((array.id.as_str(), test), shares);
-            }
+                shares
+            });
+            out.insert(array.id.clone(), both);
         }
         Shares(out)
     }
 
     /// The string of an array that is furthest from a share, other than one of that id.
-    fn furthest(&self, array: &str, test: Test, mine: f64, but: &str) -> Option<(f64, &'a str)> {
-        let all = self.0.get(&(array, test))?;
+    fn furthest(&self, array: &str, test: Test, mine: f64, but: &str) -> Option<(f64, &str)> {
+        let at = SHARED.iter().position(|t| *t == test)?;
+        let all = self.0.get(array)?.get(at)?;
         let lowest = all.iter().find(|(_, id)| *id != but)?;
         let highest = all.iter().rfind(|(_, id)| *id != but)?;
-        let apart = |(share, id): &(f64, &'a str)| ((mine - share).abs() * 100.0, *id);
-        let (low, high) = (apart(lowest), apart(highest));
+        let apart = |share: f64| (mine - share).abs() * 100.0;
+        let low = (apart(lowest.0), lowest.1.as_str());
+        let high = (apart(highest.0), highest.1.as_str());
         Some(if low.0 >= high.0 { low } else { high })
     }
 }

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
 
 use super::{Bound, Doubt, Judge, Rule, Ruled};
-use crate::job::{Job, Owner, Reading, Role, Seat, Test, Value};
+use crate::job::{Job, Owner, Reading, Role, Seat, Test, Value, watch};
 
 /// Voltage at the d.c. isolator against the maker's window as recorded.
 pub(super) fn storage_voltage(seat: &Seat<'_>) -> Rule {
@@ -102,15 +102,17 @@ pub(super) fn signature(
             signer.role.name()
         )));
     }
+    // What was signed, edited or taken back is no reading.
+    watch::everything();
     let covers = judge.job.signed.get(test.key());
     let stands = judge.job.sign.get(test).is_some_and(|e| e.now == *reading);
-    if stands && covers.is_some_and(|covers| *covers != judge.shared.work(judge.job)) {
+    if stands && covers.is_some_and(|covers| *covers != judge.work()) {
         return Some(Doubt::query(
             "something was entered, countersigned, taken back or edited after this signature: sign again",
         ));
     }
     judge
-        .last_work
+        .last_work()
         .filter(|(last, _)| *last > reading.at)
         .map(|(last, what)| {
             Doubt::query(format!(

@@ -60,7 +60,7 @@ impl Bound {
 }
 
 /// A value from the files, or worked out from some of theirs.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Figure {
     /// The value.
     pub(super) value: Decimal,
@@ -81,7 +81,7 @@ impl From<&Arc<Limit>> for Figure {
 }
 
 /// What the person should see before connecting the leads.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Rule {
     /// The bound.
     pub bound: Bound,

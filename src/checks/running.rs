@@ -6,7 +6,7 @@ use super::{Doubt, Judge};
 use crate::job::{Earthing, Function, Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// When inverters were seen to run, and when they were confirmed to be isolated.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, PartialEq)]
 pub(super) struct Running {
     /// Readings that can only be taken while inverters run, and the confirmation that they may; by time.
     ran: Vec<(DateTime<FixedOffset>, Place)>,
@@ -21,7 +21,7 @@ impl Running {
     pub(super) fn of(job: &Job) -> Running {
         let mut out = Running::default();
         for seat in job.seats() {
-            for (test, entry) in seat.readings.iter().filter(|(t, _)| shows_running(*t)) {
+            for (test, entry) in seat.readings.among(SHOW_RUNNING) {
                 let seen = |reading: &Reading| {
                     reading.value(test).is_ok_and(|v| match v {
                         Value::Number(n) => !n.is_zero(),
@@ -91,13 +91,14 @@ pub(super) fn spoilt(
     }
     // The supply is tested with the main switch off, which isolates them.
     let behind_main_switch = matches!(seat.owner, Owner::Board(_) | Owner::Circuit(..));
-    if behind_main_switch && judge.job.has_sources() && judge.running.confirmed_later(reading.at) {
+    if behind_main_switch && judge.job.has_sources() && judge.running().confirmed_later(reading.at)
+    {
         return Some(Doubt::query(format!(
             "taken before {} was confirmed: nothing says that no inverter ran; take it again",
             isolated()
         )));
     }
-    let ran = judge.running.before(reading.at)?;
+    let ran = judge.running().before(reading.at)?;
     Some(Doubt::query(format!(
         "taken after {ran}, when the inverters ran, and {} was not confirmed again in between: isolate them, confirm, and take it again",
         isolated()
@@ -113,7 +114,7 @@ pub(super) fn to_be_confirmed_again(
     if test != Test::InvertersOff {
         return None;
     }
-    let ran = judge.running.after(reading.at)?;
+    let ran = judge.running().after(reading.at)?;
     let open = open_reading(judge.job)?;
     Some(Doubt::open(format!(
         "the inverters ran since ({ran}) and {open} is still to be taken: isolate and confirm again"
@@ -134,27 +135,25 @@ fn isolated() -> Place {
     Place::of(Group::Safe.key(), Test::InvertersOff)
 }
 
-fn shows_running(test: Test) -> bool {
-    matches!(
-        test,
-        Test::Connected
-            | Test::Count
-            | Test::Balance
-            | Test::CtIdle
-            | Test::CtSurplus
-            | Test::CtCharging
-            | Test::ExportPeak
-            | Test::FailSafe
-            | Test::NeGrid
-            | Test::NeIsland
-            | Test::LossOfMains
-            | Test::Reconnect
-    )
-}
+/// In the order of [`Test`].
+const SHOW_RUNNING: &[Test] = &[
+    Test::Connected,
+    Test::Count,
+    Test::NeGrid,
+    Test::NeIsland,
+    Test::Balance,
+    Test::CtIdle,
+    Test::CtSurplus,
+    Test::CtCharging,
+    Test::ExportPeak,
+    Test::FailSafe,
+    Test::LossOfMains,
+    Test::Reconnect,
+];
 
 /// With a.c. closed and the grid there; read backs, the battery alone and meters with PV off are no running in parallel.
 fn shows_parallel(test: Test) -> bool {
-    shows_running(test) && !matches!(test, Test::Connected | Test::CtIdle | Test::NeIsland)
+    SHOW_RUNNING.contains(&test) && !matches!(test, Test::Connected | Test::CtIdle | Test::NeIsland)
 }
 
 /// The resistance of an electrode is only a reading of the loop where the instrument reads loops.

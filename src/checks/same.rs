@@ -126,41 +126,50 @@ fn is_expected(judge: &Judge<'_>, board: &Board, row: &[&Circuit], test: Test, n
     most - least <= f64_of(within.value.max(digit)) + 1e-9
 }
 
-/// Times of the RCDs of each board, by test: how many, and whose they are by what was read.
-#[derive(Debug, Default)]
-pub(super) struct Times<'a>(HashMap<(usize, Test), BoardTimes<'a>>);
+/// Times of the RCDs of a board, by test; only those that so many have that it could be too many.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Times(HashMap<Test, BoardTimes>);
 
-#[derive(Debug, Default)]
-struct BoardTimes<'a> {
+/// How many times were read, and whose they are by what was read.
+#[derive(Debug, Default, PartialEq)]
+struct BoardTimes {
     devices: usize,
-    by_time: HashMap<String, Vec<&'a str>>,
+    by_time: HashMap<String, Vec<String>>,
 }
 
-impl<'a> Times<'a> {
-    /// Of a whole job.
-    pub(super) fn of(judge: &Judge<'a>) -> Times<'a> {
+impl Times {
+    /// Of a board.
+    pub(super) fn of(judge: &Judge<'_>, board: &Board) -> Times {
         let mut out = Times::default();
-        for (i, board) in judge.job.boards.iter().enumerate() {
-            let circuits = board
-                .circuits
-                .iter()
-                .map(|c| (c.id.as_str(), &c.readings, shared_rcd(c)));
-            let mut known = HashSet::new();
-            for (name, readings, shared) in circuits.chain([(MAIN, &board.readings, None)]) {
-                for test in [Test::RcdTime, Test::RcdFive] {
-                    if let Some(n) = readings.value(test).and_then(|v| v.number()) {
-                        if let Some(rcd) = shared
-                            && !known.insert((test, rcd.describe(), n.to_string()))
-                        {
-                            continue;
-                        }
-                        let times = out.0.entry((i, test)).or_default();
-                        times.devices += 1;
-                        times.by_time.entry(n.to_string()).or_default().push(name);
+        let Ok(least) = judge.forms.limit("cross/rcd-same") else {
+            return out;
+        };
+        let circuits = board
+            .circuits
+            .iter()
+            .map(|c| (c.id.as_str(), &c.readings, shared_rcd(c)));
+        let mut known = HashSet::new();
+        for (name, readings, shared) in circuits.chain([(MAIN, &board.readings, None)]) {
+            for test in [Test::RcdTime, Test::RcdFive] {
+                if let Some(n) = readings.value(test).and_then(|v| v.number()) {
+                    if let Some(rcd) = shared
+                        && !known.insert((test, rcd.describe(), n.to_string()))
+                    {
+                        continue;
                     }
+                    let times = out.0.entry(test).or_default();
+                    times.devices += 1;
+                    let same = times.by_time.entry(n.to_string()).or_default();
+                    same.push(name.to_string());
                 }
             }
         }
+        // One more may have the same.
+        let could = |names: &Vec<String>| Decimal::from(names.len() + 1) >= least.value;
+        for times in out.0.values_mut() {
+            times.by_time.retain(|_, names| could(names));
+        }
+        out.0.retain(|_, times| !times.by_time.is_empty());
         out
     }
 }
@@ -194,8 +203,7 @@ pub(super) fn rcd_times(
     if digits(n) < 3 {
         return None;
     }
-    let times = judge.times();
-    let times = times.0.get(&(judge.tree.index(board)?, test))?;
+    let times = judge.times(board)?.0.get(&test)?;
     let with_same = times.by_time.get(&n.to_string())?;
     let stands = seat.readings.value(test).and_then(|v| v.number());
     let is_counted = stands.is_some_and(|x| x == n && x.scale() == n.scale());
@@ -203,7 +211,7 @@ pub(super) fn rcd_times(
     let of_all = alike * Decimal::ONE_HUNDRED >= share.value * Decimal::from(times.devices);
     (alike >= least.value && of_all).then(|| {
         // The first of them are shown, this one in any case.
-        let others = with_same.iter().copied().filter(|o| *o != name);
+        let others = with_same.iter().map(String::as_str).filter(|o| *o != name);
         let mut names: Vec<&str> = others.take(SHOWN - 1).collect();
         names.push(name);
         names.sort_unstable();

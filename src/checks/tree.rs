@@ -2,6 +2,7 @@
 //! feeds back behind it, and what lies between it and the origin.
 
 use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
@@ -10,75 +11,97 @@ use crate::job::{
     Board, Circuit, CircuitKind, Inverter, InverterKind, Job, Layout, Owner, Rcd, RcdType, Seat,
 };
 
-/// Prepared from a job in time in proportion to its size.
+/// The boards of a job as they hang on each other.
 #[derive(Debug)]
 pub(super) struct Tree<'a> {
+    job: &'a Job,
+    laid: Arc<Laid>,
+}
+
+/// Laid out from a job in time in proportion to its size. Holds positions, and nothing that was read, so that it lasts until
+/// the record itself is edited.
+#[derive(Debug)]
+pub(super) struct Laid {
     /// Index of each board by id.
-    index: HashMap<&'a str, usize>,
+    index: HashMap<String, usize>,
     /// One for each board, in the order of the file.
-    nodes: Vec<Node<'a>>,
+    nodes: Vec<Node>,
     /// Boards with every one behind what feeds it.
     order: Vec<usize>,
     /// Rated residual current of the least sensitive RCD of the job, mA.
-    pub(super) largest_idn: Option<Decimal>,
+    largest_idn: Option<Decimal>,
     /// What feeds a circuit, by its path: how many units, and the current of each.
-    fed: HashMap<&'a str, Vec<(usize, Decimal)>>,
+    fed: HashMap<String, Vec<(usize, Decimal)>>,
     /// Paths of circuits with an inverter that isn't a micro-inverter.
-    others_on: HashSet<&'a str>,
-    inverters: HashMap<&'a str, &'a Inverter>,
+    others_on: HashSet<String>,
+    /// Positions of the inverters by id.
+    inverters: HashMap<String, usize>,
 }
 
 #[derive(Debug, Default)]
-struct Node<'a> {
+struct Node {
     /// Board and circuit that feed it, where they exist.
     feeding: Option<(usize, usize)>,
     /// On a loop of boards that feed each other.
     looped: bool,
     /// RCDs ahead of all its circuits.
-    ahead: Ahead<'a>,
+    ahead: Ahead<RcdAt>,
     /// Positions of its circuits by id.
-    circuits: HashMap<&'a str, usize>,
+    circuits: HashMap<String, usize>,
     /// Circuits that feed a board with sources.
     returning: HashSet<usize>,
 }
 
+/// Where an RCD is: ahead of a board, or of one of its circuits.
+type RcdAt = (usize, Option<usize>);
+
 /// What is asked of a chain of RCDs, the nearest first.
-#[derive(Debug, Default, Clone, Copy)]
-struct Ahead<'a> {
+#[derive(Debug, Clone, Copy)]
+struct Ahead<R> {
     /// The nearest.
-    nearest: Option<&'a Rcd>,
+    nearest: Option<R>,
     /// The nearest that gives additional protection and isn't type AC.
-    serving: Option<&'a Rcd>,
+    serving: Option<R>,
     /// The same of type AC.
-    serving_ac: Option<&'a Rcd>,
+    serving_ac: Option<R>,
 }
 
-impl<'a> Ahead<'a> {
+impl<R> Default for Ahead<R> {
+    fn default() -> Self {
+        Ahead {
+            nearest: None,
+            serving: None,
+            serving_ac: None,
+        }
+    }
+}
+
+impl<R: Copy> Ahead<R> {
     /// The same with one that is nearer.
-    fn behind(self, rcd: Option<&'a Rcd>, additional_ma: Option<Decimal>) -> Ahead<'a> {
-        let Some(rcd) = rcd else {
+    fn behind(self, rcd: Option<(&Rcd, R)>, additional_ma: Option<Decimal>) -> Ahead<R> {
+        let Some((rcd, at)) = rcd else {
             return self;
         };
         let serves = additional_ma.is_some_and(|most| rcd.idn_ma <= most) && !rcd.selective;
         let is_ac = rcd.kind == RcdType::AC;
         Ahead {
-            nearest: Some(rcd),
-            serving: Some(rcd).filter(|_| serves && !is_ac).or(self.serving),
-            serving_ac: Some(rcd).filter(|_| serves && is_ac).or(self.serving_ac),
+            nearest: Some(at),
+            serving: Some(at).filter(|_| serves && !is_ac).or(self.serving),
+            serving_ac: Some(at).filter(|_| serves && is_ac).or(self.serving_ac),
         }
     }
 }
 
-impl<'a> Tree<'a> {
+impl Laid {
     /// Of a whole job; `additional_ma` is the most that an RCD for additional protection may have.
-    pub(super) fn of(job: &'a Job, additional_ma: Option<Decimal>) -> Tree<'a> {
-        let index: HashMap<&str, usize> = job
+    pub(super) fn of(job: &Job, additional_ma: Option<Decimal>) -> Laid {
+        let index: HashMap<String, usize> = job
             .boards
             .iter()
             .enumerate()
-            .map(|(i, b)| (b.id.as_str(), i))
+            .map(|(i, b)| (b.id.clone(), i))
             .collect();
-        let mut nodes: Vec<Node<'a>> = job
+        let mut nodes: Vec<Node> = job
             .boards
             .iter()
             .map(|b| Node {
@@ -86,7 +109,7 @@ impl<'a> Tree<'a> {
                     .circuits
                     .iter()
                     .enumerate()
-                    .map(|(i, c)| (c.id.as_str(), i))
+                    .map(|(i, c)| (c.id.clone(), i))
                     .collect(),
                 ..Node::default()
             })
@@ -100,7 +123,7 @@ impl<'a> Tree<'a> {
                 node.feeding = feeding;
             }
         }
-        let mut tree = Tree {
+        let mut tree = Laid {
             order: Vec::with_capacity(nodes.len()),
             index,
             nodes,
@@ -154,7 +177,7 @@ impl<'a> Tree<'a> {
         }
     }
 
-    fn look_ahead(&mut self, job: &'a Job, additional_ma: Option<Decimal>) {
+    fn look_ahead(&mut self, job: &Job, additional_ma: Option<Decimal>) {
         for i in self.order.clone() {
             let Some(board) = job.boards.get(i) else {
                 continue;
@@ -166,15 +189,17 @@ impl<'a> Tree<'a> {
                     return Ahead::default();
                 }
                 let above = self.nodes.get(b).map(|n| n.ahead).unwrap_or_default();
-                above.behind(feeds.and_then(|c| c.rcd.as_ref()), additional_ma)
+                let rcd = feeds.and_then(|c| c.rcd.as_ref());
+                above.behind(rcd.map(|r| (r, (b, Some(c)))), additional_ma)
             });
             if let Some(node) = self.nodes.get_mut(i) {
-                node.ahead = above.behind(board.rcd.as_ref(), additional_ma);
+                node.ahead =
+                    above.behind(board.rcd.as_ref().map(|r| (r, (i, None))), additional_ma);
             }
         }
     }
 
-    fn look_behind(&mut self, job: &'a Job) {
+    fn look_behind(&mut self, job: &Job) {
         for i in self.order.iter().rev().copied().collect::<Vec<_>>() {
             let Some((board, node)) = job.boards.get(i).zip(self.nodes.get(i)) else {
                 continue;
@@ -193,16 +218,14 @@ impl<'a> Tree<'a> {
         }
     }
 
-    fn sum_inverters(&mut self, job: &'a Job) {
-        let mut arrays: HashMap<&str, Vec<&'a Layout>> = HashMap::new();
+    fn sum_inverters(&mut self, job: &Job) {
+        let mut arrays: HashMap<&str, Vec<&Layout>> = HashMap::new();
         for a in &job.arrays {
             arrays.entry(&a.inverter).or_default().push(&a.layout);
         }
-        for inverter in &job.inverters {
-            self.inverters
-                .entry(inverter.id.as_str())
-                .or_insert(inverter);
-            let mut units: BTreeMap<&'a str, usize> = BTreeMap::new();
+        for (i, inverter) in job.inverters.iter().enumerate() {
+            self.inverters.entry(inverter.id.clone()).or_insert(i);
+            let mut units: BTreeMap<&str, usize> = BTreeMap::new();
             if inverter.kind == InverterKind::Micro {
                 for layout in arrays.get(inverter.id.as_str()).into_iter().flatten() {
                     if let Layout::Branches(branches) = layout {
@@ -212,24 +235,44 @@ impl<'a> Tree<'a> {
                     }
                 }
             } else {
-                self.others_on.insert(&inverter.circuit);
+                self.others_on.insert(inverter.circuit.clone());
                 units.insert(&inverter.circuit, 1);
             }
             for (path, n) in units.into_iter().filter(|(_, n)| *n > 0) {
                 self.fed
-                    .entry(path)
+                    .entry(path.to_string())
                     .or_default()
                     .push((n, inverter.rated_a));
             }
         }
     }
 
-    fn node(&self, board: &Board) -> Option<&Node<'a>> {
-        self.nodes.get(*self.index.get(board.id.as_str())?)
-    }
-
     fn feeding(&self, i: usize) -> Option<(usize, usize)> {
         self.nodes.get(i).filter(|n| !n.looped)?.feeding
+    }
+}
+
+impl<'a> Tree<'a> {
+    /// Of a job, as it was laid out.
+    pub(super) fn of(job: &'a Job, laid: Arc<Laid>) -> Tree<'a> {
+        Tree { job, laid }
+    }
+
+    /// Rated residual current of the least sensitive RCD of the job, mA.
+    pub(super) fn largest_idn(&self) -> Option<Decimal> {
+        self.laid.largest_idn
+    }
+
+    fn node(&self, board: &Board) -> Option<&Node> {
+        self.laid.nodes.get(self.index(board)?)
+    }
+
+    fn rcd(&self, (board, circuit): RcdAt) -> Option<&'a Rcd> {
+        let board = self.job.boards.get(board)?;
+        match circuit {
+            Some(c) => board.circuits.get(c)?.rcd.as_ref(),
+            None => board.rcd.as_ref(),
+        }
     }
 
     /// Position of a circuit on its board.
@@ -254,7 +297,7 @@ impl<'a> Tree<'a> {
     where
         'a: 'c,
     {
-        let ahead = || self.node(board)?.ahead.nearest;
+        let ahead = || self.rcd(self.node(board)?.ahead.nearest?);
         circuit.rcd.as_ref().or_else(ahead)
     }
 
@@ -268,37 +311,43 @@ impl<'a> Tree<'a> {
     where
         'a: 'c,
     {
-        let ahead: Ahead<'c> = self.node(board).map(|n| n.ahead).unwrap_or_default();
-        let all = ahead.behind(circuit.rcd.as_ref(), Some(most_ma));
+        let ahead = self.node(board).map(|n| n.ahead).unwrap_or_default();
+        let rcd = |at: Option<RcdAt>| at.and_then(|at| self.rcd(at));
+        let ahead: Ahead<&'c Rcd> = Ahead {
+            nearest: rcd(ahead.nearest),
+            serving: rcd(ahead.serving),
+            serving_ac: rcd(ahead.serving_ac),
+        };
+        let all = ahead.behind(circuit.rcd.as_ref().map(|r| (r, r)), Some(most_ma));
         all.serving.or(all.serving_ac)
     }
 
     /// What feeds the circuit of that path: how many units, and the current of each, A.
     pub(super) fn feeds(&self, path: &str) -> &[(usize, Decimal)] {
-        self.fed.get(path).map_or(&[], Vec::as_slice)
+        self.laid.fed.get(path).map_or(&[], Vec::as_slice)
     }
 
     /// Whether an inverter that isn't a micro-inverter is on the circuit of that path.
     pub(super) fn has_other_inverter(&self, path: &str) -> bool {
-        self.others_on.contains(path)
+        self.laid.others_on.contains(path)
     }
 
     /// The inverter with that id.
     pub(super) fn inverter(&self, id: &str) -> Option<&'a Inverter> {
-        self.inverters.get(id).copied()
+        self.job.inverters.get(*self.laid.inverters.get(id)?)
     }
 
     /// R1+R2 of everything between each board and the origin by length, Ω; `None` where a length is missing.
     pub(super) fn sub_mains(&self, judge: &Judge<'a>) -> Vec<Option<Decimal>> {
-        let mut out: Vec<Option<Decimal>> = vec![None; self.nodes.len()];
-        for i in &self.order {
+        let mut out: Vec<Option<Decimal>> = vec![None; self.laid.nodes.len()];
+        for i in &self.laid.order {
             let Some(board) = judge.job.boards.get(*i) else {
                 continue;
             };
             let ohm = if board.fed_from.is_empty() {
                 Some(Decimal::ZERO)
             } else {
-                self.feeding(*i).and_then(|(b, c)| {
+                self.laid.feeding(*i).and_then(|(b, c)| {
                     let above = (*out.get(b)?)?;
                     let feeding = judge.job.boards.get(b)?;
                     let circuit = feeding.circuits.get(c)?;
@@ -315,7 +364,7 @@ impl<'a> Tree<'a> {
 
     /// Index of a board, for what is kept by board.
     pub(super) fn index(&self, board: &Board) -> Option<usize> {
-        self.index.get(board.id.as_str()).copied()
+        self.laid.index.get(board.id.as_str()).copied()
     }
 }
 

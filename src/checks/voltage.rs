@@ -171,7 +171,7 @@ fn rise(judge: &Judge<'_>, path: &str, board: &Board, circuit: &Circuit) -> Judg
     let target = limit(judge, "rise/target")?;
     let trip = settings::overvoltage_trip(judge).map_err(|e| e.to_string())?;
     let highest = limit(judge, "supply/highest")?;
-    let trunk = longest_trunk(judge, judge.network.branches(path))?;
+    let trunk = longest_trunk(judge, &judge.network.branches(path))?;
     let upstream = upstream(judge, path, board)?;
     let lines: &[Lines] = match circuit.lines {
         Lines::All => &EACH,

@@ -7,7 +7,7 @@ use crate::job::Place;
 use crate::job::owner::Kind;
 use crate::job::vouch::safety_hangs_on;
 
-use super::{Plan, Verdicts};
+use super::{Gates, Plan, Verdicts};
 
 /// Why nobody may go around what a step waits for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,13 +55,21 @@ impl Plan {
     /// # Errors
     /// Why nobody may.
     pub fn way_around(&self, i: usize, verdicts: &Verdicts) -> Result<Place, NoWay> {
-        let first = self.waits_for(i, verdicts).ok_or(NoWay::Clear)?;
+        self.way_behind(i, verdicts, &Gates::of(self, verdicts))
+    }
+
+    /// As [`way_around`](Self::way_around), where the gates are at hand.
+    ///
+    /// # Errors
+    /// Why nobody may.
+    pub fn way_behind(&self, i: usize, verdicts: &Verdicts, gates: &Gates) -> Result<Place, NoWay> {
+        let first = self.waits_behind(i, verdicts, gates).ok_or(NoWay::Clear)?;
         let step = self.steps.get(i).ok_or(NoWay::Clear)?;
         if matches!(step.kind, Kind::Safe | Kind::Sign) {
             return Err(NoWay::Itself);
         }
         let live = self.is_live(step.stage);
-        for at in self.obstacles(i, verdicts) {
+        for at in self.obstacles(i, verdicts, gates) {
             let Some(obstacle) = self.steps.get(at) else {
                 continue;
             };
@@ -80,15 +88,12 @@ impl Plan {
     }
 
     /// Everything that step `i` waits for, in order.
-    fn obstacles(&self, i: usize, verdicts: &Verdicts) -> Vec<usize> {
+    fn obstacles(&self, i: usize, verdicts: &Verdicts, gates: &Gates) -> Vec<usize> {
         let Some(step) = self.steps.get(i) else {
             return Vec::new();
         };
         let before = self.after.get(step.stage).into_iter().flatten();
-        let mut out: Vec<usize> = before
-            .filter_map(|stage| self.stages.get(*stage))
-            .flat_map(|steps| self.all_holding_up(steps.clone(), verdicts))
-            .collect();
+        let mut out: Vec<usize> = before.flat_map(|stage| gates.all_of(*stage)).collect();
         out.extend(self.unconfirmed(i, step, verdicts));
         let own = step.needs.iter();
         let own = own.filter_map(|t| self.position(&step.place.with(*t)));

@@ -3,10 +3,12 @@
 //! The order and the wording are data (`forms/steps.ron`); this room only lays them over the job.
 
 mod around;
+mod gates;
 
 pub use around::NoWay;
+pub use gates::Gates;
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
 use crate::checks::{Finding, Verdict};
@@ -158,24 +160,56 @@ impl Plan {
         verdicts: &Verdicts,
         countersigns: bool,
     ) -> Option<usize> {
-        let n = self.steps.len();
-        let gates = self.gates(verdicts);
+        self.next_through(from, verdicts, &Gates::of(self, verdicts), countersigns)
+    }
+
+    /// As [`next_to_do`](Self::next_to_do), where the gates are at hand.
+    pub fn next_through(
+        &self,
+        from: usize,
+        verdicts: &Verdicts,
+        gates: &Gates,
+        countersigns: bool,
+    ) -> Option<usize> {
+        let to_sign = countersigns
+            .then(|| gates.next_to_countersign(from))
+            .flatten();
+        let mut at = Some(from);
+        let mut free = None;
+        // Once from there to the end, then from the beginning.
+        let mut wrapped = false;
         let mut waiting: Option<usize> = None;
-        for i in (from..n).chain(0..from.min(n)) {
-            let Some(step) = self.steps.get(i) else {
+        loop {
+            let next = at.and_then(|at| gates.next_open(at));
+            let Some(i) = next.filter(|i| !wrapped || *i < from) else {
+                if wrapped {
+                    break;
+                }
+                (wrapped, at) = (true, Some(0));
                 continue;
             };
-            if countersigns && verdicts.waits_for_countersign(&step.place) {
-                return Some(i);
-            }
-            if step.need == Need::Required && verdicts.of(&step.place) == Verdict::Open {
-                if self.in_the_way(i, &gates, verdicts).is_none() {
-                    return Some(i);
-                }
+            let stage = self.steps.get(i).map_or(0, |s| s.stage);
+            if self.is_shut(stage, gates) {
+                // All of its steps wait, so none of them is looked at.
+                let end = self.stages.get(stage).map_or(i + 1, |s| s.end.max(i + 1));
                 waiting = Some(waiting.map_or(i, |w| w.min(i)));
+                at = Some(end);
+                continue;
             }
+            if self.in_the_way(i, gates, verdicts).is_none() {
+                free = Some(i);
+                break;
+            }
+            waiting = Some(waiting.map_or(i, |w| w.min(i)));
+            at = Some(i + 1);
         }
-        waiting
+        // What comes first, going round from `from`.
+        let round = |i: &usize| (*i < from, *i);
+        to_sign
+            .into_iter()
+            .chain(free)
+            .min_by_key(round)
+            .or(waiting)
     }
 
     /// What step `i` waits for; `None` when it may be taken now.
@@ -190,7 +224,12 @@ impl Plan {
     /// A reading that waits for a countersign is in order for the tests of its own place and the steps of its own stage,
     /// and for nothing else; a confirmation that does is in order for nothing.
     pub fn waits_for(&self, i: usize, verdicts: &Verdicts) -> Option<Place> {
-        self.in_the_way(i, &self.gates(verdicts), verdicts)
+        self.waits_behind(i, verdicts, &Gates::of(self, verdicts))
+    }
+
+    /// As [`waits_for`](Self::waits_for), where the gates are at hand.
+    pub fn waits_behind(&self, i: usize, verdicts: &Verdicts, gates: &Gates) -> Option<Place> {
+        self.in_the_way(i, gates, verdicts)
     }
 
     /// [`waits_for`](Self::waits_for) of many places; those without a step wait for nothing here.
@@ -199,29 +238,25 @@ impl Plan {
         places: impl Iterator<Item = &'a Place>,
         verdicts: &Verdicts,
     ) -> Vec<Option<Place>> {
-        let gates = self.gates(verdicts);
+        let gates = Gates::of(self, verdicts);
         places
             .map(|place| self.in_the_way(self.position(place)?, &gates, verdicts))
             .collect()
     }
 
-    /// The first step of each stage that keeps it from being closed.
-    fn gates(&self, verdicts: &Verdicts) -> Vec<Option<usize>> {
-        self.stages
-            .iter()
-            .map(|s| self.first_holding_up(s.clone(), verdicts))
-            .collect()
+    /// Whether a stage comes after one that isn't closed.
+    fn is_shut(&self, stage: usize, gates: &Gates) -> bool {
+        let before = self.after.get(stage).into_iter().flatten();
+        before.copied().any(|s| gates.first_of(s).is_some())
     }
 
-    fn in_the_way(&self, i: usize, gates: &[Option<usize>], verdicts: &Verdicts) -> Option<Place> {
+    fn in_the_way(&self, i: usize, gates: &Gates, verdicts: &Verdicts) -> Option<Place> {
         let step = self.steps.get(i)?;
         let confirmation = self.unconfirmed(i, step, verdicts).next();
         let before = self.after.get(step.stage)?;
-        let stage = before.iter().filter_map(|s| *gates.get(*s)?);
+        let stage = before.iter().filter_map(|s| gates.first_of(*s));
         let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
-        let earlier = everything
-            .then(|| self.first_holding_up(0..i, verdicts))
-            .flatten();
+        let earlier = everything.then(|| gates.first_before(i)).flatten();
         let own = step
             .needs
             .iter()
@@ -293,26 +328,22 @@ impl Plan {
             .find(|place| verdicts.verdicts.get(place).is_some_and(|v| v.blocks()))
     }
 
-    /// Steps that keep the record from being complete. An optional one does where it was taken and is outside, or where an
+    /// Whether a step keeps the record from being complete. An optional one does where it was taken and is outside, or where an
     /// apprentice took it.
-    fn all_holding_up<'a>(
-        &'a self,
-        among: Range<usize>,
-        verdicts: &'a Verdicts,
-    ) -> impl Iterator<Item = usize> + 'a {
-        among.filter(move |i| {
-            self.steps.get(*i).is_some_and(|s| {
-                let verdict = verdicts.of(&s.place);
-                (s.need == Need::Required && verdict.blocks())
-                    || verdict == Verdict::Outside
-                    || verdicts.waits_for_countersign(&s.place)
-            })
+    fn is_holding_up(&self, i: usize, verdicts: &Verdicts) -> bool {
+        self.steps.get(i).is_some_and(|s| {
+            let verdict = verdicts.of(&s.place);
+            (s.need == Need::Required && verdict.blocks())
+                || verdict == Verdict::Outside
+                || verdicts.waits_for_countersign(&s.place)
         })
     }
 
-    fn first_holding_up(&self, among: Range<usize>, verdicts: &Verdicts) -> Option<usize> {
-        self.all_holding_up(among, verdicts)
-            .min_by_key(|i| self.rank(*i, verdicts))
+    /// Whether a step is still to be taken.
+    fn is_open(&self, i: usize, verdicts: &Verdicts) -> bool {
+        self.steps
+            .get(i)
+            .is_some_and(|s| s.need == Need::Required && verdicts.of(&s.place) == Verdict::Open)
     }
 
     /// What is named first: a confirmation, or what is open or outside. Countersigning comes when that is done.
@@ -346,18 +377,43 @@ pub fn wording<'a>(forms: &'a Forms, step: &Step) -> Option<(&'a Stage, &'a Step
 pub struct Verdicts {
     verdicts: HashMap<Place, Verdict>,
     to_countersign: HashSet<Place>,
+    /// What is worked out and not in order, by place.
+    worked_out: BTreeMap<Place, Verdict>,
 }
 
 impl Verdicts {
     /// Of a whole job.
     pub fn new(findings: &[Finding]) -> Verdicts {
-        let waiting = findings.iter().filter(|f| f.waits_for_countersign);
-        Verdicts {
-            to_countersign: waiting.map(|f| f.place.clone()).collect(),
-            verdicts: findings
-                .iter()
-                .map(|f| (f.place.clone(), f.verdict))
-                .collect(),
+        let mut out = Verdicts {
+            verdicts: HashMap::with_capacity(findings.len()),
+            ..Verdicts::default()
+        };
+        for finding in findings {
+            out.take(finding);
+        }
+        out
+    }
+
+    /// Puts a finding in the place of the one before.
+    pub fn take(&mut self, finding: &Finding) {
+        let (place, verdict) = (&finding.place, finding.verdict);
+        match self.verdicts.get_mut(place) {
+            Some(before) => *before = verdict,
+            None => {
+                self.verdicts.insert(place.clone(), verdict);
+            }
+        }
+        if finding.waits_for_countersign {
+            self.to_countersign.insert(place.clone());
+        } else {
+            self.to_countersign.remove(place);
+        }
+        if place.test.is_derived() {
+            if verdict.blocks() || verdict == Verdict::Query {
+                self.worked_out.insert(place.clone(), verdict);
+            } else {
+                self.worked_out.remove(place);
+            }
         }
     }
 
@@ -388,12 +444,11 @@ impl Verdicts {
     }
 
     fn first_worked_out(&self, forbids: &dyn Fn(&Place, Verdict) -> bool) -> Option<Place> {
-        let worked_out = self.verdicts.iter().filter(|(p, _)| p.test.is_derived());
+        // Nothing that is in order forbids a step.
+        let mut worked_out = self.worked_out.iter();
         worked_out
-            .filter(|(place, verdict)| forbids(place, **verdict))
-            .map(|(place, _)| place)
-            .min()
-            .cloned()
+            .find(|(place, verdict)| forbids(place, **verdict))
+            .map(|(place, _)| place.clone())
     }
 
     /// The verdict of a place; open where nothing is known of it.

@@ -25,6 +25,7 @@ pub mod unit;
 pub mod validate;
 pub mod value;
 pub mod vouch;
+pub mod watch;
 
 pub use array::{
     Array, Branch, DcInput, InsulationMethod, Inverter, InverterKind, Layout, Module, PvString,
@@ -333,6 +334,35 @@ impl Job {
                     .backup_on(&b.fed_from)
                     .is_some_and(|s| s.id == storage.id)
         })
+    }
+
+    /// Marks the readings of each owner, so that [`watch`] can tell whose were looked at. Those of labels come and go with what
+    /// is read there, and keep the mark that all unmarked ones have.
+    pub(crate) fn mark_readings(&mut self) {
+        let mut next = 0;
+        let mut mark = |readings: &mut Readings| {
+            next += 1;
+            readings.set_mark(next);
+        };
+        for group in [&mut self.safe, &mut self.inspect, &mut self.close] {
+            mark(group);
+        }
+        mark(&mut self.sign);
+        mark(&mut self.supply.readings);
+        mark(&mut self.grid.readings);
+        self.bonds.iter_mut().for_each(|b| mark(&mut b.readings));
+        for board in &mut self.boards {
+            mark(&mut board.readings);
+            let circuits = board.circuits.iter_mut();
+            circuits.for_each(|c| mark(&mut c.readings));
+        }
+        for array in &mut self.arrays {
+            match &mut array.layout {
+                Layout::Branches(list) => list.iter_mut().for_each(|b| mark(&mut b.readings)),
+                Layout::Strings(list) => list.iter_mut().for_each(|s| mark(&mut s.readings)),
+            }
+        }
+        self.storage.iter_mut().for_each(|s| mark(&mut s.readings));
     }
 
     /// Whether anything on the premises can feed back: an inverter or storage.

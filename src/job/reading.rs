@@ -5,7 +5,7 @@ use std::fmt;
 
 use chrono::{DateTime, FixedOffset};
 use serde::de::{MapAccess, Visitor};
-use serde::{Deserialize, Deserializer, Serialize};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::brought::Brought;
 use super::place::Place;
@@ -13,6 +13,7 @@ use super::test::Test;
 use super::unit::Unit;
 use super::value::Value;
 use super::vouch::{Around, Countersign};
+use super::watch;
 
 /// One reading as it was typed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -75,42 +76,81 @@ pub struct TakenBack {
     pub at: DateTime<FixedOffset>,
 }
 
-/// All readings of one owner, by test.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
-#[serde(transparent)]
-pub struct Readings(BTreeMap<Test, Entry>);
+/// All readings of one owner, by test. Whoever looks at one is noted in [`watch`].
+#[derive(Debug, Clone, Default)]
+pub struct Readings {
+    taken: BTreeMap<Test, Entry>,
+    /// Tells them apart from those of other owners, for [`watch`]; 0 where nobody marked them. No part of the record.
+    mark: u32,
+}
 
 /// Readings of a part that takes none.
-pub(super) static NO_READINGS: Readings = Readings(BTreeMap::new());
+pub(super) static NO_READINGS: Readings = Readings::new();
+
+impl PartialEq for Readings {
+    fn eq(&self, other: &Self) -> bool {
+        self.all() == other.all()
+    }
+}
+
+impl Eq for Readings {}
+
+impl Serialize for Readings {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        self.all().serialize(serializer)
+    }
+}
 
 impl Readings {
     /// Those of what nothing was read at.
-    pub(super) const NONE: &'static Readings = &Readings(BTreeMap::new());
+    pub(super) const NONE: &'static Readings = &Readings::new();
+
+    const fn new() -> Readings {
+        Readings {
+            taken: BTreeMap::new(),
+            mark: 0,
+        }
+    }
+
+    fn all(&self) -> &BTreeMap<Test, Entry> {
+        watch::whole(self.mark);
+        &self.taken
+    }
+
+    /// What tells them apart from those of other owners; see [`Job::mark_readings`](super::Job::mark_readings).
+    pub(crate) fn mark(&self) -> u32 {
+        self.mark
+    }
+
+    pub(super) fn set_mark(&mut self, mark: u32) {
+        self.mark = mark;
+    }
 
     /// Whether nothing has been taken.
     pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.all().is_empty()
     }
 
     /// The entry of a test.
     pub fn get(&self, test: Test) -> Option<&Entry> {
-        self.0.get(&test)
+        watch::one(self.mark, test);
+        self.taken.get(&test)
     }
 
     /// The meaning of the reading that stands; `None` where nothing (readable) was taken.
     pub fn value(&self, test: Test) -> Option<Value> {
-        self.0.get(&test).and_then(|e| e.now.value(test).ok())
+        self.get(test).and_then(|e| e.now.value(test).ok())
     }
 
     /// Records a reading; one that stood before is struck out, not lost.
     pub fn keep(&mut self, test: Test, reading: Reading) {
-        match self.0.get_mut(&test) {
+        match self.taken.get_mut(&test) {
             Some(entry) => {
                 let old = std::mem::replace(&mut entry.now, reading);
                 entry.struck.push(old);
             }
             None => {
-                self.0.insert(
+                self.taken.insert(
                     test,
                     Entry {
                         now: reading,
@@ -125,17 +165,27 @@ impl Readings {
     pub fn put(&mut self, test: Test, entry: Option<Entry>) {
         match entry {
             Some(entry) => {
-                self.0.insert(test, entry);
+                self.taken.insert(test, entry);
             }
             None => {
-                self.0.remove(&test);
+                self.taken.remove(&test);
             }
         }
     }
 
     /// Every entry, in the order of [`Test`].
     pub fn iter(&self) -> impl Iterator<Item = (Test, &Entry)> {
-        self.0.iter().map(|(t, e)| (*t, e))
+        self.all().iter().map(|(t, e)| (*t, e))
+    }
+
+    /// Entries of some tests, in the order of `tests`; the others aren't looked at.
+    pub(crate) fn among<'a>(
+        &'a self,
+        tests: &'a [Test],
+    ) -> impl Iterator<Item = (Test, &'a Entry)> + 'a {
+        tests
+            .iter()
+            .filter_map(|test| Some((*test, self.get(*test)?)))
     }
 }
 
@@ -165,7 +215,10 @@ impl<'de> Deserialize<'de> for Readings {
                         )));
                     }
                 }
-                Ok(Readings(out))
+                Ok(Readings {
+                    taken: out,
+                    mark: 0,
+                })
             }
         }
         deserializer.deserialize_map(Strict)

@@ -125,7 +125,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         record::done::kept(state, edit);
         return;
     }
-    state.judge();
+    state.judge_after(change);
     if let Change::Countersign { place, by, .. } = change {
         vouch::countersigned(state, place, by);
         return;
@@ -183,7 +183,7 @@ pub(super) fn plan_again(state: &mut State) {
     let at = walk.and_then(|place| state.plan.position(&place));
     state.at = at.unwrap_or_else(|| state.at.min(last));
     state.sheet.stay(&state.job);
-    state.left_line = state.left_line.min(state.left().len().saturating_sub(1));
+    state.left_line = state.left_line.min(state.left_count().saturating_sub(1));
     let job = &state.job;
     state
         .instruments
@@ -203,7 +203,7 @@ pub(super) fn turned_back(state: &mut State, job: Job, change: &Change, redone: 
         record::done::turned(state, edit, what);
         return;
     }
-    state.judge();
+    state.judge_after(change);
     state.field.clear();
     state.sheet.marked.clear();
     let places = change.places();

@@ -47,7 +47,7 @@ pub(super) fn close(state: &mut State) {
 /// The place that a page would be about. In the record a part has many: the one that needs an eye most is taken.
 fn at_hand(state: &State) -> Option<Place> {
     let spot = match state.view {
-        View::Left => return state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Left => return state.left_at(state.left_line).map(|f| f.place.clone()),
         View::Bring => return bring::place(state),
         View::Why => return state.why.as_ref().map(|(place, _)| place.clone()),
         View::Record => match rows(&state.job).get(state.record.row) {

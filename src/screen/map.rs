@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 use unicode_width::UnicodeWidthStr;
 
-use crate::checks::{Judge, Verdict};
+use crate::checks::Verdict;
 use crate::job::{Array, Job, Layout, Place, Spot, Test};
 
 use super::keeping::holds;
@@ -49,7 +49,7 @@ pub struct Cell {
 pub fn lines(state: &State, array: &Array) -> Vec<Line> {
     match &array.layout {
         Layout::Branches(list) => {
-            let judge = Judge::new(&state.job, &state.forms);
+            let judge = state.checks();
             list.iter()
                 .map(|b| {
                     let powers = judge.modules(array, b);

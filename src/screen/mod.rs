@@ -21,6 +21,7 @@ mod several;
 pub mod sheet;
 pub mod sitting;
 pub mod state;
+mod tally;
 pub mod terminal;
 mod update;
 pub mod view;

@@ -2,12 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use crate::checks::{Judge, Verdict};
+use crate::checks::Verdict;
 use crate::job::{Change, Place, Reading};
 
 use super::choice::{Choice, Topic};
 use super::keeping::{Effect, Refusal, holds, reading_to_keep};
-use super::sheet::sections;
 use super::state::{State, View};
 use super::vouch;
 
@@ -82,8 +81,7 @@ fn say_marked(state: &mut State, left_out: usize) {
 
 /// Rows of the section on the sheet that have a test and are of the kind the cursor is at, with the place.
 fn rows_with(state: &State, test: crate::job::Test) -> Vec<(usize, Place)> {
-    let sections = sections(&state.job);
-    let Some(section) = sections.get(state.sheet.section) else {
+    let Some(section) = state.sheet.here(&state.job) else {
         return Vec::new();
     };
     // The same test is another thing at the board itself than at its circuits.
@@ -271,9 +269,9 @@ pub(super) fn paste(state: &mut State, text: &str) {
 
 fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
     let text = text.trim_end().replace("\r\n", "\n").replace('\r', "\n");
-    let sections = sections(&state.job);
-    let section = sections
-        .get(state.sheet.section)
+    let section = state
+        .sheet
+        .here(&state.job)
         .ok_or("there is no sheet to paste into")?;
     let tests: Vec<crate::job::Test> = section
         .columns
@@ -328,7 +326,7 @@ fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
 fn ask(state: &mut State, readings: Vec<(Place, String)>) {
     let mut shown = Vec::with_capacity(readings.len());
     let (mut struck, mut outside, mut queried) = (0, 0, 0);
-    let judge = Judge::new(&state.job, &state.forms);
+    let judge = state.checks();
     let mut refused = None;
     for (place, typed) in &readings {
         let reading = match reading_to_keep(state, place, typed) {

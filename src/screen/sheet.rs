@@ -1,6 +1,7 @@
 //! The sheet: all places of one section of the job as rows and columns.
 
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use crate::job::{Job, Owner, Part, Place, Seat, Spot, Test};
 
@@ -19,6 +20,8 @@ pub struct Sheet {
     pub marked: BTreeSet<usize>,
     /// Readings of a pasted list that wait for a yes.
     pub pasted: Vec<(Place, String)>,
+    /// Where the job is cut; `None` before anybody cut it.
+    cut: Option<Rc<Cut>>,
 }
 
 /// A column of the sheet.
@@ -84,56 +87,142 @@ impl Section<'_> {
 
 /// The job cut into sections: the origin and bonds first, then each board, array and storage, then the rest.
 pub fn sections(job: &Job) -> Vec<Section<'_>> {
-    let mut out: Vec<(String, Vec<Seat<'_>>)> = Vec::new();
-    for seat in job.seats() {
-        let name = match seat.top {
-            "safe" | "inspect" => "before".to_string(),
-            "supply" | "bond" => "origin".to_string(),
-            "label" => "labels".to_string(),
-            "grid" | "close" | "sign" => "closing".to_string(),
-            top => job
-                .board(top)
-                .map(|b| b.name.clone())
-                .or_else(|| {
-                    job.arrays
-                        .iter()
-                        .find(|a| a.id == top)
-                        .map(|a| a.name.clone())
-                })
-                .unwrap_or_else(|| "storage".to_string()),
-        };
-        if job.wanted(seat.owner).is_empty() {
-            continue;
-        }
-        match out.last_mut() {
-            Some((last, rows))
-                if *last == name && rows.first().is_some_and(|r| grouped(r.top, seat.top)) =>
-            {
-                rows.push(seat);
+    let cut = Cut::of(job);
+    let all = 0..cut.0.len();
+    all.filter_map(|i| cut.section(job, i)).collect()
+}
+
+/// Where a job is cut into sections, kept until the record itself is edited: no reading changes it.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Cut(Vec<Piece>);
+
+/// A section without its rows.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Piece {
+    name: String,
+    /// First names of its rows.
+    tops: Vec<String>,
+    /// Tests that any of the rows has.
+    tests: Vec<Test>,
+    /// Whether there are circuits among them.
+    circuits: bool,
+}
+
+impl Cut {
+    /// Cuts a job.
+    pub fn of(job: &Job) -> Cut {
+        let mut out: Vec<Piece> = Vec::new();
+        let mut tests = BTreeSet::new();
+        for seat in job.seats() {
+            let wanted = job.wanted(seat.owner);
+            if wanted.is_empty() {
+                continue;
             }
-            _ => out.push((name, vec![seat])),
+            let circuit = matches!(seat.owner, Owner::Circuit(..));
+            let same_top = |p: &Piece| p.tops.last().is_some_and(|t| t == seat.top);
+            let last = out.last_mut();
+            let (piece, starts) = match last {
+                Some(last) if same_top(last) => (last, false),
+                last => {
+                    let name = name_of(job, seat.top);
+                    match last {
+                        Some(last)
+                            if last.name == name
+                                && last.tops.first().is_some_and(|t| grouped(t, seat.top)) =>
+                        {
+                            last.tops.push(seat.top.to_string());
+                            (last, false)
+                        }
+                        _ => {
+                            out.push(Piece {
+                                name,
+                                tops: vec![seat.top.to_string()],
+                                tests: Vec::new(),
+                                circuits: false,
+                            });
+                            let Some(last) = out.last_mut() else {
+                                continue;
+                            };
+                            (last, true)
+                        }
+                    }
+                }
+            };
+            if starts {
+                tests = BTreeSet::new();
+            }
+            let before = tests.len();
+            tests.extend(wanted.into_iter().map(|(t, _)| t));
+            if tests.len() > before {
+                piece.tests = tests.iter().copied().collect();
+            }
+            piece.circuits |= circuit;
         }
+        Cut(out)
     }
-    out.into_iter()
-        .map(|(name, rows)| {
-            let tests: BTreeSet<Test> = rows
-                .iter()
-                .flat_map(|r| job.wanted(r.owner))
-                .map(|(t, _)| t)
-                .collect();
-            let mut columns: Vec<Column> = tests.into_iter().map(Column::Test).collect();
-            if rows.iter().any(|r| matches!(r.owner, Owner::Circuit(..))) {
-                columns.extend(circuit_columns().map(Column::Detail));
-            }
-            let list = is_list(&rows).then(|| cells(job, &rows, &columns));
-            Section {
-                name,
-                rows,
-                columns,
-                list,
-            }
+
+    /// How many sections there are.
+    pub fn len(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// The name of a section.
+    pub fn name(&self, i: usize) -> Option<&str> {
+        self.0.get(i).map(|p| p.name.as_str())
+    }
+
+    /// A section with its rows as they are now.
+    pub fn section<'a>(&self, job: &'a Job, i: usize) -> Option<Section<'a>> {
+        let piece = self.0.get(i)?;
+        let mut rows = Vec::new();
+        for top in &piece.tops {
+            let seats = job.seats_of(top).into_iter();
+            rows.extend(seats.filter(|seat| !job.wanted(seat.owner).is_empty()));
+        }
+        let mut columns: Vec<Column> = piece.tests.iter().copied().map(Column::Test).collect();
+        if piece.circuits {
+            columns.extend(circuit_columns().map(Column::Detail));
+        }
+        let list = is_list(&rows).then(|| cells(job, &rows, &columns));
+        Some(Section {
+            name: piece.name.clone(),
+            rows,
+            columns,
+            list,
         })
-        .collect()
+    }
+
+    /// The section that has rows of that first name.
+    fn position(&self, top: &str) -> Option<usize> {
+        self.0
+            .iter()
+            .position(|piece| piece.tops.iter().any(|t| t == top))
+    }
+}
+
+/// What stands above the section that an owner belongs to.
+fn name_of(job: &Job, top: &str) -> String {
+    match top {
+        "safe" | "inspect" => "before".to_string(),
+        "supply" | "bond" => "origin".to_string(),
+        "label" => "labels".to_string(),
+        "grid" | "close" | "sign" => "closing".to_string(),
+        top => job
+            .board(top)
+            .map(|b| b.name.clone())
+            .or_else(|| {
+                job.arrays
+                    .iter()
+                    .find(|a| a.id == top)
+                    .map(|a| a.name.clone())
+            })
+            .unwrap_or_else(|| "storage".to_string()),
+    }
 }
 
 /// The job's own groups have tests of their own each: as a grid they would be one long row.
@@ -170,10 +259,24 @@ fn grouped(a: &str, b: &str) -> bool {
 }
 
 impl Sheet {
+    /// Cuts the job into sections anew.
+    pub(super) fn cut_anew(&mut self, job: &Job) {
+        self.cut = Some(Rc::new(Cut::of(job)));
+    }
+
+    /// Where the job is cut.
+    pub fn cut(&self, job: &Job) -> Rc<Cut> {
+        self.cut.clone().unwrap_or_else(|| Rc::new(Cut::of(job)))
+    }
+
+    /// The section at hand.
+    pub fn here<'a>(&self, job: &'a Job) -> Option<Section<'a>> {
+        self.cut(job).section(job, self.section)
+    }
+
     /// The place under the cursor, where the row has that test.
     pub fn place(&self, job: &Job) -> Option<Place> {
-        let sections = sections(job);
-        let section = sections.get(self.section)?;
+        let section = self.here(job)?;
         let seat = section.rows.get(self.row)?;
         let test = section.columns.get(self.column)?.test()?;
         job.wanted(seat.owner)
@@ -184,8 +287,7 @@ impl Sheet {
 
     /// The field of the record under the cursor, where it stands on one.
     pub fn detail(&self, job: &Job) -> Option<(Spot, &'static Entry)> {
-        let sections = sections(job);
-        let section = sections.get(self.section)?;
+        let section = self.here(job)?;
         let Column::Detail(entry) = *section.columns.get(self.column)? else {
             return None;
         };
@@ -195,7 +297,10 @@ impl Sheet {
 
     /// Puts the cursor on a place.
     pub fn go_to(&mut self, job: &Job, place: &Place) {
-        for (i, section) in sections(job).iter().enumerate() {
+        let cut = self.cut(job);
+        if let Some(i) = cut.position(&place.top)
+            && let Some(section) = cut.section(job, i)
+        {
             let row = section
                 .rows
                 .iter()
@@ -216,8 +321,7 @@ impl Sheet {
 
     /// Moves by rows and columns, staying inside the section.
     pub fn step(&mut self, job: &Job, rows: isize, columns: isize) {
-        let sections = sections(job);
-        let Some(section) = sections.get(self.section) else {
+        let Some(section) = self.here(job) else {
             return;
         };
         if let (Some(at), Some(list)) = (section.line_of(self.row, self.column), &section.list) {
@@ -237,8 +341,7 @@ impl Sheet {
 
     /// Moves to the first or the last column.
     pub fn edge(&mut self, job: &Job, last: bool) {
-        let sections = sections(job);
-        let Some(section) = sections.get(self.section) else {
+        let Some(section) = self.here(job) else {
             return;
         };
         match &section.list {
@@ -254,16 +357,19 @@ impl Sheet {
     /// Comes back to a cell that is there, after the record was edited.
     pub fn stay(&mut self, job: &Job) {
         self.marked.clear();
-        let sections = sections(job).len();
-        if self.section >= sections {
-            *self = Sheet::default();
+        self.cut_anew(job);
+        if self.section >= self.cut(job).len() {
+            *self = Sheet {
+                cut: self.cut.take(),
+                ..Sheet::default()
+            };
         }
         self.step(job, 0, 0);
     }
 
     /// Moves to another section, round and round.
     pub fn turn(&mut self, job: &Job, forward: bool) {
-        let n = sections(job).len().max(1);
+        let n = self.cut(job).len().max(1);
         self.section = (self.section + if forward { 1 } else { n - 1 }) % n;
         self.row = 0;
         self.column = 0;
@@ -273,8 +379,6 @@ impl Sheet {
 
     /// Whether the section at hand is a list and not a grid.
     pub fn is_list(&self, job: &Job) -> bool {
-        sections(job)
-            .get(self.section)
-            .is_some_and(|s| s.list.is_some())
+        self.here(job).is_some_and(|s| s.list.is_some())
     }
 }

@@ -199,10 +199,12 @@ impl Sitting {
         let (issue, drafted) =
             paper::issue(&state.job, &state.forms, &state.who, state.now).context("not issued")?;
         let number = issue.number;
+        let change = Change::Issue(Box::new(issue));
         self.session
-            .keep(&Change::Issue(Box::new(issue)), state.now)
+            .keep(&change, state.now)
             .context("NOT issued")?;
         state.job = self.session.job().clone();
+        state.judge_after(&change);
         let written = self.write(&drafted).with_context(|| {
             format!(
                 "issue {number} is recorded in the job, but its PDF isn't written; F5 writes it"

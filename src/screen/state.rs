@@ -5,10 +5,10 @@ use std::rc::Rc;
 
 use chrono::{DateTime, FixedOffset};
 
-use crate::checks::{Finding, Judge, Verdict, judge_all};
+use crate::checks::{Again, Finding, Judge, Standing};
 use crate::forms::Forms;
-use crate::guide::{Order, Plan, Step, Verdicts, wording};
-use crate::job::{Answer, ChangeError, Function, Job, Place, Reading, Test};
+use crate::guide::{Gates, NoWay, Order, Plan, Step, Verdicts, wording};
+use crate::job::{Answer, Change, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::bring::{self, Bring};
 use super::choice::{Choice, Topic};
@@ -22,6 +22,7 @@ use super::past::Past;
 use super::record::Record;
 use super::said::Said;
 use super::sheet::Sheet;
+use super::tally::Tally;
 use super::vouch::Detour;
 
 /// Fewest columns that every function works in.
@@ -97,8 +98,14 @@ pub struct State {
     pub forms: Rc<Forms>,
     /// Order of work.
     pub plan: Plan,
-    /// Findings of the whole job, in the order of the file.
+    /// Findings of the whole job, in the order of the file: always those of [`judge_all`](crate::checks::judge_all).
     pub findings: Vec<Finding>,
+    /// What they rest on.
+    standing: Standing,
+    /// What they hold up.
+    gates: Gates,
+    /// What is counted of them.
+    pub tally: Tally,
     /// Where in `findings` a place is.
     pub by_place: HashMap<Place, usize>,
     /// Verdicts by place.
@@ -171,13 +178,17 @@ pub struct State {
 
 impl State {
     /// Opens on the next reading to take.
-    pub fn new(job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, look: Look) -> State {
+    pub fn new(mut job: Job, forms: Rc<Forms>, now: DateTime<FixedOffset>, look: Look) -> State {
         let who = job.usual_person().map(|p| p.id.clone()).unwrap_or_default();
         let caution = forms.walk().cautions.first().cloned().unwrap_or_default();
         let plan = Plan::new(&job, &forms);
+        let (standing, findings) = Standing::of(&mut job, &forms);
         let mut state = State {
             plan,
-            findings: Vec::new(),
+            findings,
+            standing,
+            gates: Gates::default(),
+            tally: Tally::default(),
             by_place: HashMap::new(),
             verdicts: Verdicts::default(),
             view: View::Walk,
@@ -218,14 +229,44 @@ impl State {
             forms,
             job,
         };
-        state.judge();
+        state.lay_out();
         state.go_to_next_open(0);
         state
     }
 
     /// Judges the whole job again.
     pub fn judge(&mut self) {
-        self.findings = judge_all(&self.job, &self.forms);
+        (self.standing, self.findings) = Standing::of(&mut self.job, &self.forms);
+        self.lay_out();
+    }
+
+    /// Judges again what a change may have altered, which was made in the job.
+    pub(super) fn judge_after(&mut self, change: &Change) {
+        let findings = &mut self.findings;
+        let again = self
+            .standing
+            .again(&mut self.job, &self.forms, findings, change);
+        let Again::Some(replaced) = again else {
+            self.lay_out();
+            return;
+        };
+        for (at, before) in replaced {
+            let Some(now) = self.findings.get(at) else {
+                continue;
+            };
+            self.verdicts.take(now);
+            self.gates.again(&now.place, &self.plan, &self.verdicts);
+            self.tally.replace(at, &before, now, &self.plan);
+        }
+    }
+
+    /// To look at single places as they are now.
+    pub(super) fn checks(&self) -> Judge<'_> {
+        self.standing.judge(&self.job, &self.forms)
+    }
+
+    /// Lays out anew what follows from findings and plan.
+    fn lay_out(&mut self) {
         self.by_place = self
             .findings
             .iter()
@@ -233,6 +274,14 @@ impl State {
             .map(|(i, f)| (f.place.clone(), i))
             .collect();
         self.verdicts = Verdicts::new(&self.findings);
+        self.sheet.cut_anew(&self.job);
+        self.follow_plan();
+    }
+
+    /// Lays out anew what follows from the plan.
+    pub(super) fn follow_plan(&mut self) {
+        self.gates = Gates::of(&self.plan, &self.verdicts);
+        self.tally = Tally::of(&self.findings, &self.plan);
     }
 
     /// The finding of a place, if it has one.
@@ -251,7 +300,7 @@ impl State {
         self.field.clear();
         let next = self
             .plan
-            .next_to_do(from, &self.verdicts, self.is_qualified());
+            .next_through(from, &self.verdicts, &self.gates, self.is_qualified());
         match next {
             Some(at) => self.at = at,
             None => {
@@ -279,6 +328,7 @@ impl State {
         };
         let place = self.step().map(|s| s.place.clone());
         self.plan = Plan::in_order(&self.job, &self.forms, self.order);
+        self.follow_plan();
         if let Some(place) = place {
             self.walk_to(&place);
         }
@@ -360,8 +410,18 @@ impl State {
     /// What the step or cell at hand waits for, in words; `None` when it may be taken now.
     pub fn waits_for(&self) -> Option<String> {
         let at = self.plan.position(&self.focus()?)?;
-        let first = self.plan.waits_for(at, &self.verdicts)?;
+        let first = self.obstacle(at)?;
         Some(self.waiting_words(&first))
+    }
+
+    /// What a step waits for; see [`Plan::waits_for`].
+    pub(super) fn obstacle(&self, at: usize) -> Option<Place> {
+        self.plan.waits_behind(at, &self.verdicts, &self.gates)
+    }
+
+    /// What a step waits for and a qualified person may go around; see [`Plan::way_around`].
+    pub(super) fn way_around(&self, at: usize) -> Result<Place, NoWay> {
+        self.plan.way_behind(at, &self.verdicts, &self.gates)
     }
 
     /// A place that something waits for, in words, with the way to it.
@@ -407,9 +467,7 @@ impl State {
             return Some(Err(why));
         }
         let seat = self.job.seat(place)?;
-        Some(Ok(
-            Judge::new(&self.job, &self.forms).preview(&seat, place.test, &reading)
-        ))
+        Some(Ok(self.checks().preview(&seat, place.test, &reading)))
     }
 
     /// What the page of reasons is about, and whether it is only typed so far. A place that is not yet taken has its limit all
@@ -438,7 +496,7 @@ impl State {
             return Some((typed, true));
         }
         let kept = self.finding(place).cloned();
-        let judged = || Judge::new(&self.job, &self.forms).place(place);
+        let judged = || self.checks().place(place);
         Some((kept.or_else(judged)?, false))
     }
 
@@ -465,40 +523,22 @@ impl State {
     /// Places that need somebody's eye before leaving, the most pressing first: what blocks the certificate, then what only
     /// weakens it, with the tests that could not be done.
     pub fn left(&self) -> Vec<&Finding> {
-        let mut out: Vec<&Finding> = self
-            .findings
-            .iter()
-            .filter(|f| match f.verdict {
-                _ if f.waits_for_countersign => true,
-                Verdict::Within => false,
-                Verdict::Excused => f.is_limitation(),
-                _ => true,
-            })
-            .collect();
-        out.sort_by_key(|f| {
-            (
-                !f.verdict.blocks(),
-                !f.waits_for_countersign || f.verdict.blocks(),
-                f.verdict,
-                // Figures to compare come before any reading: limits are made of them.
-                match self.plan.position(&f.place) {
-                    _ if f.place.test == Test::Compared => 0,
-                    Some(at) => at + 1,
-                    None => usize::MAX,
-                },
-            )
-        });
-        out
+        let all = self.tally.left();
+        all.filter_map(|i| self.findings.get(i)).collect()
+    }
+
+    /// The selected line of them.
+    pub(super) fn left_at(&self, line: usize) -> Option<&Finding> {
+        self.findings.get(self.tally.left().nth(line)?)
+    }
+
+    /// How many they are.
+    pub(super) fn left_count(&self) -> usize {
+        self.tally.left().len()
     }
 
     /// Required readings taken or excused, and required readings in all.
     pub fn progress(&self) -> (usize, usize) {
-        let places = self.findings.iter().filter(|f| !f.place.test.is_derived());
-        let (mut done, mut all) = (0, 0);
-        for f in places {
-            all += 1;
-            done += usize::from(f.verdict != Verdict::Open);
-        }
-        (done, all)
+        (self.tally.readings - self.tally.open, self.tally.readings)
     }
 }

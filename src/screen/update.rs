@@ -3,7 +3,7 @@
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use rust_decimal::Decimal;
 
-use crate::checks::{Judge, Verdict};
+use crate::checks::Verdict;
 use crate::job::Place;
 
 use super::bring;
@@ -207,7 +207,7 @@ fn take(state: &mut State) -> Option<Effect> {
     match state.view {
         View::Walk | View::Sheet => take_reading(state),
         View::Left => {
-            match state.left().get(state.left_line).map(|f| f.place.clone()) {
+            match state.left_at(state.left_line).map(|f| f.place.clone()) {
                 Some(place) => go_to(state, &place),
                 None => state.say("nothing is left to go to; F5 drafts the PDF"),
             }
@@ -300,7 +300,7 @@ fn step(state: &mut State, by: isize) {
         }
         View::Sheet => state.sheet.step(&state.job, by, 0),
         View::Left => {
-            let last = state.left().len().saturating_sub(1);
+            let last = state.left_count().saturating_sub(1);
             state.left_line = state.left_line.saturating_add_signed(by).min(last);
         }
         View::Record | View::Form => record::act::step(state, by),
@@ -356,7 +356,7 @@ fn open_reasons_page(state: &mut State) {
     }
     let place = match state.view {
         View::Learn => state.learn.of.as_ref().map(|(place, _)| place.clone()),
-        View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Left => state.left_at(state.left_line).map(|f| f.place.clone()),
         View::Bring => bring::place(state),
         _ => state.focus(),
     };
@@ -405,7 +405,7 @@ fn show(state: &mut State, view: View) {
         return;
     }
     let chosen = match state.view {
-        View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Left => state.left_at(state.left_line).map(|f| f.place.clone()),
         _ => state.focus(),
     };
     match (view, chosen) {
@@ -477,7 +477,7 @@ fn offer_over_range(state: &mut State) {
         state.field.insert('>');
         return;
     };
-    let rule = Judge::new(&state.job, &state.forms).rule(&seat, place.test);
+    let rule = state.checks().rule(&seat, place.test);
     let highest = rule.ok().and_then(|r| r.bound.highest());
     let end = match (highest, end.parse::<Decimal>()) {
         (Some(limit), Ok(scale)) if limit > scale => limit.to_string(),

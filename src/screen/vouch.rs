@@ -71,7 +71,7 @@ impl State {
 /// Countersigns the place at hand.
 pub(super) fn countersign(state: &mut State) -> Option<Effect> {
     let place = match state.view {
-        View::Left => state.left().get(state.left_line).map(|f| f.place.clone()),
+        View::Left => state.left_at(state.left_line).map(|f| f.place.clone()),
         _ => state.focus(),
     };
     let Some(place) = place else {
@@ -107,8 +107,7 @@ pub(super) fn countersign(state: &mut State) -> Option<Effect> {
 /// A countersign is on the disk: says so and goes on to what comes next.
 pub(super) fn countersigned(state: &mut State, place: &Place, by: &str) {
     let name = state.job.person(by).map_or(by, |p| p.name.as_str());
-    let left = state.findings.iter().filter(|f| f.waits_for_countersign);
-    let left = match left.count() {
+    let left = match state.tally.waiting {
         0 => "none is left to countersign".to_string(),
         n => format!("{n} left to countersign"),
     };
@@ -117,7 +116,7 @@ pub(super) fn countersigned(state: &mut State, place: &Place, by: &str) {
     match state.view {
         View::Sheet => state.sheet.step(&state.job, 1, 0),
         View::Left => {
-            let last = state.left().len().saturating_sub(1);
+            let last = state.left_count().saturating_sub(1);
             state.left_line = state.left_line.min(last);
         }
         _ => {
@@ -155,11 +154,11 @@ fn way(state: &State, place: &Place) -> Result<Place, String> {
     let Some(i) = state.plan.position(place) else {
         return Err("this place has no step".into());
     };
-    let Some(first) = state.plan.waits_for(i, &state.verdicts) else {
+    let Some(first) = state.obstacle(i) else {
         return Err("nothing is in the way here: it needs no reason".into());
     };
     let waits = state.waiting_words(&first);
-    match state.plan.way_around(i, &state.verdicts) {
+    match state.way_around(i) {
         Err(no) => Err(format!("this step waits for {waits}; {no}")),
         Ok(_) if !state.is_qualified() => Err(format!(
             "this step waits for {waits}; only a qualified person goes around it, with a reason (F6)"
@@ -170,7 +169,7 @@ fn way(state: &State, place: &Place) -> Result<Place, String> {
 
 /// The reason for taking a place before its turn; `None` where it is its turn.
 pub(super) fn due(state: &State, place: &Place) -> Result<Option<Around>, Refusal> {
-    let waits = |i| state.plan.waits_for(i, &state.verdicts);
+    let waits = |i| state.obstacle(i);
     if state.plan.position(place).and_then(waits).is_none() {
         return Ok(None);
     }

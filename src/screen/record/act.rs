@@ -101,7 +101,7 @@ pub(in crate::screen) fn show(state: &mut State) {
     };
     // What the step waits for and no reading changes.
     let waits = (state.view == View::Walk)
-        .then(|| state.plan.waits_for(state.at, &state.verdicts))
+        .then(|| state.obstacle(state.at))
         .flatten()
         .filter(|p| state.plan.position(p).is_none());
     if let Some(place) = waits {

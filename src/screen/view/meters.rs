@@ -3,7 +3,7 @@
 use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 
-use crate::checks::{Finding, Judge, transformer_order};
+use crate::checks::{Finding, transformer_order};
 use crate::job::{Place, Test, Value};
 use crate::screen::state::State;
 
@@ -52,7 +52,7 @@ fn ends(
 fn transformers(state: &State, here: &Place, width: usize) -> Vec<Line<'static>> {
     const NAME: usize = 14;
     const ONE: usize = 8;
-    let judge = Judge::new(&state.job, &state.forms);
+    let judge = state.checks();
     let order = transformer_order(&state.job);
     let mut heads: Vec<&str> = order.clone();
     heads.extend(["sum", "balance"]);

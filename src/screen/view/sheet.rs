@@ -7,7 +7,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
 use crate::job::{Job, Owner, Place, Seat, Test, Value};
-use crate::screen::sheet::{Column, Section, sections};
+use crate::screen::sheet::{Column, Section};
 use crate::screen::state::State;
 
 use super::{meters, reading, style, text};
@@ -23,8 +23,8 @@ fn front(section: &Section<'_>) -> (usize, usize) {
 
 /// Draws the section the cursor is in.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
-    let all = sections(&state.job);
-    let Some(section) = all.get(state.sheet.section) else {
+    let cut = state.sheet.cut(&state.job);
+    let Some(section) = &state.sheet.here(&state.job) else {
         return;
     };
     let width = usize::from(area.width).saturating_sub(2);
@@ -59,17 +59,14 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     .horizontal_margin(1)
     .areas(area);
 
-    let names: Vec<&str> = all.iter().map(|s| s.name.as_str()).collect();
     let here = format!(
         "{} ({} of {})",
         section.name,
         state.sheet.section + 1,
-        all.len()
+        cut.len()
     );
-    let after = names
-        .get((state.sheet.section + 1) % names.len().max(1))
-        .copied()
-        .unwrap_or("");
+    let after = cut.name((state.sheet.section + 1) % cut.len().max(1));
+    let after = after.unwrap_or_default();
     let array = section
         .rows
         .iter()

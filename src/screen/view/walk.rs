@@ -6,7 +6,7 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use crate::checks::{Judge, Rule};
+use crate::checks::Rule;
 use crate::guide::{Order, Step, wording};
 use crate::job::{Cpc, Function, Need, Owner, Unit};
 use crate::screen::state::{COLUMNS, State};
@@ -180,7 +180,7 @@ fn body_lines(state: &State, step: &Step, width: usize) -> Vec<Line<'static>> {
         (set, _) => set.to_string(),
     };
     add("set", &setting, Style::new());
-    let judge = Judge::new(&state.job, &state.forms);
+    let judge = state.checks();
     match judge.rule(&seat, step.place.test) {
         Ok(rule) => {
             add(

@@ -1,0 +1,132 @@
+//! What is looked at while something is worked out, so that it needn't be worked out again before one of that changes.
+//!
+//! Readings can be got at only through [`Readings`](super::Readings), and each of its accessors notes here what it was asked
+//! for. Nobody has to remember to say what a check depends on, and nobody can forget it. Where nothing is watched, nothing
+//! is noted.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+
+use super::test::Test;
+
+/// Tests of one owner, a bit each.
+type Tests = u128;
+
+// One bit for each test.
+const _: () = assert!(Test::ALL.len() <= Tests::BITS as usize);
+
+/// What was looked at.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Seen {
+    /// Tests by the mark of the readings they are in.
+    readings: Vec<(u32, Tests)>,
+    /// Shared results by their number.
+    shared: Vec<u32>,
+    /// More than can be told apart.
+    everything: bool,
+}
+
+impl Seen {
+    /// Whether any reading of `changed` was looked at.
+    pub fn any_of(&self, changed: &Seen) -> bool {
+        let reads = || {
+            self.readings.iter().any(|(mark, tests)| {
+                let mut other = changed.readings.iter();
+                other.any(|(m, t)| m == mark && t & tests != 0)
+            })
+        };
+        let shares = || self.shared.iter().any(|n| changed.shared.contains(n));
+        self.everything || changed.everything || reads() || shares()
+    }
+
+    /// Whether nothing was looked at that a change of readings could alter.
+    pub fn is_nothing(&self) -> bool {
+        *self == Seen::default()
+    }
+
+    /// Adds one reading.
+    pub fn add(&mut self, mark: u32, test: Test) {
+        self.readings.push((mark, bit(test)));
+    }
+
+    /// Adds a shared result.
+    pub fn add_shared(&mut self, number: u32) {
+        self.shared.push(number);
+    }
+}
+
+#[derive(Default)]
+struct Notes {
+    readings: HashMap<u32, Tests>,
+    shared: Vec<u32>,
+    everything: bool,
+}
+
+thread_local! {
+    /// One for each [`watched`] that runs on this thread, the innermost last.
+    static NOTES: RefCell<Vec<Notes>> = const { RefCell::new(Vec::new()) };
+}
+
+fn bit(test: Test) -> Tests {
+    1 << (test as u32)
+}
+
+fn note(what: impl FnOnce(&mut Notes)) {
+    NOTES.with_borrow_mut(|all| {
+        if let Some(notes) = all.last_mut() {
+            what(notes);
+        }
+    });
+}
+
+/// A test of readings with a mark was looked at, taken or not.
+pub(super) fn one(mark: u32, test: Test) {
+    note(|notes| *notes.readings.entry(mark).or_default() |= bit(test));
+}
+
+/// All readings with a mark were looked at.
+pub(super) fn whole(mark: u32) {
+    note(|notes| *notes.readings.entry(mark).or_default() = Tests::MAX);
+}
+
+/// More was looked at than is worth telling apart.
+pub fn everything() {
+    note(|notes| notes.everything = true);
+}
+
+/// A shared result was used, which is watched by itself.
+pub fn shared(number: u32) {
+    note(|notes| {
+        if !notes.shared.contains(&number) {
+            notes.shared.push(number);
+        }
+    });
+}
+
+/// Takes the innermost notes away also where the work fails by a fault of the program.
+struct Watching;
+
+impl Drop for Watching {
+    fn drop(&mut self) {
+        NOTES.with_borrow_mut(Vec::pop);
+    }
+}
+
+/// Works something out, and returns what was looked at for it. What is worked out inside of that by itself notes for itself.
+pub fn watched<T>(work: impl FnOnce() -> T) -> (T, Seen) {
+    NOTES.with_borrow_mut(|all| all.push(Notes::default()));
+    let watching = Watching;
+    let made = work();
+    let notes = NOTES.with_borrow_mut(|all| all.last_mut().map(std::mem::take));
+    drop(watching);
+    let notes = notes.unwrap_or_else(|| Notes {
+        everything: true,
+        ..Notes::default()
+    });
+    let seen = Seen {
+        readings: notes.readings.into_iter().collect(),
+        shared: notes.shared,
+        everything: notes.everything,
+    };
+    (made, seen)
+}
