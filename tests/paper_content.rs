@@ -181,7 +181,11 @@ fn every_reading_stands_beside_its_limit_and_verdict() {
             };
             // What is worked out has its margin in the sentence that says why.
             let verdict = match &f.margin {
-                Some(margin) if !f.worded && !f.place.test.is_derived() => {
+                Some(margin)
+                    if !f.worded
+                        && !f.place.test.is_derived()
+                        && !f.limit.as_ref().is_some_and(|l| l.starts_with('=')) =>
+                {
                     format!("{verdict} {}", margin.trim_start_matches('-'))
                 }
                 _ => verdict,

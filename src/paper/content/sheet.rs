@@ -345,8 +345,10 @@ fn judged(finding: &Finding) -> String {
 
 /// The same with how far the reading is from its limit, such as `= within 0.63`.
 fn with_margin(finding: &Finding) -> String {
+    // From a number that has to be met there is no distance.
+    let is_equal = finding.limit.as_ref().is_some_and(|l| l.starts_with('='));
     match &finding.margin {
-        Some(margin) if !finding.worded && finding.verdict != Verdict::Excused => {
+        Some(margin) if !finding.worded && !is_equal && finding.verdict != Verdict::Excused => {
             format!("{} {}", judged(finding), margin.trim_start_matches('-'))
         }
         _ => judged(finding),
