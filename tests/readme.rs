@@ -105,7 +105,7 @@ fn copy_samples(to: &Path) {
     std::fs::create_dir(&folder).unwrap();
     for entry in std::fs::read_dir(root().join("sample-jobs")).unwrap() {
         let path = entry.unwrap().path();
-        if path.extension().is_some_and(|e| e == "ron") {
+        if path.extension().is_some_and(|e| e == "ron" || e == "csv") {
             std::fs::copy(&path, folder.join(path.file_name().unwrap())).unwrap();
         }
     }

@@ -50,7 +50,7 @@ fn what_nothing_speaks_against_is_kept_as_one_change_with_one_undo() {
     s.code(KeyCode::Enter);
     assert!(
         s.message()
-            .starts_with("kept on disk, 4 from orchard-cottage-readings.csv"),
+            .starts_with("kept on disk, 4 readings from orchard-cottage-readings.csv: C/3/ir-le 299, C/4/r1r2 0.224,"),
         "{}",
         s.message()
     );

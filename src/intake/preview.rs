@@ -412,7 +412,7 @@ fn doubts(rows: &mut [Row], on: &On<'_>) {
         return;
     }
     let judge = Judge::new(on.job, on.forms);
-    for row in rows.iter_mut() {
+    for row in rows.iter_mut().filter(|r| r.may_be_marked()) {
         let (Some(noted), Some(place), Some(reading)) =
             (row.taken.noted, &row.taken.place, &row.reading)
         else {

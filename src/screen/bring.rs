@@ -221,7 +221,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     };
     let named: Vec<&str> = look.iter().take(NAMED).map(String::as_str).collect();
     let verdicts = if named.is_empty() {
-        "all within".to_string()
+        "= all within".to_string()
     } else {
         format!("{}{more}", named.join(", "))
     };
@@ -230,6 +230,16 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         .any(|(p, _)| state.verdicts.waits_for_countersign(p));
     let countersign = if countersign { "; to countersign" } else { "" };
     let count = keeps.len();
+    let values: Vec<String> = keeps
+        .iter()
+        .take(NAMED)
+        .map(|(place, reading)| format!("{place} {}", reading.typed))
+        .collect();
+    let rest = match count - values.len() {
+        0 => String::new(),
+        n => format!(" and {n} more"),
+    };
+    let values = format!("{}{rest}", values.join(", "));
     let file = state
         .bring
         .preview
@@ -242,7 +252,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         close(state);
     }
     state.say(format!(
-        "kept on disk, {count} from {file}: {verdicts}{countersign}; Ctrl-Z takes all of them back"
+        "kept on disk, {count} readings from {file}: {values}  {verdicts}{countersign}"
     ));
 }
 
