@@ -8,6 +8,8 @@
     clippy::panic
 )]
 
+pub mod driver;
+
 use std::fmt::Write;
 
 use wanderlead::paper::flow::{Block, Column, Flow, LaidOut, Orientation, PaperInfo, Row, Table};
