@@ -135,6 +135,9 @@ fn random_keys_lose_nothing_and_never_panic() {
             if i % LOOK != 0 {
                 continue;
             }
+            // What is kept up to date in part is what it would be afresh.
+            let stale = screen.sitting.state.stale();
+            assert_eq!(stale, None, "seed {seed} key {i} ({what})");
             let shown = Job {
                 kept: 0,
                 kept_digest: String::new(),

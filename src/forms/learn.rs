@@ -15,6 +15,18 @@ pub const LONGEST_PART: usize = 420;
 /// Longest name of a page, in characters: the list of all pages fits 80 columns.
 pub const LONGEST_NAME: usize = 37;
 
+/// Name of the file.
+pub(super) const LEARN: &str = "learn.ron";
+
+/// The pages as they are shipped.
+pub(super) const SHIPPED: &str = include_str!("../../forms/learn.ron");
+
+/// The title of a file, without reading all of it; empty where none stands at its beginning.
+pub(super) fn title_of(text: &str) -> &str {
+    let line = text.lines().find(|l| l.trim_start().starts_with("title:"));
+    line.and_then(|l| l.split('"').nth(1)).unwrap_or_default()
+}
+
 /// Every page.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -150,5 +162,23 @@ impl Learn {
             }
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::forms::Forms;
+    use crate::job::text::parse;
+
+    #[test]
+    fn the_shipped_pages_can_be_read_and_fit_the_shipped_steps() {
+        // They are read late, so nothing else would say so at the start.
+        let forms = Forms::embedded().unwrap();
+        let pages: Learn = parse(LEARN, SHIPPED).unwrap();
+        pages.check(LEARN, SHIPPED, forms.walk()).unwrap();
+        assert_eq!(title_of(SHIPPED), pages.title);
+        assert_eq!(*forms.learn(), pages);
     }
 }

@@ -18,7 +18,7 @@ pub use own::{EXAMPLES, OwnLimit};
 pub use steps::{Reasons, Round, Stage, StepText, Walk};
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use rust_decimal::Decimal;
 
@@ -26,6 +26,7 @@ use crate::job::digest::digest;
 use crate::job::text::{TextError, nearest, parse};
 use handover::HandoverFile;
 use labels::LabelFile;
+use learn::LEARN;
 use limit::LimitFile;
 
 /// Name and text of every default file, in the order they are listed.
@@ -44,7 +45,7 @@ pub const DEFAULTS: [(&str, &str); 15] = [
     ("labels.ron", include_str!("../../forms/labels.ron")),
     ("handover.ron", include_str!("../../forms/handover.ron")),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
-    ("learn.ron", include_str!("../../forms/learn.ron")),
+    (LEARN, learn::SHIPPED),
 ];
 
 /// One loaded file, for lists.
@@ -66,7 +67,8 @@ pub struct Forms {
     limits: BTreeMap<String, Arc<Limit>>,
     walk: Walk,
     reasons: Reasons,
-    learn: Learn,
+    /// The shipped pages are read when the first is looked at: no reading is judged by them.
+    learn: OnceLock<Learn>,
     labels: Labels,
     handover: Handover,
     files: Vec<FileInfo>,
@@ -131,7 +133,7 @@ impl Forms {
         let mut limits: BTreeMap<String, Limit> = BTreeMap::new();
         let mut walk = Walk::default();
         let mut reasons = Reasons::default();
-        let mut learn = Learn::default();
+        let learn = OnceLock::new();
         let mut labels = Labels::default();
         let mut handover = Handover::default();
         let mut files = Vec::new();
@@ -165,11 +167,15 @@ impl Forms {
                     reasons = parse(name, text)?;
                     info.title.clone_from(&reasons.title);
                 }
-                "learn.ron" => {
-                    learn = parse(name, text)?;
+                LEARN if replacement.is_none() && text_of("steps.ron").is_none() => {
+                    info.title = learn::title_of(text).to_string();
+                }
+                LEARN => {
+                    let pages: Learn = parse(name, text)?;
                     // The order of work stands above it in the list, so it is known by now.
-                    learn.check(name, text, &walk)?;
-                    info.title.clone_from(&learn.title);
+                    pages.check(name, text, &walk)?;
+                    info.title.clone_from(&pages.title);
+                    let _ = learn.set(pages);
                 }
                 _ => {
                     let file: LimitFile = parse(name, text)?;
@@ -275,7 +281,9 @@ impl Forms {
 
     /// Learn pages.
     pub fn learn(&self) -> &Learn {
-        &self.learn
+        // A test reads the shipped file and checks it.
+        let shipped = || parse(LEARN, learn::SHIPPED).unwrap_or_default();
+        self.learn.get_or_init(shipped)
     }
 
     /// Wording of labels and notices.

@@ -373,7 +373,7 @@ pub fn wording<'a>(forms: &'a Forms, step: &Step) -> Option<(&'a Stage, &'a Step
 }
 
 /// Verdicts by place, and the places that wait for a countersign.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Verdicts {
     verdicts: HashMap<Place, Verdict>,
     to_countersign: HashSet<Place>,

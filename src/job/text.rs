@@ -76,6 +76,13 @@ pub fn parse<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, TextError
         }
     };
     let options = options();
+    // Noting the path of each field takes most of the time, and is only wanted for what can't be read.
+    if let Ok(mut reader) = ron::Deserializer::from_str_with_options(text, &options)
+        && let Ok(value) = T::deserialize(&mut reader)
+        && reader.end().is_ok()
+    {
+        return Ok(value);
+    }
     let mut reader = ron::Deserializer::from_str_with_options(text, &options)
         .map_err(|e| error(e, String::new()))?;
     let value = serde_path_to_error::deserialize(&mut reader).map_err(|e| {

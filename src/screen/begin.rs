@@ -194,10 +194,7 @@ fn choose_on(
     heard: &Receiver<Heard>,
 ) -> Result<Option<Chosen>> {
     loop {
-        stage
-            .terminal
-            .draw(|frame| view::draw_begin(frame, begin))
-            .context("the terminal can't be drawn on")?;
+        stage.draw(|frame| view::draw_begin(frame, begin))?;
         let key = match heard.recv() {
             Ok(Heard::Event(Event::Key(key))) if key.kind != KeyEventKind::Release => key,
             Ok(Heard::Event(_)) => continue,

@@ -68,16 +68,9 @@ fn now() -> DateTime<FixedOffset> {
 }
 
 fn event_loop(stage: &mut Stage, sitting: &mut Sitting, heard: &Receiver<Heard>) -> Result<()> {
-    let size = stage
-        .terminal
-        .size()
-        .context("the size of the terminal can't be read")?;
-    sitting.state.size = (size.width, size.height);
+    sitting.state.size = stage.size()?;
     loop {
-        stage
-            .terminal
-            .draw(|frame| view::draw(frame, &sitting.state))
-            .context("the terminal can't be drawn on")?;
+        stage.draw(|frame| view::draw(frame, &sitting.state))?;
         sitting.state.said.shown();
         if sitting.waits_to_work() {
             // What takes long was announced in this frame; keys typed meanwhile wait their turn.

@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use chrono::{DateTime, FixedOffset};
 
-use crate::checks::{Again, Finding, Judge, Standing};
+use crate::checks::{Again, Finding, Judge, Standing, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Gates, NoWay, Order, Plan, Step, Verdicts, wording};
 use crate::job::{Answer, Change, ChangeError, Function, Job, Place, Reading, Test};
@@ -21,7 +21,7 @@ use super::map::Map;
 use super::past::Past;
 use super::record::Record;
 use super::said::Said;
-use super::sheet::Sheet;
+use super::sheet::{Cut, Sheet};
 use super::tally::Tally;
 use super::vouch::Detour;
 
@@ -258,6 +258,27 @@ impl State {
             self.gates.again(&now.place, &self.plan, &self.verdicts);
             self.tally.replace(at, &before, now, &self.plan);
         }
+    }
+
+    /// What of all that is kept up to date isn't what it would be if it were made afresh; `None` where everything is. For tests.
+    pub fn stale(&self) -> Option<&'static str> {
+        let findings = judge_all(&self.job, &self.forms);
+        let verdicts = Verdicts::new(&findings);
+        let places = || findings.iter().enumerate();
+        [
+            (self.findings == findings, "findings"),
+            (self.verdicts == verdicts, "verdicts"),
+            (
+                self.by_place.len() == findings.len()
+                    && places().all(|(i, f)| self.by_place.get(&f.place) == Some(&i)),
+                "positions",
+            ),
+            (self.gates == Gates::of(&self.plan, &verdicts), "gates"),
+            (self.tally.same(&Tally::of(&findings, &self.plan)), "tally"),
+            (*self.sheet.cut(&self.job) == Cut::of(&self.job), "sections"),
+        ]
+        .into_iter()
+        .find_map(|(same, what)| (!same).then_some(what))
     }
 
     /// To look at single places as they are now.
@@ -530,6 +551,12 @@ impl State {
     /// The selected line of them.
     pub(super) fn left_at(&self, line: usize) -> Option<&Finding> {
         self.findings.get(self.tally.left().nth(line)?)
+    }
+
+    /// The lines from `from` on, with their numbers.
+    pub(super) fn left_from(&self, from: usize) -> impl Iterator<Item = (usize, &Finding)> {
+        let all = self.tally.left().enumerate().skip(from);
+        all.filter_map(|(line, i)| Some((line, self.findings.get(i)?)))
     }
 
     /// How many they are.

@@ -62,6 +62,16 @@ impl Tally {
         self.left.iter().map(|(_, i)| *i)
     }
 
+    /// Whether it counts the same; a verdict that none has any more is no difference.
+    pub(super) fn same(&self, other: &Tally) -> bool {
+        let some = |t: &Tally| {
+            let mut t = t.clone();
+            t.verdicts.retain(|_, n| *n > 0);
+            t
+        };
+        some(self) == some(other)
+    }
+
     fn count(&mut self, f: &Finding, more: bool) {
         let step = |count: &mut usize, is: bool| {
             *count = match more {

@@ -1,17 +1,20 @@
 //! Taking the terminal and giving it back: after leaving, after a fault of the program, and while it is stopped.
 
+use std::cell::RefCell;
 use std::io::{self, Write};
+use std::rc::Rc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, Once, PoisonError};
 
 use anyhow::{Context, Result};
-use ratatui::DefaultTerminal;
+use ratatui::Frame;
 use ratatui::crossterm::cursor::Show;
 use ratatui::crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
-use ratatui::crossterm::execute;
 use ratatui::crossterm::terminal::{
-    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+    BeginSynchronizedUpdate, Clear, ClearType, EndSynchronizedUpdate, EnterAlternateScreen,
+    LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
+use ratatui::crossterm::{execute, queue};
 use ratatui::prelude::{CrosstermBackend, Terminal};
 
 /// Whether the terminal is taken, so that a fault before or after has nothing to give back.
@@ -22,8 +25,32 @@ static HOOK: Once = Once::new();
 
 /// The terminal while the program has it. Whatever ends it, the terminal is given back.
 pub struct Stage {
-    /// To draw on.
-    pub terminal: DefaultTerminal,
+    terminal: Terminal<CrosstermBackend<Held>>,
+    held: Held,
+}
+
+/// What is drawn, until the whole frame is there: it goes out in one piece, so that nobody sees half of it.
+#[derive(Debug, Clone, Default)]
+struct Held(Rc<RefCell<Vec<u8>>>);
+
+impl Write for Held {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.borrow_mut().extend_from_slice(bytes);
+        Ok(bytes.len())
+    }
+
+    /// A frame flushes several times over: nothing goes out before [`send`](Held::send).
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+impl Held {
+    fn send(&self, out: &mut impl Write) -> io::Result<()> {
+        let held = std::mem::take(&mut *self.0.borrow_mut());
+        out.write_all(&held)?;
+        out.flush()
+    }
 }
 
 impl Stage {
@@ -35,8 +62,7 @@ impl Stage {
         *NOTICE.lock().unwrap_or_else(PoisonError::into_inner) = notice.to_string();
         HOOK.call_once(hook);
         take(&mut io::stdout())
-            .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())))
-            .map(|terminal| Stage { terminal })
+            .and_then(|()| Stage::new())
             .inspect_err(|_| give_back(&mut io::stdout()))
             .context("the terminal can't be set up for the screen")
     }
@@ -51,10 +77,41 @@ impl Stage {
         let fresh = take(&mut io::stdout())
             .and_then(|()| execute!(io::stdout(), Clear(ClearType::All)))
             // It knows nothing of what is on the screen, so everything is drawn.
-            .and_then(|()| Terminal::new(CrosstermBackend::new(io::stdout())))
+            .and_then(|()| Stage::new())
             .context("the terminal can't be set up again")?;
-        std::mem::forget(std::mem::replace(&mut self.terminal, fresh));
+        std::mem::forget(std::mem::replace(self, fresh));
         Ok(())
+    }
+
+    fn new() -> io::Result<Stage> {
+        let held = Held::default();
+        let terminal = Terminal::new(CrosstermBackend::new(held.clone()))?;
+        Ok(Stage { terminal, held })
+    }
+
+    /// Columns and lines of the window.
+    ///
+    /// # Errors
+    /// They can't be read.
+    pub fn size(&self) -> Result<(u16, u16)> {
+        let size = self
+            .terminal
+            .size()
+            .context("the size of the terminal can't be read")?;
+        Ok((size.width, size.height))
+    }
+
+    /// Draws a frame. Terminals that know the marks around it (mode 2026) show it only when it is complete.
+    ///
+    /// # Errors
+    /// It can't be drawn.
+    pub fn draw(&mut self, draw: impl FnOnce(&mut Frame<'_>)) -> Result<()> {
+        let mut held = self.held.clone();
+        queue!(held, BeginSynchronizedUpdate)
+            .and_then(|()| self.terminal.draw(draw).map(|_| ()))
+            .and_then(|()| queue!(held, EndSynchronizedUpdate))
+            .and_then(|()| held.send(&mut io::stdout()))
+            .context("the terminal can't be drawn on")
     }
 
     /// Gives it back. A terminal that is gone is no failure: there is nobody to tell.

@@ -8,6 +8,8 @@
     clippy::panic
 )]
 
+pub mod driver;
+
 use std::io::Write;
 
 use flate2::write::ZlibEncoder;

@@ -5,7 +5,7 @@ use ratatui::layout::{Constraint, Layout, Rect};
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use crate::checks::{Finding, Verdict, counts};
+use crate::checks::{Finding, Verdict};
 use crate::screen::state::State;
 
 use super::{reading, style, text};
@@ -15,8 +15,7 @@ const WAITING: &str = "to countersign";
 /// Draws the list and the selected line in full.
 pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let width = usize::from(area.width).saturating_sub(2);
-    let left = state.left();
-    let selected = left.get(state.left_line);
+    let selected = state.left_at(state.left_line);
     let mut detail = selected.map_or_else(Vec::new, |f| {
         let mut lines = vec![
             Line::from(text::ruled("", width)),
@@ -40,50 +39,66 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     .horizontal_margin(1)
     .areas(area);
     frame.render_widget(Paragraph::new(head_lines(state, width)), head);
-    if left.is_empty() {
+    if state.left_count() == 0 {
         frame.render_widget(
             Paragraph::new("Nothing is outside, open, to countersign, queried or close."),
             list,
         );
     } else {
-        let (lines, at) = grouped(state, &left, width);
         let rows = usize::from(list.height);
-        let top = text::window(at, rows, lines.len());
-        let below = lines.len().saturating_sub(top + rows);
+        let (at, all) = (
+            line_of(state, state.left_line),
+            line_of(state, state.left_count()),
+        );
+        let top = text::window(at, rows, all);
+        let below = all.saturating_sub(top + rows);
         if let Some(rule) = detail.first_mut().filter(|_| below > 0) {
             *rule = Line::from(text::ruled(&format!("{below} more lines: Down"), width));
         }
-        let shown: Vec<Line<'static>> = lines.into_iter().skip(top).take(rows).collect();
+        let shown = grouped(state, top, rows, width);
         frame.render_widget(Paragraph::new(shown), list);
         text::point(frame, list, at, top);
     }
     frame.render_widget(Paragraph::new(detail), foot);
 }
 
-/// The lines under their two heads, and which of them is selected.
-fn grouped(state: &State, left: &[&Finding], width: usize) -> (Vec<Line<'static>>, usize) {
-    let blocking = left.iter().filter(|f| f.holds_up()).count();
-    let waiting = left.iter().any(|f| f.waits_for_countersign);
+/// Where a line stands in the list: under one head, or under both.
+fn line_of(state: &State, line: usize) -> usize {
+    let blocking = state.tally.holding_up;
+    line + 1 + usize::from(blocking > 0 && line >= blocking && blocking < state.left_count())
+}
+
+/// Lines of the list under its two heads, from `top` on; the others aren't made.
+fn grouped(state: &State, top: usize, rows: usize, width: usize) -> Vec<Line<'static>> {
+    let (blocking, all) = (state.tally.holding_up, state.left_count());
+    let waiting = state.tally.waiting > 0;
     let column = if waiting { WAITING.len() + 3 } else { 10 };
-    let mut lines = Vec::with_capacity(left.len() + 2);
-    let mut at = 0;
-    for (i, f) in left.iter().enumerate() {
+    let mut lines = Vec::with_capacity(rows + 2);
+    // As many lines above as there may be heads.
+    let first = top.saturating_sub(2);
+    let mut at = line_of(state, first);
+    for (i, f) in state.left_from(first).take(rows + 2) {
         let head = if i == blocking {
-            Some(format!("weakens it ({})", left.len() - blocking))
+            Some(format!("weakens it ({})", all - blocking))
         } else if i == 0 {
             Some(format!("blocks the certificate ({blocking})"))
         } else {
             None
         };
         if let Some(head) = head {
-            lines.push(Line::styled(text::ruled(&head, width), style::strong()));
+            lines.push((
+                at - 1,
+                Line::styled(text::ruled(&head, width), style::strong()),
+            ));
         }
-        if i == state.left_line {
-            at = lines.len();
-        }
-        lines.push(line(state, f, i == state.left_line, column, width));
+        let selected = i == state.left_line;
+        lines.push((at, line(state, f, selected, column, width)));
+        at = line_of(state, i + 1);
     }
-    (lines, at)
+    let shown = lines
+        .into_iter()
+        .filter(|(at, _)| (top..top + rows).contains(at));
+    shown.map(|(_, line)| line).collect()
 }
 
 fn line(state: &State, f: &Finding, selected: bool, column: usize, width: usize) -> Line<'static> {
@@ -127,17 +142,15 @@ fn also(f: &Finding) -> String {
 }
 
 fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
-    let counts = counts(&state.findings);
-    let of = |v: Verdict| counts.get(&v).copied().unwrap_or(0);
+    let of = |v: Verdict| state.tally.verdicts.get(&v).copied().unwrap_or(0);
     let blocks = of(Verdict::Outside) + of(Verdict::Open);
-    let waiting = state.findings.iter().filter(|f| f.waits_for_countersign);
-    let waiting = waiting.count();
+    let waiting = state.tally.waiting;
     let sentence = if waiting > 0 {
-        let all = state.findings.iter().filter(|f| f.holds_up()).count();
+        let all = state.tally.holding_up;
         format!(
             "{all} block the certificate, {waiting} of them to countersign (c). Enter goes there."
         )
-    } else if blocks == 0 && unsigned(state) {
+    } else if blocks == 0 && state.tally.unsigned > 0 {
         "A signature is queried: F4 lists it; sign again once all is settled.".to_string()
     } else if blocks == 0 {
         "Nothing blocks the certificate. Settle each query before signing; F5 drafts.".to_string()
@@ -161,15 +174,6 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         ),
         Line::from(text::cut(&sentence, width)),
     ]
-}
-
-/// Whether a signature stands that is not in order.
-fn unsigned(state: &State) -> bool {
-    let mut signatures = state
-        .findings
-        .iter()
-        .filter(|f| f.place.test.is_signature());
-    signatures.any(|f| f.verdict == Verdict::Query)
 }
 
 fn title(state: &State, f: &Finding) -> String {
