@@ -179,7 +179,6 @@ fn child_that_fails() {
     let sitting = wanderlead::screen::run::prepare(session, forms, look, "");
     let mut stage = Stage::set_up(&sitting.notice()).unwrap();
     stage
-        .terminal
         .draw(|frame| wanderlead::screen::view::draw(frame, &sitting.state))
         .unwrap();
     panic!("a fault put in by the test");

@@ -396,24 +396,27 @@ impl Verdicts {
 
     /// Puts a finding in the place of the one before.
     pub fn take(&mut self, finding: &Finding) {
-        let (place, verdict) = (&finding.place, finding.verdict);
-        match self.verdicts.get_mut(place) {
-            Some(before) => *before = verdict,
-            None => {
-                self.verdicts.insert(place.clone(), verdict);
-            }
-        }
+        let place = &finding.place;
+        self.set(place, finding.verdict);
         if finding.waits_for_countersign {
             self.to_countersign.insert(place.clone());
         } else {
             self.to_countersign.remove(place);
         }
+    }
+
+    /// Returns what it was.
+    fn set(&mut self, place: &Place, verdict: Verdict) -> Option<Verdict> {
         if place.test.is_derived() {
             if verdict.blocks() || verdict == Verdict::Query {
                 self.worked_out.insert(place.clone(), verdict);
             } else {
                 self.worked_out.remove(place);
             }
+        }
+        match self.verdicts.get_mut(place) {
+            Some(before) => Some(std::mem::replace(before, verdict)),
+            None => self.verdicts.insert(place.clone(), verdict),
         }
     }
 

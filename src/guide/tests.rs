@@ -13,7 +13,7 @@ fn half_done() -> (Job, Forms) {
 fn verdicts(job: &Job, forms: &Forms, plan: &Plan, within: impl Fn(&Step) -> bool) -> Verdicts {
     let mut out = Verdicts::new(&judge_all(job, forms));
     for step in plan.steps().iter().filter(|s| within(s)) {
-        out.verdicts.insert(step.place.clone(), Verdict::Within);
+        out.set(&step.place.clone(), Verdict::Within);
         out.to_countersign.remove(&step.place);
     }
     out
@@ -60,8 +60,7 @@ fn a_dead_test_outside_keeps_everything_from_being_made_live() {
     let plan = Plan::new(&job, &forms);
     let mut now = done_before(&job, &forms, &plan, "supply/polarity");
     assert_eq!(waits(&plan, "supply/polarity", &now), None);
-    now.verdicts
-        .insert("C/2/ir-le".parse().unwrap(), Verdict::Outside);
+    now.set(&"C/2/ir-le".parse().unwrap(), Verdict::Outside);
     for step in at(&plan, "supply/polarity")..plan.steps().len() {
         // Labels make nothing live.
         if plan.steps()[step].kind != Kind::Label {
@@ -80,12 +79,9 @@ fn energising_waits_for_the_supply_to_be_looked_at() {
         ("supply/ze", Verdict::Open),
         ("supply/polarity", Verdict::Outside),
     ] {
-        let before = now
-            .verdicts
-            .insert(place.parse().unwrap(), verdict)
-            .unwrap();
+        let before = now.set(&place.parse().unwrap(), verdict).unwrap();
         assert_eq!(waits(&plan, "safe/energise", &now).as_deref(), Some(place));
-        now.verdicts.insert(place.parse().unwrap(), before);
+        now.set(&place.parse().unwrap(), before);
     }
 }
 
@@ -120,7 +116,7 @@ fn energising_waits_for_devices_that_stand_and_isolate_power_from_both_sides() {
         ("E/compared", Verdict::Open, false),
     ] {
         let mut now = done_before(&job, &forms, &plan, "safe/energise");
-        now.verdicts.insert(place.parse().unwrap(), verdict);
+        now.set(&place.parse().unwrap(), verdict);
         let waits = waits(&plan, "safe/energise", &now);
         assert_eq!(
             waits.as_deref(),
@@ -138,10 +134,9 @@ fn nothing_is_connected_and_nobody_signs_over_a_finding_that_is_worked_out() {
         for found in ["P/B1/branch-load", "R/1/capacity", "R/1/voltage"] {
             let mut now = done_before(&job, &forms, &plan, step);
             assert_eq!(waits(&plan, step, &now), None, "{step}");
-            now.verdicts.insert(found.parse().unwrap(), Verdict::Query);
+            now.set(&found.parse().unwrap(), Verdict::Query);
             assert_eq!(waits(&plan, step, &now), None, "{step} {found}");
-            now.verdicts
-                .insert(found.parse().unwrap(), Verdict::Outside);
+            now.set(&found.parse().unwrap(), Verdict::Outside);
             let waits = waits(&plan, step, &now);
             assert_eq!(waits.as_deref(), Some(found), "{step}");
         }
@@ -152,7 +147,7 @@ fn nothing_is_connected_and_nobody_signs_over_a_finding_that_is_worked_out() {
             "E/compared",
         ] {
             let mut now = done_before(&job, &forms, &plan, step);
-            now.verdicts.insert(found.parse().unwrap(), Verdict::Open);
+            now.set(&found.parse().unwrap(), Verdict::Open);
             let waits = waits(&plan, step, &now);
             assert_eq!(waits.as_deref(), Some(found), "{step}");
         }
@@ -176,8 +171,7 @@ fn live_tests_wait_for_the_figures_of_their_own_part() {
     ] {
         let mut now = done_before(&job, &forms, &plan, place);
         assert_eq!(waits(&plan, place, &now), None, "{place}");
-        now.verdicts
-            .insert(compared.parse().unwrap(), Verdict::Open);
+        now.set(&compared.parse().unwrap(), Verdict::Open);
         let waits = waits(&plan, place, &now);
         assert_eq!(waits.as_deref(), holds.then_some(compared), "{place}");
     }
@@ -201,8 +195,7 @@ fn nothing_runs_before_the_circuits_are_tested_live() {
     let (job, forms) = half_done();
     let plan = Plan::new(&job, &forms);
     let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
-    now.verdicts
-        .insert("R/1/zs".parse().unwrap(), Verdict::Open);
+    now.set(&"R/1/zs".parse().unwrap(), Verdict::Open);
     for run in [
         "E/dc-voltage",
         "grid/ct-surplus",
@@ -224,8 +217,7 @@ fn a_test_that_another_needs_may_be_countersigned_later() {
     assert_eq!(waits(&plan, "E/dc-voltage", &now), None);
     let held = waits(&plan, "safe/connected", &now);
     assert_eq!(held.as_deref(), Some("E/dc-polarity"));
-    now.verdicts
-        .insert("E/dc-polarity".parse().unwrap(), Verdict::Open);
+    now.set(&"E/dc-polarity".parse().unwrap(), Verdict::Open);
     let held = waits(&plan, "E/dc-voltage", &now);
     assert_eq!(held.as_deref(), Some("E/dc-polarity"));
 }
@@ -236,8 +228,7 @@ fn nobody_signs_while_anything_is_open_or_outside() {
     let plan = Plan::new(&job, &forms);
     let mut now = verdicts(&job, &forms, &plan, |s| s.kind != Kind::Sign);
     assert_eq!(waits(&plan, "sign/design", &now), None);
-    now.verdicts
-        .insert("R/1/zs".parse().unwrap(), Verdict::Outside);
+    now.set(&"R/1/zs".parse().unwrap(), Verdict::Outside);
     assert_eq!(waits(&plan, "sign/design", &now).as_deref(), Some("R/1/zs"));
 }
 

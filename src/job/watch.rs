@@ -130,3 +130,82 @@ pub fn watched<T>(work: impl FnOnce() -> T) -> (T, Seen) {
     };
     (made, seen)
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::super::reading::{Reading, Readings};
+    use super::*;
+
+    fn marked(mark: u32) -> Readings {
+        let mut out = Readings::default();
+        out.keep(
+            Test::Zs,
+            Reading {
+                typed: "0.4".into(),
+                unit: Test::Zs.unit(),
+                by: "ab".into(),
+                at: chrono::DateTime::parse_from_rfc3339("2026-06-19T09:00:00+01:00").unwrap(),
+                instrument: None,
+                countersigned: None,
+                around: None,
+            },
+        );
+        out.set_mark(mark);
+        out
+    }
+
+    fn only(mark: u32, test: Test) -> Seen {
+        let mut out = Seen::default();
+        out.add(mark, test);
+        out
+    }
+
+    #[test]
+    fn whatever_is_asked_of_readings_is_noted() {
+        let readings = marked(7);
+        let other = marked(8);
+        let looks: [(&str, &dyn Fn(), bool); 8] = [
+            ("get", &|| drop(readings.get(Test::Zs).cloned()), true),
+            ("value", &|| drop(readings.value(Test::Zs)), true),
+            ("among", &|| drop(readings.among(&[Test::Zs]).count()), true),
+            ("iter", &|| drop(readings.iter().count()), false),
+            ("is_empty", &|| drop(readings.is_empty()), false),
+            ("==", &|| drop(readings == other), false),
+            (
+                "serialize",
+                &|| drop(serde_json::to_string(&readings)),
+                false,
+            ),
+            (
+                "a copy",
+                &|| drop(readings.clone().get(Test::Zs).cloned()),
+                true,
+            ),
+        ];
+        for (what, look, one) in looks {
+            let ((), seen) = watched(look);
+            assert!(seen.any_of(&only(7, Test::Zs)), "{what}");
+            assert!(!seen.any_of(&only(9, Test::Zs)), "{what}");
+            // What isn't taken counts as well.
+            assert_eq!(seen.any_of(&only(7, Test::Ze)), !one, "{what}");
+        }
+    }
+
+    #[test]
+    fn what_is_shared_stands_for_what_it_was_made_of() {
+        let readings = marked(7);
+        let (inner, seen) = watched(|| {
+            shared(3);
+            watched(|| readings.get(Test::Zs).is_some()).1
+        });
+        assert!(inner.any_of(&only(7, Test::Zs)));
+        assert!(!seen.any_of(&only(7, Test::Zs)));
+        let mut changed = Seen::default();
+        assert!(!seen.any_of(&changed));
+        changed.add_shared(3);
+        assert!(seen.any_of(&changed));
+        let ((), all) = watched(everything);
+        assert!(all.any_of(&Seen::default()) && !all.is_nothing());
+    }
+}
