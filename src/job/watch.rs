@@ -149,6 +149,7 @@ mod tests {
                 instrument: None,
                 countersigned: None,
                 around: None,
+                brought: None,
             },
         );
         out.set_mark(mark);
