@@ -11,10 +11,11 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::time::Instant;
 
-use bench_help::{bare_bones, rows, schedule};
+use bench_help::{NAME, bare_bones, rows, schedule};
 use paper_help::hard;
 use wanderlead::forms::Forms;
 use wanderlead::job::text;
+use wanderlead::paper::page::Mark;
 use wanderlead::paper::{draft, pdf};
 
 /// Circuits of the jobs and rows of the schedules.
@@ -27,6 +28,8 @@ const RUNS: usize = 15;
 const DRAWS: &str = "BENCH_DRAWS";
 const ROWS: &str = "BENCH_ROWS";
 const OUT: &str = "BENCH_OUT";
+/// How many rows the writer that lays nothing out puts on a page: as many as the program.
+const EACH: &str = "BENCH_EACH";
 
 /// Times of several runs in milliseconds.
 #[derive(Debug, Default)]
@@ -109,12 +112,13 @@ fn draft_by_program(job: &Path, out: &Path) -> Command {
 }
 
 /// This benchmark as a process that draws one schedule; its start costs about as much as that of any program.
-fn draws(how: &str, rows: &Path, out: &Path) -> Command {
+fn draws(how: &str, rows: &Path, each: usize, out: &Path) -> Command {
     let mut command = Command::new(std::env::current_exe().unwrap());
     command
         .args(["--ignored", "--exact", "one_schedule"])
         .env(DRAWS, how)
         .env(ROWS, rows)
+        .env(EACH, each.to_string())
         .env(OUT, out);
     command
 }
@@ -219,10 +223,11 @@ fn one_schedule() {
     let file = std::env::var_os(ROWS).expect("the rows");
     let rows: Vec<Vec<String>> =
         serde_json::from_str(&std::fs::read_to_string(file).unwrap()).unwrap();
+    let each: usize = std::env::var(EACH).unwrap().parse().unwrap();
     let bytes = match how.as_str() {
         "ours" => pdf::write(&schedule(&rows).document).unwrap(),
-        "bare" => bare_bones(&rows, true),
-        "bare, not compressed" => bare_bones(&rows, false),
+        "bare" => bare_bones(&rows, each, true),
+        "bare, not compressed" => bare_bones(&rows, each, false),
         _ => return,
     };
     std::fs::write(std::env::var_os(OUT).expect("the file"), bytes).unwrap();
@@ -256,9 +261,13 @@ fn the_schedule_alone_beside_others() {
         let table = rows(n);
         let file = folder.path().join(format!("rows-{n}.json"));
         std::fs::write(&file, serde_json::to_string(&table).unwrap()).unwrap();
+        let first = schedule(&table).document.pages.swap_remove(0);
+        let named =
+            |mark: &&Mark| matches!(mark, Mark::Text { text, .. } if text.starts_with(NAME));
+        let each = first.marks.iter().filter(named).count();
         let out = |name: &str| folder.path().join(format!("{name}.pdf"));
         let mut drawn: Vec<(&str, Command)> = ["ours", "bare", "bare, not compressed", "nothing"]
-            .map(|how| (how, draws(how, &file, &out(how))))
+            .map(|how| (how, draws(how, &file, each, &out(how))))
             .into();
         for how in ["plain", "wrap"] {
             let Some(python) = &python else { continue };
@@ -277,7 +286,7 @@ fn the_schedule_alone_beside_others() {
             let (written, _) = timed(|| pdf::write(&document.document).unwrap());
             inside[0].0.push(laid);
             inside[1].0.push(laid + written);
-            inside[2].0.push(timed(|| bare_bones(&table, true)).0);
+            inside[2].0.push(timed(|| bare_bones(&table, each, true)).0);
         }
         println!(
             "schedule of {n} rows × {} columns, each drawn by a process of its own, start included:",

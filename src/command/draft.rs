@@ -49,10 +49,10 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
             args.out.display()
         );
     }
-    let forms = context.forms()?;
     let parts = Parts::some(args.parts.iter().copied());
     let now = Local::now().fixed_offset().trunc_subsecs(0);
     let (drafted, mut messages) = if args.issue {
+        let forms = context.forms()?;
         let mut session = Session::open(&args.job)?;
         if let Some(why) = session.read_only() {
             bail!("not issued: {why}");
@@ -64,7 +64,13 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         }
         (drafted, notes)
     } else {
-        let opened = store::read_job(&args.job)?;
+        // Side by side: each takes about as long as the other.
+        let (forms, opened) = std::thread::scope(|scope| {
+            let job = scope.spawn(|| store::read_job(&args.job));
+            (context.forms(), job.join())
+        });
+        let forms = forms?;
+        let opened = opened.unwrap_or_else(|panic| std::panic::resume_unwind(panic))?;
         if let Some(lost) = opened.lost {
             // A certificate without readings that were kept would look complete.
             bail!("{lost}");

@@ -22,14 +22,14 @@ const HEAD: [&str; 30] = [
     "ms", "½", "5×", "By",
 ];
 
+/// What names begin with. They fit their column: who breaks lines and who doesn't gets the same rows.
+pub const NAME: &str = "sockets of bay";
+
 /// Head and rows of a schedule, thirty columns.
 pub fn rows(n: usize) -> Vec<Vec<String>> {
     let mut all = vec![HEAD.map(String::from).to_vec()];
     for at in 0..n {
-        let mut row = vec![
-            format!("{}", at + 1),
-            format!("sockets and lights of bay {at}"),
-        ];
+        let mut row = vec![format!("{}", at + 1), format!("{NAME} {at}")];
         for column in 2..30 {
             row.push(match (at * 7 + column * 13) % 5 {
                 0 => format!("0.{:02}", (at * 31 + column) % 90 + 10),
@@ -63,13 +63,10 @@ pub fn schedule(rows: &[Vec<String>]) -> LaidOut {
         .lay_out()
 }
 
-/// Rows that the program puts on a page under the head.
-const ON_A_PAGE: usize = 44;
-
-/// The same texts and rules on the same pages, at places that are known beforehand: no wrapping, nothing measured, no outline, no
+/// The same texts and rules on the same pages, `each` rows on one, at places that are known beforehand: no wrapping, nothing measured, no outline, no
 /// links. One font, cut down before, with its widths; every stream compressed as the program's are, or none. About as little as
 /// a file of this content can be written with.
-pub fn bare_bones(rows: &[Vec<String>], compressed: bool) -> Vec<u8> {
+pub fn bare_bones(rows: &[Vec<String>], each: usize, compressed: bool) -> Vec<u8> {
     let (head, body) = rows.split_first().unwrap();
     let step = 224.0 / 28.0 * 72.0 / 25.4;
     let left = |column: usize| -> f64 {
@@ -80,7 +77,7 @@ pub fn bare_bones(rows: &[Vec<String>], compressed: bool) -> Vec<u8> {
         }
     };
     let mut file = Bare::new(compressed);
-    let parts: Vec<&[Vec<String>]> = body.chunks(ON_A_PAGE).collect();
+    let parts: Vec<&[Vec<String>]> = body.chunks(each).collect();
     let kids: Vec<String> = (0..parts.len())
         .map(|p| format!("{} 0 R", FIRST_PAGE + 2 * p))
         .collect();

@@ -128,13 +128,16 @@ impl Flow {
     /// Sets everything on pages. A section without blocks gives an empty page; a paper
     /// without sections gives none.
     pub fn lay_out(self) -> LaidOut {
+        let Flow { info, sections } = self;
         let mut press = Press::default();
         let mut furnished: Vec<(Furniture<'_>, usize)> = Vec::new();
-        for section in &self.sections {
-            let furniture = Furniture::new(&self.info, &section.title, section.orientation);
+        // Blocks go as soon as they are on pages: a large job has one form of them in memory, and not two.
+        for section in sections {
+            let furniture = Furniture::new(&info, &section.title, section.orientation);
             let frame = furniture.frame;
             let mut composer = Composer::new(frame.width, frame.height);
             composer.blocks(&section.blocks);
+            drop(section.blocks);
             let before = press.pages.len();
             press.run(&frame, composer.strips, &composer.heads);
             furnished.push((furniture, press.pages.len() - before));
@@ -158,7 +161,7 @@ impl Flow {
             }
         }
         let document = Document {
-            info: self.info.document.clone(),
+            info: info.document.clone(),
             pages: press.pages,
             outline: press.outline,
         };

@@ -3,7 +3,9 @@
 use std::sync::OnceLock;
 
 use ttf_parser::Face;
+use ttf_parser::cmap::Subtable;
 
+use super::REPLACEMENT;
 use crate::paper::page::Weight;
 
 const REGULAR: &[u8] = include_bytes!("../fonts/condensed-regular.ttf");
@@ -42,14 +44,26 @@ pub(super) fn advance(c: char, weight: Weight) -> Option<u16> {
 
 /// The glyph of a character, if the font of that weight has it.
 pub(super) fn glyph(c: char, weight: Weight) -> Option<Glyph> {
-    static TABLES: [OnceLock<Vec<Option<Glyph>>>; 2] = [OnceLock::new(), OnceLock::new()];
+    static TABLES: [OnceLock<Known>; 2] = [OnceLock::new(), OnceLock::new()];
     let [regular, bold] = &TABLES;
     let table = match weight {
         Weight::Regular => regular,
         Weight::Bold => bold,
     };
-    let index = usize::try_from(u32::from(c)).ok()?;
-    *table.get_or_init(|| read(bytes(weight))).get(index)?
+    let known = table.get_or_init(|| read(bytes(weight)));
+    if c == REPLACEMENT {
+        return known.replacement;
+    }
+    *known.low.get(usize::try_from(u32::from(c)).ok()?)?
+}
+
+/// What a font has.
+#[derive(Debug, Default)]
+struct Known {
+    /// By code point, up to the last sign.
+    low: Vec<Option<Glyph>>,
+    /// The replacement sign, which stands far beyond the others.
+    replacement: Option<Glyph>,
 }
 
 /// Reads all glyphs into a table indexed by code point: wrapping a schedule looks up
@@ -57,29 +71,45 @@ pub(super) fn glyph(c: char, weight: Weight) -> Option<Glyph> {
 ///
 /// A font that can't be read gives an empty table; writing the PDF then fails with a
 /// message, and a test makes sure that the shipped fonts can be read.
-fn read(font: &[u8]) -> Vec<Option<Glyph>> {
+fn read(font: &[u8]) -> Known {
+    let mut known = Known::default();
     let Ok(face) = Face::parse(font, 0) else {
-        return Vec::new();
+        return known;
     };
-    let mut table = Vec::new();
     let em = u32::from(face.units_per_em()).max(1);
-    // Every character of the subset is below this, but for the replacement sign.
-    for code in (0x20..0x2800_u32).chain([0xFFFD]) {
-        let Some(id) = char::from_u32(code).and_then(|c| face.glyph_index(c)) else {
-            continue;
-        };
-        let advance = u32::from(face.glyph_hor_advance(id).unwrap_or(0)) * 1000 / em;
-        let Ok(index) = usize::try_from(code) else {
-            continue;
-        };
-        table.resize(index, None);
-        table.push(Some(Glyph {
-            id: id.0,
-            advance: u16::try_from(advance).unwrap_or(u16::MAX),
-        }));
+    let Some(map) = face.tables().cmap else {
+        return known;
+    };
+    // Its own list: to ask for each of all characters takes longer than many a page.
+    for subtable in map.subtables.into_iter().filter(Subtable::is_unicode) {
+        subtable.codepoints(|code| {
+            let Some(id) = subtable.glyph_index(code) else {
+                return;
+            };
+            let advance = u32::from(face.glyph_hor_advance(id).unwrap_or(0)) * 1000 / em;
+            let glyph = Glyph {
+                id: id.0,
+                advance: u16::try_from(advance).unwrap_or(u16::MAX),
+            };
+            if code == u32::from(REPLACEMENT) {
+                known.replacement = Some(glyph);
+            } else if let Ok(index) = usize::try_from(code)
+                && index < END
+            {
+                if known.low.len() <= index {
+                    known.low.resize(index + 1, None);
+                }
+                if let Some(place @ None) = known.low.get_mut(index) {
+                    *place = Some(glyph);
+                }
+            }
+        });
     }
-    table
+    known
 }
+
+/// Every other sign of the fonts is below this.
+const END: usize = 0x2800;
 
 #[cfg(test)]
 #[allow(clippy::expect_used)]

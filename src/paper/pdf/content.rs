@@ -11,7 +11,7 @@ use crate::paper::measure::{glyphs, printable};
 use crate::paper::page::{Area, Grey, MM_PER_POINT, Mark, Page, Weight};
 
 use super::font_name;
-use super::pack::{packed, shared};
+use super::pack::shared;
 
 /// Which character each glyph of a font stands for, as far as pages use it; by number of the glyph.
 #[derive(Debug, Default)]
@@ -75,10 +75,10 @@ pub(super) struct Drawn {
 /// What is drawn on each page, and what that uses of the fonts. Writing and compressing is most of the time a paper takes, so that
 /// each processor takes its share.
 pub(super) fn drawn(pages: &[Page]) -> (Vec<Drawn>, Used) {
-    let each = shared(pages.iter().collect(), |page| {
+    let each = shared(pages.iter().collect(), |packer, page| {
         let mut used = Used::default();
         let content = content(page, &mut used);
-        let drawn = match packed(&content) {
+        let drawn = match packer.packed(&content) {
             Some(content) => Drawn {
                 content,
                 packed: true,

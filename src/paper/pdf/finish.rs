@@ -10,7 +10,7 @@ use crate::paper::PaperError;
 use crate::paper::page::{Area, Document, DocumentInfo, MM_PER_POINT, Mark};
 
 use super::content::Drawn;
-use super::pack::{packed, shared};
+use super::pack::shared;
 use super::{identity, outline};
 
 /// Completes the raw file and saves it.
@@ -83,8 +83,8 @@ fn compress(raw: &mut lopdf::Document) {
     let streams: Vec<&mut lopdf::Stream> = all
         .filter(|s| s.allows_compression && s.dict.get(b"Filter").is_err())
         .collect();
-    shared(streams, |stream| {
-        if let Some(packed) = packed(&stream.content) {
+    shared(streams, |packer, stream| {
+        if let Some(packed) = packer.packed(&stream.content) {
             stream.dict.set("Filter", "FlateDecode");
             stream.set_content(packed);
         }
