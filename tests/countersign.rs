@@ -355,6 +355,8 @@ fn an_apprentice_makes_nobody_qualified() {
         name: format!("Person {id}"),
         role,
         firm: String::new(),
+        address: String::new(),
+        registration: String::new(),
         phone: String::new(),
     };
     let edit = |spot: &str, now: Option<Person>, by: &str| {
