@@ -43,7 +43,7 @@ impl Job {
                 continue;
             }
             let all = serde_json::to_string(seat.readings).unwrap_or_default();
-            let name = format!("readings of {}", seat_name(&seat.top, seat.part.as_deref()));
+            let name = format!("readings of {}", seat_name(seat.top, seat.part.as_deref()));
             let details = (DETAILS.to_string(), short(&all));
             out.insert(name, BTreeMap::from([details]));
         }
