@@ -89,6 +89,14 @@ fn unsigned(name: &str, at: impl Fn(&Place) -> bool) -> Job {
     job
 }
 
+/// A job without its history, which has what was taken back as well.
+fn plain(job: &Job) -> Job {
+    Job {
+        history: Default::default(),
+        ..job.clone()
+    }
+}
+
 #[test]
 fn a_qualified_person_countersigns_what_an_apprentice_entered_and_nothing_else() {
     let mut job = sample(HALF_DONE);
@@ -128,7 +136,7 @@ fn a_qualified_person_countersigns_what_an_apprentice_entered_and_nothing_else()
         })
     );
     let forth = job.apply(&back).unwrap();
-    assert_eq!(job, before);
+    assert_eq!(plain(&job), plain(&before));
     job.apply(&forth).unwrap();
     assert!(!waits(&job, WAITING));
 }
@@ -204,7 +212,7 @@ fn a_forged_countersign_is_not_put_back() {
         "what was taken back is still legible"
     );
     job.taken_back.clear();
-    assert_eq!(job, signed);
+    assert_eq!(plain(&job), plain(&signed));
 }
 
 #[test]
@@ -477,7 +485,7 @@ fn one_key_countersigns_and_goes_on_to_the_next() {
     );
     // Undo, redo; redo in the name of an apprentice is refused.
     screen.ctrl('z');
-    assert_eq!(screen.job_on_disk(), before);
+    assert_eq!(plain(&screen.job_on_disk()), plain(&before));
     assert!(
         screen.message().contains("to countersign"),
         "{}",

@@ -370,7 +370,7 @@ fn it_is_listed_shown_and_printed_and_so_is_a_break() {
     assert!(
         shown
             .lines()
-            .any(|l| l.contains(" !  2026-12-01") && l.contains("0.47, count")),
+            .any(|l| l.contains("! 2026-12-01") && l.contains("0.47, count")),
         "{shown}"
     );
 }

@@ -44,6 +44,7 @@ fn at(board: &str, id: &str) -> Spot {
 fn content(job: &Job) -> Job {
     let mut job = job.clone();
     job.edits.clear();
+    job.history = Default::default();
     job
 }
 

@@ -224,9 +224,12 @@ fn undo_and_redo_are_on_the_disk_too() {
     );
     let stripped = |job: wanderlead::job::Job| wanderlead::job::Job {
         taken_back: Vec::new(),
+        history: Default::default(),
         ..job
     };
-    assert_eq!(stripped(back), before);
+    assert_eq!(back.history.len(), 3, "begun, kept, put back");
+    assert_eq!(stripped(back), stripped(before));
+    let after = stripped(after);
     assert_eq!(
         (screen.place().as_str(), screen.verdict("C/4/ir-le")),
         ("C/4/ir-le", Verdict::Open)

@@ -115,6 +115,7 @@ fn shown(screen: &Screen) -> Job {
 
 fn content(mut job: Job) -> Job {
     job.edits.clear();
+    job.history = Default::default();
     job.kept = 0;
     job.kept_digest.clear();
     job

@@ -36,7 +36,9 @@ fn opened() -> (Memory, Sitting) {
     session
         .keep(&keep("safe/sources", "pass", "JE", later()), later())
         .unwrap();
-    let sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), Look::FULL);
+    let mut sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), Look::FULL);
+    // Away from the page that says of which version the file is.
+    press(&mut sitting, KeyCode::Enter);
     (memory, sitting)
 }
 

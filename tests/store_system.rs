@@ -83,12 +83,12 @@ fn a_limit_on_the_length_of_files_is_reported_and_costs_nothing() {
         }
         let said = said(&out);
         match out.status.code() {
-            Some(0 | 1) => {
+            Some(0 | 1) if !said.contains("not saved") => {
                 seen[0] += 1;
                 assert!(said.contains("kept as change 1"), "{blocks}: {said}");
                 holds(&job, &[("C/4/r1r2", "0.31")]);
             }
-            Some(2) if said.contains("kept as change 1") => {
+            Some(_) if said.contains("kept as change 1") => {
                 // Kept in the journal; the job file itself could not be written.
                 seen[1] += 1;
                 assert!(

@@ -344,6 +344,8 @@ fn script(walk: &mut Walk<'_>, manner: Manner) -> Result<(), String> {
 /// The record itself.
 pub fn content(job: &Job) -> Job {
     Job {
+        // The file of the visit is of version 1.
+        schema: wanderlead::job::SCHEMA,
         kept: 0,
         kept_digest: String::new(),
         // What an undo leaves of a reading is looked at in tests/taken_back.rs.

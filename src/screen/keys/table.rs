@@ -564,7 +564,7 @@ pub const KEYS: &[Key] = &[
         [Enter, NONE],
         "Enter",
         Take,
-        "decide, go on",
+        "decide",
         "Decide what to do about what was found, where that has to be decided; else back to work"
     ),
     key!(Found, [Tab, NONE; Char('h'), NONE], "Tab h", ShowHistory, "history", "The history: who changed what, when, from what to what"),
