@@ -196,7 +196,7 @@ impl Forms {
             }
             files.push(info);
         }
-        complete(&limits, &shipped)?;
+        complete(&limits, &shipped, &changes, &text_of)?;
         if let Some(text) = text_of(own::LIMITS) {
             let ids = put_own(&mut limits, &shipped, text)?;
             changes.extend(ids.into_iter().map(|id| (id, own::LIMITS)));
@@ -321,29 +321,34 @@ impl Forms {
 }
 
 /// Refuses a folder that lost an entry which the defaults have: a check would silently not be made.
-fn complete(
+///
+/// `from`: ids of the user's files; `text_of`: their texts.
+fn complete<'a>(
     limits: &BTreeMap<String, Limit>,
     shipped: &BTreeMap<String, Limit>,
+    from: &[(String, &str)],
+    text_of: &dyn Fn(&str) -> Option<&'a str>,
 ) -> Result<(), TextError> {
     for (id, entry) in shipped {
-        let (what, remedy) = match limits.get(id) {
-            None => (
-                "this limit is missing".to_string(),
-                "copy it from the default file: its check could not be made".to_string(),
-            ),
-            Some(own) => match own::unit_is(own, entry.unit) {
-                Ok(()) => continue,
-                Err(fault) => fault,
-            },
+        let Some(own) = limits.get(id) else {
+            // What isn't there has no line.
+            return Err(TextError {
+                file: file_of(id).to_string(),
+                line: 0,
+                column: 0,
+                field: id.clone(),
+                what: "this limit is missing".into(),
+                remedy: "copy it from the default file: its check could not be made".into(),
+            });
         };
-        return Err(TextError {
-            file: file_of(id).to_string(),
-            line: 0,
-            column: 0,
-            field: id.clone(),
-            what,
-            remedy,
-        });
+        own::unit_is(own, entry.unit).map_err(|(what, remedy)| {
+            let given = from.iter().rev().find(|(of, _)| of == id);
+            let file = given.map_or(file_of(id), |(_, file)| file);
+            TextError {
+                remedy,
+                ..place_of(file, text_of(file).unwrap_or_default(), id, what)
+            }
+        })?;
     }
     Ok(())
 }

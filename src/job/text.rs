@@ -35,14 +35,15 @@ impl fmt::Display for TextError {
         if self.line > 0 {
             write!(f, ", line {}, column {}", self.line, self.column)?;
         }
+        // All of it may quote the file: whoever makes an error need not think of it.
         if !self.field.is_empty() && self.field != "." {
-            write!(f, ", field {}", self.field)?;
+            write!(f, ", field {}", sound(&self.field))?;
         }
-        write!(f, ": {}", self.what)?;
+        write!(f, ": {}", sound(&self.what))?;
         if self.remedy.is_empty() {
             Ok(())
         } else {
-            write!(f, "; {}", self.remedy)
+            write!(f, "; {}", sound(&self.remedy))
         }
     }
 }

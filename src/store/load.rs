@@ -185,7 +185,7 @@ pub(super) fn altered(name: &str) -> String {
     )
 }
 
-fn is_job_name(path: &Path) -> bool {
+pub(super) fn is_job_name(path: &Path) -> bool {
     path.extension()
         .is_some_and(|e| e.eq_ignore_ascii_case("ron"))
 }
