@@ -189,7 +189,10 @@ fn somebody_looked_at_every_dependency() {
             locked.contains(&(name.clone(), version.clone())),
             "{name} is listed with {version}, which isn't in Cargo.lock any more: look at what is"
         );
-        assert!(is_day(&row["released"]) && is_day(&row["checked"]), "{name}");
+        assert!(
+            is_day(&row["released"]) && is_day(&row["checked"]),
+            "{name}"
+        );
         match row["kept_up"].as_str() {
             "yes" => {}
             "doubt" => assert!(row["note"].len() > 20, "{name}: what is the doubt?"),

@@ -77,10 +77,14 @@ fn very_deep_nests_are_refused_as_such() {
                     assert!(error.contains(", line "), "{open} {of_job}: {error}");
                     assert!(error.len() < 3000, "{}", error.len());
                 }
-                let text =
-                    form("steps.ron").replacen("cautions:", &format!("cautions: {nest},"), 1);
+                let text = form("steps.ron").replacen(
+                    "    cautions:",
+                    &format!("    cautions: {nest},"),
+                    1,
+                );
                 assert!(forms_with("steps.ron", &text).line > 0);
-                let text = form("rcd.ron").replacen("limits:", &format!("limits: {nest},"), 1);
+                let text =
+                    form("rcd.ron").replacen("    limits: [", &format!("    limits: {nest}, ["), 1);
                 assert!(forms_with("rcd.ron", &text).line > 0);
                 let error = parse::<Settings>("s.ron", &format!("(colours: {nest})"));
                 assert!(error.unwrap_err().line > 0);
@@ -163,5 +167,100 @@ fn a_journal_with_a_nest_in_a_sound_chain_is_kept_and_said() {
             drop(session);
             assert_eq!(read(&journal), text);
         }
+    }
+}
+
+#[test]
+fn an_argument_never_reaches_the_terminal_as_it_is() {
+    for words in [
+        vec!["calc", "zs\u{1b}[2J"],
+        vec!["calc", "insulation", "\u{7f}"],
+        vec!["check", "no\u{7}such.ron"],
+    ] {
+        let out = common::program().args(&words).output().unwrap();
+        let said = String::from_utf8(out.stderr).unwrap();
+        assert_eq!(out.status.code(), Some(2));
+        assert!(said.contains("\\u{"), "{said:?}");
+        assert!(
+            !said.chars().any(|c| c.is_control() && c != '\n'),
+            "{said:?}"
+        );
+    }
+}
+
+#[test]
+fn a_limit_in_two_files_is_named_in_the_users() {
+    let capacity = form("capacity.ron");
+    let id = capacity.split("id: \"").nth(1).unwrap();
+    let id = id.split('"').next().unwrap();
+    // In a file that is read before the shipped one with the same limit, and in one that is read after it.
+    for name in ["devices.ron", "cross.ron"] {
+        let text = form(name);
+        let row = capacity.lines().find(|l| l.contains(id)).unwrap();
+        let source = text.split("source: \"").nth(1).unwrap();
+        let source = source.split('"').next().unwrap();
+        let start = row.rfind("source: \"").unwrap();
+        let row = format!("{}source: \"{source}\"),\n", &row[..start]);
+        let at = text.find("limits: [").unwrap() + "limits: [".len();
+        let text = format!("{}\n{row}{}", &text[..at], &text[at..]);
+        let error = forms_with(name, &text);
+        assert_eq!(
+            (error.file.as_str(), error.what.as_str()),
+            (name, "this limit is given in two files"),
+            "{error}"
+        );
+        assert!(error.line > 0 && error.field == id, "{error}");
+    }
+}
+
+/// Journals in a sound chain, as this program wouldn't write them.
+#[test]
+fn a_change_that_would_spoil_the_job_is_not_brought_back() {
+    use wanderlead::job::digest::digest;
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.ron");
+    let job = read(&root().join("tests/store_fixture.ron"));
+    std::fs::write(&path, &job).unwrap();
+    let at = "2026-09-01T10:00:00+01:00";
+    let record = |reference: &str, unit: &str| {
+        format!(
+            "(at:\"{at}\",job:\"{reference}\",change:Keep(place:\"R/1/r1r2\",reading:(typed:\"0.4\",unit:{unit},by:\"JE\",at:\"{at}\")))"
+        )
+    };
+    let long = format!("{}\\u{{1b}}", "W".repeat(5000));
+    for (second, says) in [
+        (
+            record("T-1", "Megohm"),
+            "change 2 can't be brought back: R/1/r1r2: the unit is Megohm",
+        ),
+        (record(&long, "Ohm"), "it belongs to job WWW"),
+    ] {
+        let mut text = "wanderlead journal 1 after 0 -\n".to_string();
+        let mut before = String::new();
+        for (n, payload) in [record("T-1", "Ohm"), second].iter().enumerate() {
+            let seq = (n + 1).to_string();
+            before = digest(&[
+                before.as_bytes(),
+                b"\n",
+                seq.as_bytes(),
+                b"\n",
+                payload.as_bytes(),
+            ]);
+            text.push_str(&format!("{seq} {before} {payload}\n"));
+        }
+        let journal = path.with_extension("ron.journal");
+        std::fs::write(&journal, &text).unwrap();
+        let session = Session::open(&path).unwrap();
+        let why = session.read_only().unwrap().to_string();
+        assert!(why.contains(says), "{why:.300}");
+        assert!(
+            why.chars().count() < 2000 && !why.contains('\u{1b}'),
+            "{why:.300}"
+        );
+        // The first one is there, and both files are as they were.
+        assert!(session.job().entry(&"R/1/r1r2".parse().unwrap()).is_some());
+        assert_eq!(session.job().kept, 1);
+        drop(session);
+        assert_eq!((read(&journal), read(&path)), (text, job.clone()));
     }
 }

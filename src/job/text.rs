@@ -107,7 +107,7 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
 }
 
 /// Fit for a line on the terminal.
-fn sound(text: &str) -> String {
+pub(crate) fn sound(text: &str) -> String {
     const LONGEST: usize = 1_000;
     let text = shown(text);
     match text.char_indices().nth(LONGEST) {
