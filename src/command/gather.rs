@@ -1,6 +1,7 @@
 //! `gather`: one line for each job of a folder, for a firm's office.
 
 use std::num::NonZero;
+use std::panic::catch_unwind;
 use std::path::{Path, PathBuf};
 use std::thread;
 
@@ -61,8 +62,7 @@ pub(super) fn run(args: &GatherArgs, context: &Context) -> Result<Reply> {
     if !args.folder.is_dir() {
         bail!("{}: this is no folder", args.folder.display());
     }
-    let entries = store::list_jobs(&args.folder)?;
-    let paths: Vec<PathBuf> = entries.into_iter().map(|e| e.path).collect();
+    let paths = store::job_files(&args.folder)?;
     let lines = read_all(&paths, &forms);
     let all_complete = lines.iter().all(|l| l.complete);
     let data = match args.as_ {
@@ -93,19 +93,24 @@ fn read_all(paths: &[PathBuf], forms: &Forms) -> Vec<Line> {
             .map(|paths| {
                 (
                     paths,
-                    scope.spawn(move || paths.iter().map(|p| line(p, forms)).collect::<Vec<_>>()),
+                    scope.spawn(move || paths.iter().map(|p| safe(p, forms)).collect::<Vec<_>>()),
                 )
             })
             .collect();
         let each = workers.into_iter().flat_map(|(paths, worker)| {
-            let fault = |_| {
-                let why = "the program failed on one of these files; try them one by one";
-                paths.iter().map(|p| trouble(p, why.into())).collect()
-            };
+            let fault = |_| paths.iter().map(|p| trouble(p, FAULT.into())).collect();
             worker.join().unwrap_or_else(fault)
         });
         each.collect()
     })
+}
+
+const FAULT: &str =
+    "the program failed on this file, by a fault of its own; keep the file as it is";
+
+/// The line of a file, also where the program fails on it: the others are listed all the same.
+fn safe(path: &Path, forms: &Forms) -> Line {
+    catch_unwind(|| line(path, forms)).unwrap_or_else(|_| trouble(path, FAULT.into()))
 }
 
 fn line(path: &Path, forms: &Forms) -> Line {

@@ -29,6 +29,7 @@ use clap::{Parser, Subcommand};
 
 use self::settings::variable;
 use crate::forms::Forms;
+use crate::job::validate::words::shown;
 use crate::store::{self, Settings};
 
 /// Environment variable with the folder of a person's own form files.
@@ -151,6 +152,21 @@ impl Context {
 /// # Errors
 /// Input that can't be used, with file, place and remedy: exit code 2.
 pub fn run(cli: &Cli) -> Result<Reply> {
+    // What is said may quote an argument, a file or its name.
+    let mut reply = answer(cli).map_err(|e| anyhow::anyhow!(fit(&format!("{e:#}"))))?;
+    for message in &mut reply.messages {
+        *message = fit(message);
+    }
+    Ok(reply)
+}
+
+/// A message without what steers a terminal.
+fn fit(message: &str) -> String {
+    let lines: Vec<String> = message.split('\n').map(shown).collect();
+    lines.join("\n")
+}
+
+fn answer(cli: &Cli) -> Result<Reply> {
     let context = Context {
         forms: cli.forms.clone(),
         config: cli.config.clone(),

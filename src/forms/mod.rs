@@ -192,7 +192,17 @@ impl Forms {
                         info.ids.push(id.clone());
                         if limits.insert(id.clone(), limit).is_some() {
                             let what = "this limit is given in two files".to_string();
-                            return Err(fault((what, "keep it in one".into())));
+                            // The user's is the one to be put right.
+                            let (name, text) = changes
+                                .iter()
+                                .find(|(of, _)| !info.replaced && *of == id)
+                                .map_or((name, text), |(_, file)| {
+                                    (*file, text_of(file).unwrap_or_default())
+                                });
+                            return Err(TextError {
+                                remedy: "keep it in one".into(),
+                                ..place_of(name, text, &id, what)
+                            });
                         }
                     }
                     if info.replaced {
@@ -202,7 +212,7 @@ impl Forms {
             }
             files.push(info);
         }
-        complete(&limits, &shipped)?;
+        complete(&limits, &shipped, &changes, &text_of)?;
         if let Some(text) = text_of(own::LIMITS) {
             let ids = put_own(&mut limits, &shipped, text)?;
             changes.extend(ids.into_iter().map(|id| (id, own::LIMITS)));
@@ -329,29 +339,34 @@ impl Forms {
 }
 
 /// Refuses a folder that lost an entry which the defaults have: a check would silently not be made.
-fn complete(
+///
+/// `from`: ids of the user's files; `text_of`: their texts.
+fn complete<'a>(
     limits: &BTreeMap<String, Limit>,
     shipped: &BTreeMap<String, Limit>,
+    from: &[(String, &str)],
+    text_of: &dyn Fn(&str) -> Option<&'a str>,
 ) -> Result<(), TextError> {
     for (id, entry) in shipped {
-        let (what, remedy) = match limits.get(id) {
-            None => (
-                "this limit is missing".to_string(),
-                "copy it from the default file: its check could not be made".to_string(),
-            ),
-            Some(own) => match own::unit_is(own, entry.unit) {
-                Ok(()) => continue,
-                Err(fault) => fault,
-            },
+        let Some(own) = limits.get(id) else {
+            // What isn't there has no line.
+            return Err(TextError {
+                file: file_of(id).to_string(),
+                line: 0,
+                column: 0,
+                field: id.clone(),
+                what: "this limit is missing".into(),
+                remedy: "copy it from the default file: its check could not be made".into(),
+            });
         };
-        return Err(TextError {
-            file: file_of(id).to_string(),
-            line: 0,
-            column: 0,
-            field: id.clone(),
-            what,
-            remedy,
-        });
+        own::unit_is(own, entry.unit).map_err(|(what, remedy)| {
+            let given = from.iter().rev().find(|(of, _)| of == id);
+            let file = given.map_or(file_of(id), |(_, file)| file);
+            TextError {
+                remedy,
+                ..place_of(file, text_of(file).unwrap_or_default(), id, what)
+            }
+        })?;
     }
     Ok(())
 }

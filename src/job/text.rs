@@ -35,14 +35,15 @@ impl fmt::Display for TextError {
         if self.line > 0 {
             write!(f, ", line {}, column {}", self.line, self.column)?;
         }
+        // All of it may quote the file: whoever makes an error need not think of it.
         if !self.field.is_empty() && self.field != "." {
-            write!(f, ", field {}", self.field)?;
+            write!(f, ", field {}", sound(&self.field))?;
         }
-        write!(f, ": {}", self.what)?;
+        write!(f, ": {}", sound(&self.what))?;
         if self.remedy.is_empty() {
             Ok(())
         } else {
-            write!(f, "; {}", self.remedy)
+            write!(f, "; {}", sound(&self.remedy))
         }
     }
 }
@@ -134,7 +135,7 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
 }
 
 /// Fit for a line on the terminal.
-fn sound(text: &str) -> String {
+pub(crate) fn sound(text: &str) -> String {
     const LONGEST: usize = 1_000;
     let text = shown(text);
     match text.char_indices().nth(LONGEST) {

@@ -57,7 +57,7 @@ pub trait Disk: Send {
     /// [`ErrorKind::WouldBlock`] where another program holds it.
     fn tape(&self, path: &Path) -> io::Result<Box<dyn Tape>>;
 
-    /// The regular files of a folder, sorted by name.
+    /// The regular files of a folder, and the links that lead to nothing, sorted by name.
     ///
     /// # Errors
     /// Where it can't be listed.
@@ -248,7 +248,8 @@ impl Disk for RealDisk {
         let mut out = Vec::new();
         for entry in fs::read_dir(dir)? {
             let path = entry?.path();
-            if path.is_file() {
+            // A link that leads nowhere stands for a file that somebody misses: reading it says so.
+            if path.is_file() || (path.is_symlink() && fs::metadata(&path).is_err()) {
                 out.push(path);
             }
         }

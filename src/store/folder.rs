@@ -8,7 +8,7 @@ use serde::Deserialize;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
-use super::load::{journal_of, utf8};
+use super::load::{is_job_name, journal_of, utf8};
 use super::write::replace;
 use crate::job::text::parse;
 
@@ -34,18 +34,15 @@ struct Head {
     title: String,
 }
 
-/// The job files of a folder, sorted by name. A `.ron` file that doesn't mention a schema is no job and isn't listed.
+/// The job files of a folder, sorted by name. A `.ron` file that doesn't mention a schema is no job and isn't listed, unless
+/// it is blank or has a journal: then it was one.
 ///
 /// # Errors
 /// [`StoreError::Disk`] where the folder can't be listed.
 pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
     let disk = RealDisk;
-    let files = disk.files(dir).map_err(|e| StoreError::disk(dir, &e))?;
     let mut out = Vec::new();
-    for path in files {
-        if path.extension().is_none_or(|e| e != "ron") {
-            continue;
-        }
+    for path in ron_files(dir)? {
         let mut entry = JobEntry {
             reference: String::new(),
             title: String::new(),
@@ -55,9 +52,9 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
         let name = entry.path.display().to_string();
         match disk.read(&entry.path, LONGEST_FILE) {
             Err(e) => entry.trouble = Some(StoreError::disk(&entry.path, &e).to_string()),
+            Ok(bytes) if is_something_else(&disk, &entry.path, &bytes) => continue,
             Ok(bytes) => match utf8(&name, &bytes) {
                 Err(e) => entry.trouble = Some(e.to_string()),
-                Ok(text) if !text.contains("schema") => continue,
                 Ok(text) => match parse::<Head>(&name, text) {
                     Ok(head) => {
                         entry.reference = head.reference;
@@ -70,6 +67,33 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
         out.push(entry);
     }
     Ok(out)
+}
+
+/// Names of the job files of a folder, as [`list_jobs`] lists them, without taking any of them apart.
+///
+/// # Errors
+/// [`StoreError::Disk`] where the folder can't be listed.
+pub fn job_files(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let disk = RealDisk;
+    let mut out = ron_files(dir)?;
+    out.retain(|path| {
+        let bytes = disk.read(path, LONGEST_FILE);
+        !bytes.is_ok_and(|bytes| is_something_else(&disk, path, &bytes))
+    });
+    Ok(out)
+}
+
+fn ron_files(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    let mut files = RealDisk.files(dir).map_err(|e| StoreError::disk(dir, &e))?;
+    files.retain(|path| is_job_name(path));
+    Ok(files)
+}
+
+/// Whether a file is no job, such as a form file. One that lost what it had is a job in trouble: blank, or with a journal.
+fn is_something_else(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> bool {
+    std::str::from_utf8(bytes).is_ok_and(|text| !text.contains("schema"))
+        && bytes.iter().any(|b| !matches!(b, 0 | b' ' | b'\r' | b'\n'))
+        && disk.resolve(&journal_of(path)).is_err()
 }
 
 /// Reads a PDF of at most 64 MB.

@@ -13,9 +13,9 @@ use super::found::Found;
 use super::journal::{Fit, Link, Record, Survey, count, survey};
 use super::spot::Spots;
 use crate::job::digest::digest;
-use crate::job::text::{TextError, locate, options, parse};
+use crate::job::text::{TextError, locate, options, parse, sound};
 use crate::job::validate::words::shown;
-use crate::job::{Job, Reading, SCHEMA};
+use crate::job::{Change, Job, Reading, SCHEMA};
 
 const TITLE: &str = "// wanderlead job: everything recorded on one visit. The journal beside it holds what was kept since.\n";
 
@@ -129,7 +129,30 @@ pub(super) fn rest_of(journal: &[u8], good: u64) -> &[u8] {
 }
 
 /// Brings what the survey found into the job. A change that doesn't fit ends it: the rest is reported as lost.
-pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
+pub(super) fn replay(job: Job, found: &Survey, journal: &str) -> Opened {
+    let opened = replay_each(job.clone(), found, journal, false);
+    // Only a journal that this program didn't write makes a job that couldn't be opened again once it is saved.
+    if opened.job.kept == job.kept || opened.job.problems().is_empty() {
+        return opened;
+    }
+    replay_each(job, found, journal, true)
+}
+
+/// Makes a change. `careful`: refuses also one that leaves a job which couldn't be opened.
+fn make(job: &mut Job, change: &Change, careful: bool) -> Result<(), String> {
+    if !careful {
+        return job.apply(change).map(drop).map_err(|e| e.to_string());
+    }
+    let mut next = job.clone();
+    next.apply(change).map_err(|e| e.to_string())?;
+    if let Some(problem) = next.problems().first() {
+        return Err(format!("{}: {}", problem.field, problem.what));
+    }
+    *job = next;
+    Ok(())
+}
+
+fn replay_each(mut job: Job, found: &Survey, journal: &str, careful: bool) -> Opened {
     let mut notes: Vec<String> = found
         .notes
         .iter()
@@ -143,7 +166,7 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
     let mut brought_back = 0;
     for (link, record) in &found.records {
         let fault = if record.job == job.reference {
-            job.apply(&record.change).err().map(|e| e.to_string())
+            make(&mut job, &record.change, careful).err()
         } else {
             Some(format!(
                 "it belongs to job {} and not to {}",
@@ -153,8 +176,10 @@ pub(super) fn replay(mut job: Job, found: &Survey, journal: &str) -> Opened {
         if let Some(fault) = fault {
             let rest = found.records.len() - brought_back;
             lost = Some(format!(
-                "{journal}: change {} can't be brought back: {fault}; {} waiting there",
+                "{journal}: change {} can't be brought back: {}; {} waiting there",
                 link.seq,
+                // It may quote the journal.
+                sound(&fault),
                 count(rest, "change")
             ));
             break;
@@ -260,7 +285,7 @@ pub(super) fn altered(name: &str) -> String {
     )
 }
 
-fn is_job_name(path: &Path) -> bool {
+pub(super) fn is_job_name(path: &Path) -> bool {
     path.extension()
         .is_some_and(|e| e.eq_ignore_ascii_case("ron"))
 }
