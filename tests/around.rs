@@ -70,6 +70,7 @@ fn reading(at: &str, typed: &str, around: Option<Around>) -> Change {
             instrument: None,
             countersigned: None,
             around,
+            brought: None,
         },
         place,
     }

@@ -637,7 +637,7 @@ fn owner() -> impl Strategy<Value = String> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(if std::env::var_os("WANDERLEAD_LONG").is_some() { 20_000 } else { 60 }))]
+    #![proptest_config(ProptestConfig::with_cases(if std::env::var_os("WANDERLEAD_LONG").is_some() { 3_000 } else { 60 }))]
 
     /// Whatever a file has and whatever is marked: what stood before is changed at marked rows alone, it is struck out and not
     /// lost there, one undo puts everything back, and every reading that comes in has its place in the file.
@@ -693,6 +693,85 @@ proptest! {
         file.extend(&bytes);
         let _ = tried(WIDE, &file, &job);
     }
+}
+
+/// The samples with bytes changed, doubled and left out, and any format of time: never a panic, and what is marked always goes in.
+fn spoilt(text: &str, seed: u64, strokes: u32) -> Vec<u8> {
+    let mut bytes = text.as_bytes().to_vec();
+    let mut state = seed | 1;
+    let mut next = || {
+        // xorshift64, Marsaglia 2003.
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        state
+    };
+    for _ in 0..strokes {
+        let at = (next() % bytes.len() as u64) as usize;
+        match next() % 4 {
+            0 => bytes[at] = (next() % 256) as u8,
+            1 => bytes[at] = b"\",;.:0123456789\n\t%()[]{}<>-"[(next() % 27) as usize],
+            2 => drop(bytes.remove(at)),
+            _ => {
+                let end = (at + 1 + (next() % 30) as usize).min(bytes.len());
+                let part = bytes[at..end].to_vec();
+                bytes.splice(at..at, part);
+            }
+        }
+    }
+    bytes
+}
+
+#[test]
+fn spoilt_files_and_mappings_are_read_or_refused() {
+    let long = std::env::var_os("WANDERLEAD_LONG").is_some();
+    let on = On2::new(sample(HALF_DONE));
+    let file = common::read(&common::root().join("sample-jobs/orchard-cottage-readings.csv"));
+    let (mut read_at_all, mut kept) = (0, 0);
+    for seed in 0..if long { 50_000 } else { 1_500 } {
+        let strokes = (seed % 5) as u32;
+        let mapping = match seed % 3 {
+            0 => EXAMPLE.to_string(),
+            _ => String::from_utf8_lossy(&spoilt(EXAMPLE, seed * 7919 + 1, strokes)).into_owned(),
+        };
+        let bytes = spoilt(&file, seed * 104_729 + 3, strokes + 1);
+        let Ok(read) = tried(&mapping, &bytes, &on.job) else {
+            continue;
+        };
+        read_at_all += 1;
+        if seed % 20 != 0 {
+            continue;
+        }
+        let preview = on.with(|on| Preview::new(read, on));
+        if let Some(change) = preview.change() {
+            on.job.clone().apply(&change).unwrap();
+            kept += 1;
+        }
+    }
+    assert!(read_at_all > 100 && kept > 10, "{read_at_all} {kept}");
+}
+
+/// A format that asks for what isn't there must be refused before anything is written by it.
+#[test]
+fn any_format_of_time_is_used_or_refused() {
+    let job = sample(HALF_DONE);
+    let mut used = 0;
+    for letter in (' '..='~').chain(['Ω']) {
+        for format in [
+            format!("%{letter}"),
+            format!("%d/%m/%Y %H:%M %{letter}"),
+            format!("%F %R%.{letter}"),
+            format!("%F %R%3{letter}"),
+            format!("%F %R%:{letter}"),
+            format!("%-{letter}%_{letter}%0{letter} %F %T"),
+        ] {
+            let quoted = format.replace('\\', "\\\\").replace('"', "\\\"");
+            let mapping = TIMED.replace("%d.%m.%y %H.%M", &quoted);
+            let csv = "place,R1+R2,day,hour,serial\nC/4,224,20/11/2026,10:44 +00:00,PI9-00417\n";
+            used += usize::from(tried(&mapping, csv.as_bytes(), &job).is_ok());
+        }
+    }
+    assert!(used > 50, "{used}");
 }
 
 /// A kept reading that came from a file is in the job file as it was, and one that can't be printed is refused.

@@ -279,6 +279,9 @@ impl Telling<'_> {
         let Some(entry) = self.job.entry(&f.place) else {
             return;
         };
+        if let Some(brought) = &entry.now.brought {
+            lines.line(&spoken(&format!("Brought in {}.", brought.words())));
+        }
         for old in &entry.struck {
             lines.line(&format!(
                 "Struck out: {}, by {}, {}.",

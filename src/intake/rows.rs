@@ -64,18 +64,16 @@ pub(super) fn taken(table: &Table, mapping: &Mapping, job: &Job) -> Vec<Taken> {
     for (line, row) in &table.rows {
         let cells = cells(table, mapping, row);
         let Err(why) = shape(table, row, &columns) else {
-            for (column, cell, unit, reads) in cells {
-                out.push(one(
-                    mapping,
-                    job,
-                    &columns,
-                    *line,
-                    row,
-                    (column, cell, unit, reads),
-                ));
-            }
+            let all = cells
+                .into_iter()
+                .map(|cell| one(mapping, job, &columns, *line, row, cell));
+            out.extend(all);
             continue;
         };
+        // Without readings a row needs no place; it may be a remark or a sum.
+        if cells.is_empty() && row.len() == table.headings.len() {
+            continue;
+        }
         // Cells may have slipped into other columns: none of them is read.
         out.push(Taken {
             line: *line,

@@ -159,7 +159,9 @@ fn every_action_is_reached_by_a_key() {
 fn written(code: KeyCode, mods: KeyModifiers) -> String {
     let name = match code {
         Char(' ') => "Space".into(),
-        Char(c) if mods.contains(KeyModifiers::CONTROL) => c.to_uppercase().to_string(),
+        Char(c) if mods.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT) => {
+            c.to_uppercase().to_string()
+        }
         Char(c) => c.to_string(),
         F(n) => format!("F{n}"),
         KeyCode::PageDown => "PgDn".into(),
