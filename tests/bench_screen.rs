@@ -294,6 +294,7 @@ fn disk(folder: &Path) {
             instrument: None,
             countersigned: None,
             around: None,
+            brought: None,
         };
         let change = Change::Keep {
             place: place.clone(),
