@@ -41,6 +41,7 @@ fn keep(place: Place, typed: String) -> Change {
             instrument: Some("mft".into()),
             countersigned: None,
             around: None,
+            brought: None,
         },
         place,
     }

@@ -71,6 +71,7 @@ pub fn anything(job: &Job) -> Vec<Change> {
                 instrument: None,
                 countersigned: None,
                 around: None,
+                brought: None,
             },
             place: place.clone(),
         })
