@@ -330,7 +330,7 @@ fn number_to(out: &mut Vec<u8>, number: i64) {
     out.push(b' ');
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "below ten")]
+/// The last digit of a number.
 fn digit(number: u64) -> u8 {
     b'0' + (number % 10) as u8
 }
