@@ -37,7 +37,7 @@ type Case = (PackPart, &'static str, fn(&mut Job));
 fn what_a_page_is_for_is_on_it_or_said_to_be_missing() {
     let cases: [Case; 16] = [
         (PackPart::Grid, "01632 960311", |j| j.client.contact.clear()),
-        (PackPart::Grid, "18 June 2026", |j| {
+        (PackPart::Grid, "Commissioned 18 June 2026", |j| {
             j.grid.commissioned = None
         }),
         (PackPart::Grid, "00 0000 0000 031", |j| {
