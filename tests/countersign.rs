@@ -461,7 +461,7 @@ fn one_key_countersigns_and_goes_on_to_the_next() {
         "{}",
         screen.message()
     );
-    assert_eq!(screen.job_on_disk(), before);
+    assert_eq!(plain(&screen.job_on_disk()), plain(&before));
     screen.by_qualified();
     screen.go(WAITING);
     let shown = screen.picture();
@@ -498,7 +498,7 @@ fn one_key_countersigns_and_goes_on_to_the_next() {
         "{}",
         screen.message()
     );
-    assert_eq!(screen.job_on_disk(), before);
+    assert_eq!(plain(&screen.job_on_disk()), plain(&before));
     screen.by_qualified();
     screen.ctrl('y');
     assert!(!waits(&screen.job_on_disk(), WAITING));

@@ -133,6 +133,18 @@ const SCENES: &[Scene] = &[
         s.code(KeyCode::F(11));
         s.code(KeyCode::Down);
     }),
+    ("found, nothing", HALF_DONE, |s| {
+        s.go("C/4/r1r2");
+        s.text("h");
+        s.code(KeyCode::Tab);
+    }),
+    ("history", HALF_DONE, |s| {
+        s.by_qualified();
+        s.go("C/4/r1r2");
+        s.enter("0.31");
+        s.go("C/4/r1r2");
+        s.text("h");
+    }),
     ("help", HALF_DONE, |s| {
         s.code(KeyCode::F(1));
         s.code(KeyCode::Down);

@@ -171,11 +171,15 @@ fn keep(typed: &str) -> Change {
     }
 }
 
+/// Nothing is copied beside before it is saved.
+fn of_this_version() -> String {
+    JOB.replace("schema: 1", "schema: 2")
+}
+
 fn open() -> (tempfile::TempDir, PathBuf, BadDisk, Session) {
     let dir = tempfile::tempdir().unwrap();
     let path = dir.path().join("a.ron");
-    // Of this version: nothing is copied beside before it is saved.
-    std::fs::write(&path, JOB.replace("schema: 1", "schema: 2")).unwrap();
+    std::fs::write(&path, of_this_version()).unwrap();
     let disk = BadDisk::default();
     let session = Session::open_on(Box::new(disk.clone()), &path).unwrap();
     (dir, path, disk, session)
@@ -280,7 +284,7 @@ fn a_failed_save_leaves_the_old_file_and_can_be_tried_again() {
             path.display()
         )
     );
-    assert_eq!(std::fs::read_to_string(&path).unwrap(), JOB);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), of_this_version());
     assert_eq!(session.unsaved(), 1);
     disk.0.lock().unwrap().stage = None;
     session.save().unwrap();
@@ -382,7 +386,7 @@ fn a_folder_that_may_only_be_read_opens_the_job_for_reading() {
         let error = session.keep(&keep("0.82"), at()).unwrap_err();
         assert!(matches!(error, StoreError::ReadOnly { .. }), "{error}");
         session.close().unwrap();
-        assert_eq!(std::fs::read_to_string(&path).unwrap(), JOB);
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), of_this_version());
     }
 }
 
