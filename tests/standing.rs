@@ -100,6 +100,7 @@ fn reading(job: &Job, place: &Place, at: DateTime<FixedOffset>, dice: &mut Dice)
         instrument: (dice.roll(4) > 0 && !tools.is_empty()).then(|| dice.of(&tools)),
         countersigned: None,
         around,
+        brought: None,
     }
 }
 
