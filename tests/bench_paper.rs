@@ -242,7 +242,12 @@ fn words(file: &Path) -> (Vec<String>, usize) {
     assert!(output.status.success());
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let pages = text.matches('\u{c}').count();
-    let mut words: Vec<String> = text.split_whitespace().map(String::from).collect();
+    // The program numbers its pages.
+    let lines = text.lines().filter(|line| !line.starts_with("Page "));
+    let mut words: Vec<String> = lines
+        .flat_map(str::split_whitespace)
+        .map(String::from)
+        .collect();
     words.sort();
     (words, pages)
 }
