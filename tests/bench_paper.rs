@@ -233,8 +233,8 @@ fn one_schedule() {
     std::fs::write(std::env::var_os(OUT).expect("the file"), bytes).unwrap();
 }
 
-/// The words of a file and how many pages it has, as poppler reads it.
-fn words(file: &Path) -> (Vec<String>, usize) {
+/// The signs of a file and how many pages it has, as poppler reads it. Columns may stand too near to be told apart as words.
+fn signs(file: &Path) -> (Vec<char>, usize) {
     let output = Command::new("pdftotext")
         .args(["-raw".as_ref(), file.as_os_str(), "-".as_ref()])
         .output()
@@ -242,9 +242,14 @@ fn words(file: &Path) -> (Vec<String>, usize) {
     assert!(output.status.success());
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let pages = text.matches('\u{c}').count();
-    let mut words: Vec<String> = text.split_whitespace().map(String::from).collect();
-    words.sort();
-    (words, pages)
+    // The program numbers its pages.
+    let lines = text.lines().filter(|line| !line.starts_with("Page "));
+    let mut signs: Vec<char> = lines
+        .flat_map(str::chars)
+        .filter(|c| !c.is_whitespace())
+        .collect();
+    signs.sort_unstable();
+    (signs, pages)
 }
 
 #[test]
@@ -292,17 +297,17 @@ fn the_schedule_alone_beside_others() {
             "schedule of {n} rows × {} columns, each drawn by a process of its own, start included:",
             table[0].len()
         );
-        let (ours, pages) = words(&out("ours"));
+        let (ours, pages) = signs(&out("ours"));
         for ((how, command), times_of) in drawn.iter().zip(&times) {
             let beside = times_of.median() / times[0].median();
             let about = if *how == "nothing" {
                 String::new()
             } else {
-                let (theirs, paged) = words(&out(how));
-                // The head stands on each page, so that only equal pages have equal words.
+                let (theirs, paged) = signs(&out(how));
+                // The head stands on each page, so that only equal pages have equal text.
                 let same = match theirs == ours {
-                    true => "the same words",
-                    false if paged == pages => "OTHER WORDS",
+                    true => "the same text",
+                    false if paged == pages => "OTHER TEXT",
                     false => "another number of heads",
                 };
                 format!(", {paged} pages, {same}, {} KB", kb(&out(how)))

@@ -156,7 +156,7 @@ impl Bare {
             ("", content)
         };
         let length = content.len();
-        write!(self.out, "<<{entries}{filter}/Length {length}>>stream\n").unwrap();
+        writeln!(self.out, "<<{entries}{filter}/Length {length}>>stream").unwrap();
         self.out.extend_from_slice(content);
         self.out.extend_from_slice(b"\nendstream\nendobj\n");
     }
