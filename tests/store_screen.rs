@@ -107,7 +107,8 @@ fn a_failed_sync_is_said_and_not_just_tried_again() {
         memory.0.lock().unwrap().fault = None;
         press(&mut sitting, KeyCode::Esc);
     }
-    // The disk is right again: entered again it is kept.
+    // The disk is right again: entered again it is kept. What was said was shown meanwhile.
+    sitting.state.said.shown();
     enter(&mut sitting, "pass");
     let said = &sitting.state.message.text;
     assert!(

@@ -33,7 +33,7 @@ pub enum Habit {
 }
 
 /// How long a sync takes in a slow folder.
-pub const SLOW: std::time::Duration = std::time::Duration::from_millis(30);
+pub const SLOW: std::time::Duration = std::time::Duration::from_millis(4);
 
 pub const HABITS: &[Habit] = &[
     Habit::NoSync,
