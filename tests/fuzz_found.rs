@@ -268,3 +268,13 @@ fn a_change_that_would_spoil_the_job_is_not_brought_back() {
         assert_eq!((read(&journal), read(&path)), (text, job.clone()));
     }
 }
+
+/// A name as long as a file was compared with every known one, letter by letter: minutes.
+#[test]
+fn a_name_of_megabytes_is_refused_at_once() {
+    let name = format!("R/1/{}", "z".repeat(30_000_000));
+    let error = name.parse::<wanderlead::job::Place>().unwrap_err();
+    assert!(error.contains("zzz"));
+    let near = "R/1/zx".parse::<wanderlead::job::Place>().unwrap_err();
+    assert!(near.contains("`zs`"), "{near}");
+}
