@@ -61,7 +61,7 @@ fn very_deep_nests_are_refused_as_such() {
         ("(a:", ")"),
         ("Together([", "])"),
     ] {
-        for n in [200, 300_000] {
+        for n in [200, 20_000] {
             for close in [close, ""] {
                 let nest = format!("{}1{}", open.repeat(n), close.repeat(n));
                 // A field that the program knows, and one that it doesn't.
@@ -77,9 +77,13 @@ fn very_deep_nests_are_refused_as_such() {
                     assert!(error.contains(", line "), "{open} {of_job}: {error}");
                     assert!(error.len() < 3000, "{}", error.len());
                 }
+                // Reading forms takes longer: the deepest only.
+                if n == 200 || close.is_empty() {
+                    continue;
+                }
                 let text = form("steps.ron").replacen(
-                    "    cautions:",
-                    &format!("    cautions: {nest},"),
+                    "  cautions: [",
+                    &format!("  cautions: {nest}, ["),
                     1,
                 );
                 assert!(forms_with("steps.ron", &text).line > 0);
@@ -263,4 +267,14 @@ fn a_change_that_would_spoil_the_job_is_not_brought_back() {
         drop(session);
         assert_eq!((read(&journal), read(&path)), (text, job.clone()));
     }
+}
+
+/// A name as long as a file was compared with every known one, letter by letter: minutes.
+#[test]
+fn a_name_of_megabytes_is_refused_at_once() {
+    let name = format!("R/1/{}", "z".repeat(30_000_000));
+    let error = name.parse::<wanderlead::job::Place>().unwrap_err();
+    assert!(error.contains("zzz"));
+    let near = "R/1/zx".parse::<wanderlead::job::Place>().unwrap_err();
+    assert!(near.contains("`zs`"), "{near}");
 }

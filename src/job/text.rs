@@ -147,8 +147,11 @@ pub(crate) fn sound(text: &str) -> String {
 /// The names that are most like `name`, in backticks, for a question such as "did you mean …?"; empty where none is.
 pub fn nearest(name: &str, known: &[&str]) -> String {
     let reach = (name.chars().count() / 3).clamp(1, 3);
+    let length = name.chars().count();
     let ranked: Vec<(usize, &str)> = known
         .iter()
+        // As many have to be put in or left out at least; a name may be as long as a file.
+        .filter(|k| k.chars().count().abs_diff(length) <= reach)
         .map(|k| (distance(&name.to_lowercase(), &k.to_lowercase()), *k))
         .filter(|(d, _)| *d <= reach)
         .collect();
