@@ -124,42 +124,65 @@ fn ms(time: Duration) -> f64 {
     time.as_secs_f64() * 1e3
 }
 
+/// A program that is started again and again.
+struct Program {
+    name: &'static str,
+    command: Vec<String>,
+    /// Whether it marks the end of its frames.
+    marked: bool,
+    rounds: usize,
+    times: Vec<f64>,
+}
+
 fn starts(folder: &Path) {
     let small = job_file(folder, 12);
     let large = job_file(folder, 5_000);
     let lines = folder.join("lines.txt");
     std::fs::write(&lines, "a line of some text\n".repeat(200)).unwrap();
-    let mut all: Vec<(&str, Vec<String>, bool, usize, Vec<f64>)> = vec![
-        ("bare table of 200 x 20", bare(), true, STARTS, Vec::new()),
-        ("12 circuits", ours(&small), true, STARTS, Vec::new()),
-        ("5,000 circuits", ours(&large), true, 5, Vec::new()),
+    let program = |name: &'static str, command: Vec<String>, marked: bool, rounds: usize| Program {
+        name,
+        command,
+        marked,
+        rounds,
+        times: Vec::new(),
+    };
+    let mut all = vec![
+        program("bare table of 200 x 20", bare(), true, STARTS),
+        program("12 circuits", ours(&small), true, STARTS),
+        program("5,000 circuits", ours(&large), true, 5),
     ];
     for (name, options) in [
         ("vim", &["-u", "NONE"][..]),
         ("nano", &["--ignorercfiles"][..]),
     ] {
         if let Some(command) = editor(name, options, &lines) {
-            all.push((name, command, false, STARTS, Vec::new()));
+            all.push(program(name, command, false, STARTS));
         }
     }
     for round in 0..STARTS {
-        for (_, command, marked, rounds, times) in &mut all {
-            if round >= *rounds {
+        for program in &mut all {
+            if round >= program.rounds {
                 continue;
             }
             let start = Instant::now();
-            let mut driven = Driven::start(command);
-            let end = if *marked {
+            let mut driven = Driven::start(&program.command);
+            let end = if program.marked {
                 driven.frame()
             } else {
                 driven.quiet()
             };
-            times.push(ms(end - start));
+            program.times.push(ms(end - start));
             driven.end();
         }
     }
     println!("start to first frame:");
-    for (name, _, marked, _, times) in all {
+    for Program {
+        name,
+        marked,
+        times,
+        ..
+    } in all
+    {
         let how = if marked {
             ""
         } else {

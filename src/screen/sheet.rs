@@ -314,7 +314,6 @@ impl Sheet {
                     self.marked.clear();
                 }
                 (self.section, self.row, self.column) = (i, row, column);
-                return;
             }
         }
     }
