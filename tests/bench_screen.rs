@@ -94,6 +94,7 @@ fn job_file(folder: &Path, circuits: usize) -> PathBuf {
     path
 }
 
+// As good as WANDERLEAD_CONFIG: the real settings are never read.
 fn ours(job: &Path) -> Vec<String> {
     let settings = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/settings.ron");
     vec![

@@ -10,6 +10,7 @@ use std::path::Path;
 use std::time::Instant;
 
 use common::{CLEAN, FAULTY, HALF_DONE, root};
+use wanderlead::job::SCHEMA;
 
 fn gather(folder: &Path, as_: &str) -> (String, i32) {
     let out = common::program()
@@ -101,7 +102,8 @@ fn nothing_among_them_stops_the_rest() {
     write("c-blank.ron", b"");
     write("d-zeros.ron", &[0; 5000]);
     write("e-bytes.ron", &[0xff, 0xfe, b'(', 0, 0x80]);
-    let newer = sound.replacen("schema: 1", "schema: 2", 1);
+    let head = format!("schema: {SCHEMA}");
+    let newer = sound.replacen(&head, "schema: 99", 1);
     assert_ne!(newer, sound);
     write("f-newer.ron", newer.as_bytes());
     write("g-overwritten.ron", b"something else");
@@ -109,7 +111,7 @@ fn nothing_among_them_stops_the_rest() {
         "g-overwritten.ron.journal",
         b"wanderlead journal 1 after 0 -\n",
     );
-    let deep = sound.replacen("schema: 1", &format!("schema: {}1", "(".repeat(90_000)), 1);
+    let deep = sound.replacen(&head, &format!("schema: {}1", "(".repeat(90_000)), 1);
     write("h-deep.ron", deep.as_bytes());
     let long = std::fs::File::create(dir.join("i-long.ron")).unwrap();
     long.set_len(65 * 1024 * 1024).unwrap();

@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 use chrono::DateTime;
 use wanderlead::job::digest::digest;
 use wanderlead::job::text::{options, parse};
-use wanderlead::job::{Change, Edit, Issue, Job, Part, Place, Spot};
+use wanderlead::job::{Change, Edit, Issue, Job, Part, Place, SCHEMA, Spot};
 use wanderlead::store::Session;
 
 use super::jobs::goes_on;
@@ -73,6 +73,8 @@ fn edit(spot: Spot, now: Option<Part>, to: Option<usize>) -> Change {
 /// Every kind of change, made to the small job in order.
 fn changes() -> Vec<Change> {
     let mut job: Job = parse("a.ron", JOB).unwrap();
+    // As opening makes it.
+    job.schema = SCHEMA;
     let mut out = Vec::new();
     let mut make = |job: &mut Job, change: Change| {
         let inverse = job.apply(&change).unwrap();
