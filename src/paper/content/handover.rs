@@ -144,7 +144,7 @@ fn fitted(job: &Job) -> Vec<Block> {
             format!(
                 "{} {}, {} W each",
                 words::counted(modules, "panel"),
-                a.module.make,
+                or_line(&a.module.make),
                 a.module.power_w.normalize()
             ),
         ]);
