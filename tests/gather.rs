@@ -139,7 +139,11 @@ fn nothing_among_them_stops_the_rest() {
         ("c-blank.ron", "", "the file is empty"),
         ("d-zeros.ron", "", "line 1"),
         ("e-bytes.ron", "", "this is not UTF-8 text"),
-        ("f-newer.ron", "record not whole", "version 99 is newer than this program"),
+        (
+            "f-newer.ron",
+            "record not whole",
+            "version 99 is newer than this program",
+        ),
         ("g-overwritten.ron", "", "line 1"),
         ("h-deep.ron", "", "field schema: Expected integer"),
         ("i-long.ron", "", "larger than 64 MB"),
