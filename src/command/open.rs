@@ -2,6 +2,7 @@
 
 use std::io::IsTerminal;
 use std::path::Path;
+use std::rc::Rc;
 
 use anyhow::{Result, bail};
 
@@ -32,7 +33,7 @@ pub(super) fn run(job: Option<&Path>, context: &Context) -> Result<Reply> {
 fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
     // Before the terminal is taken: a form file that can't be used is better read on a plain screen.
     let look = Look::here(&context.settings()?);
-    let forms = context.forms()?;
+    let forms = Rc::new(context.forms()?);
     let ready = |path: &Path, greeting: &str| {
         patiently(&format!("reading {}", path.display()), || {
             let session = Session::open_asking(path)?;

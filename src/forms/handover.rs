@@ -6,6 +6,12 @@ use serde::Deserialize;
 
 use crate::job::text::{TextError, locate, nearest};
 
+/// Name of the file.
+pub(super) const HANDOVER: &str = "handover.ron";
+
+/// The texts as they are shipped.
+pub(super) const SHIPPED: &str = include_str!("../../forms/handover.ron");
+
 /// Most characters of one text, before the facts are put in.
 const LONGEST: usize = 300;
 

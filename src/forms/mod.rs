@@ -8,6 +8,7 @@ mod labels;
 mod learn;
 mod limit;
 mod own;
+mod read;
 mod steps;
 
 pub use handover::{Handover, Say};
@@ -24,10 +25,10 @@ use rust_decimal::Decimal;
 
 use crate::job::digest::digest;
 use crate::job::text::{TextError, nearest, parse};
-use handover::HandoverFile;
-use labels::LabelFile;
+use handover::{HANDOVER, HandoverFile};
 use learn::LEARN;
 use limit::LimitFile;
+use read::Read;
 
 /// Name and text of every default file, in the order they are listed.
 pub const DEFAULTS: [(&str, &str); 15] = [
@@ -43,7 +44,7 @@ pub const DEFAULTS: [(&str, &str); 15] = [
     ("cross.ron", include_str!("../../forms/cross.ron")),
     ("steps.ron", include_str!("../../forms/steps.ron")),
     ("labels.ron", include_str!("../../forms/labels.ron")),
-    ("handover.ron", include_str!("../../forms/handover.ron")),
+    (HANDOVER, handover::SHIPPED),
     ("reasons.ron", include_str!("../../forms/reasons.ron")),
     (LEARN, learn::SHIPPED),
 ];
@@ -70,10 +71,14 @@ pub struct Forms {
     /// The shipped pages are read when the first is looked at: no reading is judged by them.
     learn: OnceLock<Learn>,
     labels: Labels,
-    handover: Handover,
+    /// As shipped it is read when the first is printed.
+    handover: OnceLock<Handover>,
     files: Vec<FileInfo>,
     own: Vec<OwnLimit>,
-    digest: String,
+    /// A person's own files, name and text.
+    own_texts: Vec<(String, String)>,
+    /// Worked out when it is asked for: only paper has it.
+    digest: OnceLock<String>,
 }
 
 /// A limit that the files should have and don't.
@@ -135,10 +140,11 @@ impl Forms {
         let mut reasons = Reasons::default();
         let learn = OnceLock::new();
         let mut labels = Labels::default();
-        let mut handover = Handover::default();
+        let mut handover = OnceLock::new();
         let mut files = Vec::new();
         let mut changes = Vec::new();
-        for (name, default) in DEFAULTS {
+        let files_read = read::all(&text_of);
+        for ((name, default), file) in DEFAULTS.into_iter().zip(files_read) {
             let replacement = text_of(name);
             let text = replacement.unwrap_or(default);
             let mut info = FileInfo {
@@ -147,38 +153,32 @@ impl Forms {
                 replaced: replacement.is_some(),
                 ids: Vec::new(),
             };
-            match name {
-                "steps.ron" => {
-                    walk = parse(name, text)?;
+            match file? {
+                Read::Walk(read) => {
+                    walk = read;
                     walk.check(name, text)?;
                     info.title.clone_from(&walk.title);
                 }
-                "labels.ron" => {
-                    let file: LabelFile = parse(name, text)?;
+                Read::Labels(file) => {
                     labels = file.labels(name, text)?;
                     info.title = file.title;
                 }
-                "handover.ron" => {
-                    let file: HandoverFile = parse(name, text)?;
-                    handover = file.texts(name, text)?;
+                Read::Handover(file) => {
+                    handover = OnceLock::from(file.texts(name, text)?);
                     info.title = file.title;
                 }
-                "reasons.ron" => {
-                    reasons = parse(name, text)?;
+                Read::Reasons(read) => {
+                    reasons = read;
                     info.title.clone_from(&reasons.title);
                 }
-                LEARN if replacement.is_none() && text_of("steps.ron").is_none() => {
-                    info.title = learn::title_of(text).to_string();
-                }
-                LEARN => {
-                    let pages: Learn = parse(name, text)?;
+                Read::Later => info.title = learn::title_of(text).to_string(),
+                Read::Learn(pages) => {
                     // The order of work stands above it in the list, so it is known by now.
                     pages.check(name, text, &walk)?;
                     info.title.clone_from(&pages.title);
                     let _ = learn.set(pages);
                 }
-                _ => {
-                    let file: LimitFile = parse(name, text)?;
+                Read::Limits(file) => {
                     info.title.clone_from(&file.title);
                     for limit in file.limits(name, text)? {
                         let id = limit.id.clone();
@@ -229,7 +229,7 @@ impl Forms {
                 ..place_of(file, text, &id, what)
             });
         }
-        let texts = digest_of(own);
+        let own_texts = own.to_vec();
         let own = note_changes(&mut limits, &shipped, &changes);
         Ok(Forms {
             limits: limits
@@ -243,7 +243,8 @@ impl Forms {
             handover,
             files,
             own,
-            digest: texts,
+            own_texts,
+            digest: OnceLock::new(),
         })
     }
 
@@ -286,7 +287,7 @@ impl Forms {
 
     /// Digest of all form files together: the same texts give the same.
     pub fn digest(&self) -> &str {
-        &self.digest
+        self.digest.get_or_init(|| digest_of(&self.own_texts))
     }
 
     /// Learn pages.
@@ -303,7 +304,12 @@ impl Forms {
 
     /// Wording of what the customer keeps.
     pub fn handover(&self) -> &Handover {
-        &self.handover
+        // As with the learn pages.
+        self.handover.get_or_init(|| {
+            parse::<HandoverFile>(HANDOVER, handover::SHIPPED)
+                .and_then(|file| file.texts(HANDOVER, handover::SHIPPED))
+                .unwrap_or_default()
+        })
     }
 
     /// Limits whose value isn't the shipped one, in order of id.
@@ -434,15 +440,7 @@ fn digest_of(own: &[(String, String)]) -> String {
 fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
-        if [
-            "steps.ron",
-            "labels.ron",
-            "handover.ron",
-            "reasons.ron",
-            "learn.ron",
-        ]
-        .contains(&name)
-        {
+        if !read::is_limits(name) {
             continue;
         }
         let default: LimitFile = parse(name, text)?;

@@ -130,6 +130,13 @@ pub struct Preview {
 impl Preview {
     /// Lays what a file says over a job. What nothing speaks against is marked.
     pub fn new(read: Read, on: &On<'_>) -> Preview {
+        let mut preview = Preview::unweighed(read, on);
+        preview.weigh(on);
+        preview
+    }
+
+    /// As [`new`](Self::new), without a verdict yet.
+    fn unweighed(read: Read, on: &On<'_>) -> Preview {
         let places = read.taken.iter().filter_map(|t| t.place.as_ref());
         let mut waits = on.plan.each_waits_for(places, on.verdicts).into_iter();
         let mut rows: Vec<Row> = Vec::with_capacity(read.taken.len());
@@ -142,14 +149,12 @@ impl Preview {
         for row in &mut rows {
             row.marked = row.is_plain();
         }
-        let mut preview = Preview {
+        Preview {
             file: read.file,
             unused: read.unused,
             to_countersign: !on.job.is_qualified(on.by),
             rows,
-        };
-        preview.weigh(on);
-        preview
+        }
     }
 
     /// The same file on the job as it is now, with the marks that can stay. A mark that was given to a conflict is taken off where
@@ -161,7 +166,7 @@ impl Preview {
             unused: self.unused.clone(),
             taken: self.rows.iter().map(|r| r.taken.clone()).collect(),
         };
-        let mut next = Preview::new(read, on);
+        let mut next = Preview::unweighed(read, on);
         for (row, before) in next.rows.iter_mut().zip(&self.rows) {
             let same = row.standing == before.standing && row.doubt == before.doubt;
             row.marked = row.may_be_marked() && if same { before.marked } else { row.is_plain() };

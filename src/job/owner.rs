@@ -213,6 +213,14 @@ fn of_array<'a>(a: &'a Array, out: &mut Vec<Seat<'a>>) {
     }
 }
 
+fn bond_seat(b: &Bond) -> Seat<'_> {
+    Seat::new(Group::Bond.key(), Some(&b.id), Owner::Bond(b), &b.readings)
+}
+
+fn storage_seat(s: &Storage) -> Seat<'_> {
+    Seat::new(&s.id, None, Owner::Storage(s), &s.readings)
+}
+
 fn array_seat(a: &Array) -> Seat<'_> {
     Seat::new(&a.id, None, Owner::Array(a), &NO_READINGS)
 }
@@ -234,19 +242,10 @@ impl Job {
             .into_iter()
             .filter_map(group)
             .collect();
-        for b in &self.bonds {
-            out.push(Seat::new(
-                Group::Bond.key(),
-                Some(&b.id),
-                Owner::Bond(b),
-                &b.readings,
-            ));
-        }
+        out.extend(self.bonds.iter().map(bond_seat));
         self.boards.iter().for_each(|b| board_seats(b, &mut out));
         self.arrays.iter().for_each(|a| of_array(a, &mut out));
-        for s in &self.storage {
-            out.push(Seat::new(&s.id, None, Owner::Storage(s), &s.readings));
-        }
+        out.extend(self.storage.iter().map(storage_seat));
         for label in self.labels_needed() {
             out.push(Seat::label(label, &self.labels));
         }
@@ -258,7 +257,7 @@ impl Job {
         out
     }
 
-    /// Owners of readings with that first name, in the order of the file. Quick for a board or an array, also in a large job.
+    /// Owners of readings with that first name, in the order of the file. Quick also in a large job, but for labels.
     pub fn seats_of(&self, top: &str) -> Vec<Seat<'_>> {
         let mut out = Vec::new();
         if let Some(b) = self.boards.iter().find(|b| b.id == top) {
@@ -266,8 +265,22 @@ impl Job {
         } else if let Some(a) = self.arrays.iter().find(|a| a.id == top) {
             of_array(a, &mut out);
         } else {
-            out = self.seats();
-            out.retain(|seat| seat.top == top);
+            // As in `seats`, where the boards and arrays come between.
+            let groups = |groups: [Group; 3]| {
+                let of_that_name = groups.into_iter().filter(|g| g.key() == top);
+                of_that_name.filter_map(|g| self.group_seat(g.key()))
+            };
+            out.extend(groups([Group::Safe, Group::Inspect, Group::Supply]));
+            if top == Group::Bond.key() {
+                out.extend(self.bonds.iter().map(bond_seat));
+            }
+            let storage = self.storage.iter().filter(|s| s.id == top);
+            out.extend(storage.map(storage_seat));
+            if top == Group::Label.key() {
+                let labels = self.labels_needed().into_iter();
+                out.extend(labels.map(|label| Seat::label(label, &self.labels)));
+            }
+            out.extend(groups([Group::Grid, Group::Close, Group::Sign]));
         }
         out
     }
@@ -292,20 +305,14 @@ impl Job {
                     return Some(array_seat(a));
                 }
                 let s = self.storage.iter().find(|s| s.id == top)?;
-                Some(Seat::new(&s.id, None, Owner::Storage(s), &s.readings))
+                Some(storage_seat(s))
             });
         };
         if top == Group::Inverter.key() {
             return self.inverter(part).map(inverter_seat);
         }
         if top == Group::Bond.key() {
-            let b = self.bonds.iter().find(|b| b.id == part)?;
-            return Some(Seat::new(
-                Group::Bond.key(),
-                Some(&b.id),
-                Owner::Bond(b),
-                &b.readings,
-            ));
+            return self.bonds.iter().find(|b| b.id == part).map(bond_seat);
         }
         if top == Group::Label.key() {
             return Some(Seat::label(self.label(part)?, &self.labels));
@@ -594,6 +601,29 @@ mod tests {
             for wrong in ["R/99/zs", "Z/zs", "bond/zs", "supply/1/ze", "X/Y/voc"] {
                 assert!(job.seat(&wrong.parse().unwrap()).is_none(), "{wrong}");
             }
+        }
+    }
+
+    #[test]
+    fn the_seats_of_a_name_are_those_of_all_that_have_it() {
+        for sample in [
+            include_str!("../../sample-jobs/mill-yard.ron"),
+            include_str!("../../sample-jobs/harbour-row.ron"),
+        ] {
+            let job: Job = parse("a sample", sample).unwrap();
+            let names = |seats: &[Seat<'_>]| {
+                let name = |s: &Seat<'_>| (s.top.to_string(), s.part.clone().map(Cow::into_owned));
+                seats.iter().map(name).collect::<Vec<_>>()
+            };
+            let all = job.seats();
+            let tops: std::collections::BTreeSet<&str> = all.iter().map(|s| s.top).collect();
+            assert!(tops.len() > 8, "{tops:?}");
+            for top in tops {
+                let mut want = all.clone();
+                want.retain(|s| s.top == top);
+                assert_eq!(names(&job.seats_of(top)), names(&want), "{top}");
+            }
+            assert!(job.seats_of("no such").is_empty());
         }
     }
 }

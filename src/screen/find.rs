@@ -2,10 +2,11 @@
 
 use std::collections::HashSet;
 
-use crate::guide::wording;
+use crate::guide::{Step, wording};
 use crate::job::{Place, Spot};
 
 use super::field::Field;
+use super::find_index::{Index, Line, lines_of_findings, lines_of_parts, lines_of_steps};
 use super::keeping::holds;
 use super::keys::{Action, KEYS, When};
 use super::record::{Row, describe, rows};
@@ -49,40 +50,94 @@ pub struct Hit {
 }
 
 /// The lines that have every word typed, at most [`MOST`] of them: places in the order of the walk, then what is worked out,
-/// the record, the keys.
+/// the record, the keys. Words are looked for in what lines share, so that only lines that are shown are put into words.
 pub fn hits(state: &State) -> Vec<Hit> {
     let typed = state.find.words.text().to_lowercase();
     let words: Vec<&str> = typed.split_whitespace().collect();
-    let fits = |hit: &Hit| {
-        let text = format!("{} {}", hit.name, hit.says).to_lowercase();
-        words.iter().all(|w| text.contains(w))
+    if words.is_empty() {
+        return every(state).take(MOST).collect();
+    }
+    let verdict = |place: &Place| state.verdicts.of(place);
+    let in_steps = || {
+        let lines = state.find_index.steps.get_or_init(|| lines_of_steps(state));
+        let steps = state.plan.steps();
+        let place = |line: &Line| steps.get(line.at).map(|s| verdict(&s.place));
+        let found = lines.with(&words, place);
+        found.filter_map(|line| Some(step_hit(state, steps.get(line.at)?)))
     };
-    places(state)
-        .chain(parts(state))
-        .chain(keys(state))
-        .filter(fits)
-        .take(MOST)
-        .collect()
+    let in_findings = || {
+        let all = || lines_of_findings(state);
+        let lines = state.find_index.findings.get_or_init(all);
+        let findings = &state.findings;
+        let place = |line: &Line| findings.get(line.at).map(|f| verdict(&f.place));
+        let found = lines.with(&words, place);
+        found.filter_map(|line| Some(worked_out(state, &findings.get(line.at)?.place)))
+    };
+    let in_parts = || {
+        let all = || lines_of_parts(parts(state));
+        let lines = state.find_index.parts.get_or_init(all);
+        let found = lines
+            .iter()
+            .filter(|(_, text)| words.iter().all(|w| text.contains(w)));
+        found.filter_map(|(spot, _)| part(state, spot.clone()))
+    };
+    let in_keys = || {
+        keys(state).filter(|hit| {
+            let text = lower(hit);
+            words.iter().all(|w| text.contains(w))
+        })
+    };
+    // What comes later is only looked at where what comes before doesn't fill the list.
+    let mut out: Vec<Hit> = in_steps().take(MOST).collect();
+    if out.len() < MOST {
+        out.extend(in_findings().take(MOST - out.len()));
+    }
+    if out.len() < MOST {
+        out.extend(in_parts().take(MOST - out.len()));
+    }
+    if out.len() < MOST {
+        out.extend(in_keys().take(MOST - out.len()));
+    }
+    out
 }
 
-fn places(state: &State) -> impl Iterator<Item = Hit> {
-    let steps = state.plan.steps().iter().map(|step| {
-        let name = wording(&state.forms, step)
-            .map_or(step.place.test.heading(), |(_, words)| words.name.as_str());
-        place(state, &step.place, name, &step.title)
-    });
-    let worked_out = state
-        .findings
-        .iter()
-        .filter(|f| state.plan.position(&f.place).is_none())
-        .map(|f| {
-            let owner = state
-                .job
-                .seat(&f.place)
-                .map_or(String::new(), |s| s.title());
-            place(state, &f.place, f.place.test.heading(), &owner)
-        });
-    steps.chain(worked_out)
+/// Every line there is.
+fn every(state: &State) -> impl Iterator<Item = Hit> {
+    let steps = state.plan.steps().iter();
+    let findings = state.findings.iter();
+    steps
+        .map(|step| step_hit(state, step))
+        .chain(
+            findings
+                .filter(|f| state.plan.position(&f.place).is_none())
+                .map(|f| worked_out(state, &f.place)),
+        )
+        .chain(parts(state))
+        .chain(keys(state))
+}
+
+/// What a line shows, in small letters.
+pub(super) fn lower(hit: &Hit) -> String {
+    format!("{} {}", hit.name, hit.says).to_lowercase()
+}
+
+/// What a step is called.
+pub(super) fn name_of<'a>(state: &'a State, step: &Step) -> &'a str {
+    wording(&state.forms, step).map_or(step.place.test.heading(), |(_, words)| words.name.as_str())
+}
+
+/// The owner of what is worked out.
+pub(super) fn owner_of(state: &State, place: &Place) -> String {
+    let seat = state.job.seat(place);
+    seat.map_or(String::new(), |s| s.title())
+}
+
+fn step_hit(state: &State, step: &Step) -> Hit {
+    place(state, &step.place, name_of(state, step), &step.title)
+}
+
+fn worked_out(state: &State, at: &Place) -> Hit {
+    place(state, at, at.test.heading(), &owner_of(state, at))
 }
 
 fn place(state: &State, place: &Place, name: &str, owner: &str) -> Hit {
@@ -97,13 +152,17 @@ fn place(state: &State, place: &Place, name: &str, owner: &str) -> Hit {
 fn parts(state: &State) -> impl Iterator<Item = Hit> {
     rows(&state.job).into_iter().filter_map(|row| {
         let Row::Part(spot) = row else { return None };
-        let (part, _) = state.job.part(&spot)?;
-        let (_, words) = describe(&part, &spot);
-        Some(Hit {
-            name: spot.to_string(),
-            says: format!("record: {words}"),
-            goal: Goal::Part(spot),
-        })
+        part(state, spot)
+    })
+}
+
+fn part(state: &State, spot: Spot) -> Option<Hit> {
+    let (part, _) = state.job.part(&spot)?;
+    let (_, words) = describe(&part, &spot);
+    Some(Hit {
+        name: spot.to_string(),
+        says: format!("record: {words}"),
+        goal: Goal::Part(spot),
     })
 }
 
@@ -144,6 +203,7 @@ pub(super) fn open(state: &mut State) {
         return;
     }
     uncover(state);
+    state.find_index = Index::default();
     state.find = Find {
         from: Some(state.view),
         ..Find::default()
@@ -161,4 +221,92 @@ pub(super) fn close(state: &mut State) {
 pub(super) fn step(state: &mut State, by: isize) {
     let last = hits(state).len().saturating_sub(1);
     state.find.line = state.find.line.saturating_add_signed(by).min(last);
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::forms::Forms;
+    use crate::job::text::parse;
+    use crate::screen::look::Look;
+    use std::rc::Rc;
+
+    /// What is found is what every line would say, were each put into words.
+    #[test]
+    fn what_is_found_is_what_the_lines_say() {
+        let samples = [
+            include_str!("../../sample-jobs/mill-yard.ron"),
+            include_str!("../../sample-jobs/harbour-row.ron"),
+        ];
+        let at = chrono::DateTime::parse_from_rfc3339("2026-06-19T09:00:00+01:00").unwrap();
+        let mut found = 0;
+        for sample in samples {
+            let job = parse("a sample", sample).unwrap();
+            let forms = Rc::new(Forms::embedded().unwrap());
+            let mut state = State::new(job, forms, at, Look::FULL);
+            let lines: Vec<(Hit, String)> = every(&state).map(|h| (h.clone(), lower(&h))).collect();
+            let mut typed: Vec<String> = [
+                "/",
+                "//",
+                "·",
+                "z",
+                "zs",
+                "/z",
+                "s/",
+                "!",
+                ".",
+                "=",
+                "-",
+                "?",
+                "~",
+                "open",
+                "OUTSIDE",
+                "o/",
+                "within r",
+                "key",
+                "record",
+                "record: m",
+                "zs open",
+                "1/ir",
+                "m/1/zs m",
+                "no such",
+                "£",
+                "a e",
+                "1 2 3",
+                "/ / open",
+                "label:",
+                "f2",
+                "Ω",
+                "…",
+                "ab·",
+                "excused n",
+            ]
+            .map(str::to_string)
+            .to_vec();
+            // Pieces of what is there, across whatever stands between.
+            for (_, text) in lines.iter().step_by(7) {
+                let chars: Vec<char> = text.chars().collect();
+                for n in [3, 5, 8, 13] {
+                    let from = chars.len() * n / 17;
+                    typed.push(chars.iter().skip(from).take(n).collect());
+                }
+            }
+            for words in typed {
+                state.find.words.clear();
+                state.find.words.paste(&words);
+                let small = words.to_lowercase();
+                let want: Vec<&Hit> = lines
+                    .iter()
+                    .filter(|(_, text)| small.split_whitespace().all(|w| text.contains(w)))
+                    .map(|(hit, _)| hit)
+                    .take(MOST)
+                    .collect();
+                let have = hits(&state);
+                assert_eq!(have.iter().collect::<Vec<_>>(), want, "{words:?}");
+                found += have.len();
+            }
+        }
+        assert!(found > 1_000, "{found}");
+    }
 }

@@ -7,6 +7,7 @@ pub mod choice;
 mod choosing;
 pub mod field;
 pub mod find;
+mod find_index;
 mod jump;
 mod keeping;
 pub mod keys;

@@ -1,6 +1,7 @@
 //! The loop: terminal events and signals in, frames out.
 
 use std::io;
+use std::rc::Rc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
 use anyhow::{Context, Result};
@@ -41,7 +42,12 @@ enum Next {
 
 /// A job ready for the screen; `greeting` is said first, where it isn't empty. Judging a large job takes a while, so this comes
 /// before the terminal is taken.
-pub fn prepare(session: Session, forms: Forms, look: Look, greeting: &str) -> Sitting {
+pub fn prepare(
+    session: Session,
+    forms: impl Into<Rc<Forms>>,
+    look: Look,
+    greeting: &str,
+) -> Sitting {
     let mut sitting = Sitting::new(session, forms, now(), look);
     if !greeting.is_empty() {
         sitting.state.say(greeting);

@@ -39,8 +39,13 @@ enum Wanted {
 
 impl Sitting {
     /// Puts an open job on the screen. What was found on opening is said on the message line.
-    pub fn new(session: Session, forms: Forms, now: DateTime<FixedOffset>, look: Look) -> Sitting {
-        let mut state = State::new(session.job().clone(), Rc::new(forms), now, look);
+    pub fn new(
+        session: Session,
+        forms: impl Into<Rc<Forms>>,
+        now: DateTime<FixedOffset>,
+        look: Look,
+    ) -> Sitting {
+        let mut state = State::new(session.job().clone(), forms.into(), now, look);
         past::take_in(&mut state, &session);
         if !state.past.found.is_empty() {
             past::open(&mut state, View::Found);

@@ -14,6 +14,7 @@ use super::bring::{self, Bring};
 use super::choice::{Choice, Topic};
 use super::field::Field;
 use super::find::Find;
+use super::find_index::Index;
 use super::keys::{When, places};
 use super::learn::Learn;
 use super::look::{Look, Palette};
@@ -118,6 +119,8 @@ pub struct State {
     pub why: Option<(Place, View)>,
     /// Finding by typing.
     pub find: Find,
+    /// What it looks through.
+    pub(super) find_index: Index,
     /// Lines of that page that are scrolled away.
     pub why_line: usize,
     /// The learn page.
@@ -195,6 +198,7 @@ impl State {
             before_help: View::Walk,
             why: None,
             find: Find::default(),
+            find_index: Index::default(),
             why_line: 0,
             learn: Learn::default(),
             at: 0,
@@ -242,6 +246,7 @@ impl State {
 
     /// Judges again what a change may have altered, which was made in the job.
     pub(super) fn judge_after(&mut self, change: &Change) {
+        self.find_index = Index::default();
         let findings = &mut self.findings;
         let again = self
             .standing
@@ -301,6 +306,7 @@ impl State {
 
     /// Lays out anew what follows from the plan.
     pub(super) fn follow_plan(&mut self) {
+        self.find_index = Index::default();
         self.gates = Gates::of(&self.plan, &self.verdicts);
         self.tally = Tally::of(&self.findings, &self.plan);
     }

@@ -38,11 +38,23 @@ pub struct Opened {
 /// [`StoreError::Disk`] where the file can't be read, [`StoreError::Unusable`] with everything that is wrong in it.
 /// A damaged journal is no error: it is in `notes` and `lost`.
 pub fn read_job(path: &Path) -> Result<Opened, StoreError> {
-    read_job_on(&RealDisk, path)
+    let (job, seen) = see(&RealDisk, path)?;
+    Ok(bring_back(job, &seen, path))
 }
 
-/// [`read_job`] on any disk.
-pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreError> {
+/// What was seen of a job beside the job itself, before its journal is replayed.
+pub(super) struct Seen {
+    /// The job file.
+    pub(super) bytes: Vec<u8>,
+    /// Version of the file.
+    pub(super) version: u32,
+    /// Fields of a newer version that were left out.
+    pub(super) unknown: Vec<String>,
+    journal: Vec<u8>,
+}
+
+/// Reads a job file and its journal, without locking it.
+pub(super) fn see(disk: &dyn Disk, path: &Path) -> Result<(Job, Seen), StoreError> {
     let name = path.display().to_string();
     let real = disk.resolve(path).map_err(|e| StoreError::disk(path, &e))?;
     let bytes = disk
@@ -63,10 +75,22 @@ pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreE
         Err(e) if e.kind() == ErrorKind::NotFound => Vec::new(),
         Err(e) => return Err(StoreError::disk(&journal_of(path), &e)),
     };
-    let found = survey(&journal, &Link::of(&parsed.job));
+    let seen = Seen {
+        bytes,
+        version: parsed.version,
+        unknown: parsed.unknown,
+        journal,
+    };
+    Ok((parsed.job, seen))
+}
+
+/// The job with what only its journal has, as far as looking goes.
+pub(super) fn bring_back(job: Job, seen: &Seen, path: &Path) -> Opened {
+    let name = path.display().to_string();
+    let found = survey(&seen.journal, &Link::of(&job));
     let shown_journal = journal_of(path).display().to_string();
-    let mut opened = replay(parsed.job, &found, &shown_journal);
-    if is_altered(&bytes) {
+    let mut opened = replay(job, &found, &shown_journal);
+    if is_altered(&seen.bytes) {
         opened.notes.push(altered(&name));
         opened.found.push(Found::altered(&name));
     }
@@ -74,14 +98,14 @@ pub(super) fn read_job_on(disk: &dyn Disk, path: &Path) -> Result<Opened, StoreE
         opened.notes.push(format!(
             "{shown_journal}: {torn}; {TORN}, and stays where it is until the job is opened for writing"
         ));
-        let rest = rest_of(&journal, found.good);
+        let rest = rest_of(&seen.journal, found.good);
         opened
             .found
             .push(Found::torn(&shown_journal, torn, rest, None));
     }
     opened.look_at_chain();
-    opened.look_at_version(&name, parsed.version, &parsed.unknown);
-    Ok(opened)
+    opened.look_at_version(&name, seen.version, &seen.unknown);
+    opened
 }
 
 impl Opened {
@@ -360,7 +384,12 @@ fn newer(name: &str, text: &str, version: u32, why: &str) -> StoreError {
 /// Reads and validates a job. One of a newer version is read as far as this program knows its fields.
 pub(super) fn parse_any(name: &str, bytes: &[u8]) -> Result<Parsed, StoreError> {
     let text = utf8(name, bytes)?;
-    let version = parse::<Head>(name, text).ok().map(|head| head.schema);
+    let read: Result<Job, TextError> = parse(name, text);
+    // A large job isn't read twice to know its version.
+    let version = match &read {
+        Ok(job) => Some(job.schema),
+        Err(_) => parse::<Head>(name, text).ok().map(|head| head.schema),
+    };
     if let Some(version) = version.filter(|v| *v > SCHEMA) {
         // Whatever can't be read in it is no mistake of whoever wrote it.
         let failed = |e: StoreError| {
@@ -381,7 +410,7 @@ pub(super) fn parse_any(name: &str, bytes: &[u8]) -> Result<Parsed, StoreError> 
             unknown,
         });
     }
-    let mut job: Job = parse(name, text).map_err(StoreError::text)?;
+    let mut job = read.map_err(StoreError::text)?;
     let version = job.schema;
     migrate(&mut job);
     validated(name, text, &job)?;

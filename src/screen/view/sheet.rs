@@ -6,7 +6,7 @@ use ratatui::style::Style;
 use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 
-use crate::job::{Job, Owner, Place, Seat, Test, Value};
+use crate::job::{Need, Owner, Place, Seat, Test, Value};
 use crate::screen::sheet::{Column, Section};
 use crate::screen::state::State;
 
@@ -110,11 +110,17 @@ fn draw_list(
         .line_of(state.sheet.row, state.sheet.column)
         .unwrap_or(0);
     let top = text::window(at, rows, list.len());
-    let cells = list.iter().filter_map(|(row, column)| {
-        let test = section.columns.get(*column)?.test()?;
-        cell(state, &state.job, section.rows.get(*row)?, test)
-    });
+    let wanted: Vec<_> = section
+        .rows
+        .iter()
+        .map(|seat| state.job.wanted(seat.owner))
+        .collect();
+    let cell = |row: usize, column: usize| {
+        let test = section.columns.get(column)?.test()?;
+        cell(state, wanted.get(row)?, section.rows.get(row)?, test)
+    };
     // A value and its mark are never cut.
+    let cells = list.iter().filter_map(|(row, column)| cell(*row, *column));
     let value_width = cells.map(|c| text::columns(&c)).max().unwrap_or(0).max(8) + 3;
     let mut lines = Vec::with_capacity(rows);
     for (i, (row, column)) in list.iter().enumerate().skip(top).take(rows) {
@@ -124,7 +130,7 @@ fn draw_list(
             continue;
         };
         let place = seat.place(test);
-        let value = cell(state, &state.job, seat, test).unwrap_or_default();
+        let value = cell(*row, *column).unwrap_or_default();
         let kind = seat.owner.kind();
         let name = state
             .forms
@@ -183,11 +189,12 @@ fn draw_grid(frame: &mut Frame<'_>, area: Rect, state: &State, section: &Section
         .enumerate()
         .map(|(i, seat)| {
             let circuit = section.circuit(top + i);
+            let wanted = state.job.wanted(seat.owner);
             section
                 .columns
                 .iter()
                 .map(|column| match column {
-                    Column::Test(t) => cell(state, &state.job, seat, *t),
+                    Column::Test(t) => cell(state, &wanted, seat, *t),
                     Column::Detail(entry) => circuit.as_ref().map(|(_, part)| (entry.get)(part)),
                 })
                 .collect()
@@ -297,8 +304,8 @@ fn title(state: &State, section: &Section<'_>, place: Option<&Place>) -> String 
 }
 
 /// What a cell shows: the reading and its mark; `.` where it is open; nothing where the row has no such test.
-fn cell(state: &State, job: &Job, seat: &Seat<'_>, test: Test) -> Option<String> {
-    if !job.wanted(seat.owner).iter().any(|(t, _)| *t == test) {
+fn cell(state: &State, wanted: &[(Test, Need)], seat: &Seat<'_>, test: Test) -> Option<String> {
+    if !wanted.iter().any(|(t, _)| *t == test) {
         return None;
     }
     let mark = state.verdicts.of(&seat.place(test)).mark();

@@ -7,14 +7,15 @@ use chrono::{DateTime, FixedOffset};
 
 use super::Session;
 use crate::job::digest::digest;
-use crate::job::{Change, ChangeError, Role, SCHEMA};
+use crate::job::{Change, ChangeError, Job, Role, SCHEMA};
 use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
 use crate::store::error::{StoreError, explain, is_barred};
 use crate::store::found::Found;
 use crate::store::journal::{Fit, Link, header, survey};
 use crate::store::load::{
-    TORN, altered, is_altered, journal_of, parse_any, read_job_on, replay, rest_of,
+    Parsed, Seen, TORN, altered, bring_back, is_altered, journal_of, parse_any, replay, rest_of,
+    see,
 };
 use crate::store::write::create;
 
@@ -57,7 +58,8 @@ impl Session {
     fn look_and_open(disk: Box<dyn Disk>, path: &Path, asks: bool) -> Result<Session, StoreError> {
         let failed = |e: io::Error| StoreError::disk(path, &e);
         // Before a journal is made: a file that can't be used shall not get one.
-        let looked_at = read_job_on(disk.as_ref(), path)?;
+        let (job, seen) = see(disk.as_ref(), path)?;
+        let looked_at = bring_back(job.clone(), &seen, path);
         let real = disk.resolve(path).map_err(failed)?;
         let mut session = Session {
             path: path.to_path_buf(),
@@ -91,13 +93,14 @@ impl Session {
         if session.waits || session.lost.is_some() {
             return Ok(session);
         }
-        session.open_up(if asks { Leave::Ask } else { Leave::Given })?;
+        let leave = if asks { Leave::Ask } else { Leave::Given };
+        session.open_up(leave, Some((job, seen)))?;
         Ok(session)
     }
 
     /// Takes the job over as far as it may be written.
-    fn open_up(&mut self, leave: Leave) -> Result<(), StoreError> {
-        match self.take_over(leave) {
+    fn open_up(&mut self, leave: Leave, before: Option<(Job, Seen)>) -> Result<(), StoreError> {
+        match self.take_over(leave, before) {
             Ok(()) => Ok(()),
             // What was read can be looked at, checked and drafted all the same.
             Err(Hindrance::Barred(file, e)) => {
@@ -133,7 +136,7 @@ impl Session {
             )));
         }
         self.waits = false;
-        if let Err(e) = self.open_up(Leave::Decided) {
+        if let Err(e) = self.open_up(Leave::Decided, None) {
             self.waits = true;
             return Err(e);
         }
@@ -168,7 +171,7 @@ impl Session {
     }
 
     /// Locks the journal and reads everything again: another program may have written until now.
-    fn take_over(&mut self, leave: Leave) -> Result<(), Hindrance> {
+    fn take_over(&mut self, leave: Leave, before: Option<(Job, Seen)>) -> Result<(), Hindrance> {
         let shown = self.path.display().to_string();
         let shown_journal = journal_of(&self.path);
         let journal_failed = |e: io::Error| Hindrance::at(&shown_journal, e);
@@ -186,7 +189,15 @@ impl Session {
             .disk
             .read(&self.real, LONGEST_FILE)
             .map_err(|e| StoreError::disk(&self.path, &e))?;
-        let parsed = parse_any(&shown, &bytes)?;
+        let parsed = match before {
+            // Locked it is still the file that was looked at: what it says is known.
+            Some((job, seen)) if seen.bytes == bytes => Parsed {
+                job,
+                version: seen.version,
+                unknown: seen.unknown,
+            },
+            _ => parse_any(&shown, &bytes)?,
+        };
         let (version, start) = (parsed.version, parsed.job.kept);
         let written = tape.read(LONGEST_FILE).map_err(journal_failed)?;
         let mut found = survey(&written, &Link::of(&parsed.job));
