@@ -278,3 +278,40 @@ fn a_name_of_megabytes_is_refused_at_once() {
     let near = "R/1/zx".parse::<wanderlead::job::Place>().unwrap_err();
     assert!(near.contains("`zs`"), "{near}");
 }
+
+/// What `calc` refuses is quoted, but not whole: it may be as long as a file.
+#[test]
+fn a_very_long_argument_is_cut_where_it_is_quoted() {
+    let long = format!("{}\u{1b}[2J", "9\u{202e}".repeat(10_000));
+    for words in [
+        vec!["calc".to_string(), long.clone()],
+        vec!["calc".into(), "insulation".into(), long.clone()],
+        vec!["calc".into(), "insulation".into(), format!("{long}=1")],
+        vec![
+            "calc".into(),
+            "zs".into(),
+            "ze_ohm=0.35".into(),
+            format!("r1r2_ohm={long}"),
+        ],
+        vec![
+            "calc".into(),
+            "zs-limit".into(),
+            format!("device={long}"),
+            "rating_a=32".into(),
+        ],
+        vec![
+            "calc".into(),
+            "zs-limit".into(),
+            "device=bs-en-60898".into(),
+            format!("rating_a={long}"),
+        ],
+    ] {
+        let out = common::program().args(&words).output().unwrap();
+        let said = String::from_utf8(out.stderr).unwrap();
+        assert_eq!(out.status.code(), Some(2), "{said:.200}");
+        assert!(said.contains("`9\\u{202e}9"), "{said:.200}");
+        assert!(said.chars().count() < 2500, "{}", said.len());
+        let steers = |c: char| c == '\u{202e}' || (c.is_control() && c != '\n');
+        assert!(!said.contains(steers), "{said:.200}");
+    }
+}
