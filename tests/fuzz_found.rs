@@ -303,6 +303,7 @@ fn a_very_long_argument_is_cut_where_it_is_quoted() {
             "calc".into(),
             "zs-limit".into(),
             "device=bs-en-60898".into(),
+            "curve=B".into(),
             format!("rating_a={long}"),
         ],
     ] {
@@ -314,4 +315,35 @@ fn a_very_long_argument_is_cut_where_it_is_quoted() {
         let steers = |c: char| c == '\u{202e}' || (c.is_control() && c != '\n');
         assert!(!said.contains(steers), "{said:.200}");
     }
+}
+
+/// A unit behind a value in its cell is quoted where it is none: briefly, and without what steers a terminal.
+#[test]
+fn a_unit_of_a_file_of_readings_never_reaches_the_terminal_as_it_is() {
+    let job = read_job(&root().join("sample-jobs").join(CLEAN))
+        .unwrap()
+        .job;
+    let mapping = r#"(decimal: Point, place: One("place"), units_in_cells: true,
+        readings: Columns({"Zs": (test: "zs", unit: "Ω")}))"#;
+    for (unit, says) in [
+        ("\u{7f}Ω".to_string(), "`\\u{7f}Ω`"),
+        ("Wm ".repeat(2000), "Wm W…`"),
+    ] {
+        let csv = format!("place,Zs\nR/1,0.4{unit}\n");
+        let from = wanderlead::intake::read(("m.ron", mapping), ("a.csv", csv.as_bytes()), &job);
+        let why = from.unwrap().taken[0].typed.clone().unwrap_err();
+        assert!(
+            why.contains("no unit is called") && why.contains(says),
+            "{why:.200}"
+        );
+        assert!(!why.contains('\u{7f}') && why.len() < 300, "{why:.200}");
+    }
+}
+
+#[test]
+fn an_entry_whose_name_is_written_with_an_escape_is_found_at_its_line() {
+    let text = form("handover.ron").replacen("key: \"", "key: \"a\\n", 1);
+    let line = text.lines().position(|l| l.contains("\"a\\n")).unwrap() + 1;
+    let error = forms_with("handover.ron", &text);
+    assert_eq!(error.line, line, "{error}");
 }
