@@ -44,3 +44,13 @@ fn typed_readings() {
 fn key_streams() {
     campaign(&targets::keys::TARGET);
 }
+
+#[test]
+fn files_of_readings() {
+    campaign(&targets::intake::FILES);
+}
+
+#[test]
+fn mappings() {
+    campaign(&targets::intake::MAPPINGS);
+}

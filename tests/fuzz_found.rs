@@ -278,3 +278,72 @@ fn a_name_of_megabytes_is_refused_at_once() {
     let near = "R/1/zx".parse::<wanderlead::job::Place>().unwrap_err();
     assert!(near.contains("`zs`"), "{near}");
 }
+
+/// What `calc` refuses is quoted, but not whole: it may be as long as a file.
+#[test]
+fn a_very_long_argument_is_cut_where_it_is_quoted() {
+    let long = format!("{}\u{1b}[2J", "9\u{202e}".repeat(10_000));
+    for words in [
+        vec!["calc".to_string(), long.clone()],
+        vec!["calc".into(), "insulation".into(), long.clone()],
+        vec!["calc".into(), "insulation".into(), format!("{long}=1")],
+        vec![
+            "calc".into(),
+            "zs".into(),
+            "ze_ohm=0.35".into(),
+            format!("r1r2_ohm={long}"),
+        ],
+        vec![
+            "calc".into(),
+            "zs-limit".into(),
+            format!("device={long}"),
+            "rating_a=32".into(),
+        ],
+        vec![
+            "calc".into(),
+            "zs-limit".into(),
+            "device=bs-en-60898".into(),
+            "curve=B".into(),
+            format!("rating_a={long}"),
+        ],
+    ] {
+        let out = common::program().args(&words).output().unwrap();
+        let said = String::from_utf8(out.stderr).unwrap();
+        assert_eq!(out.status.code(), Some(2), "{said:.200}");
+        assert!(said.contains("`9\\u{202e}9"), "{said:.200}");
+        assert!(said.chars().count() < 2500, "{}", said.len());
+        let steers = |c: char| c == '\u{202e}' || (c.is_control() && c != '\n');
+        assert!(!said.contains(steers), "{said:.200}");
+    }
+}
+
+/// A unit behind a value in its cell is quoted where it is none: briefly, and without what steers a terminal.
+#[test]
+fn a_unit_of_a_file_of_readings_never_reaches_the_terminal_as_it_is() {
+    let job = read_job(&root().join("sample-jobs").join(CLEAN))
+        .unwrap()
+        .job;
+    let mapping = r#"(decimal: Point, place: One("place"), units_in_cells: true,
+        readings: Columns({"Zs": (test: "zs", unit: "Ω")}))"#;
+    for (unit, says) in [
+        ("\u{7f}Ω".to_string(), "`\\u{7f}Ω`"),
+        ("Wm ".repeat(2000), "Wm W…`"),
+    ] {
+        let csv = format!("place,Zs\nR/1,0.4{unit}\n");
+        let from = wanderlead::intake::read(("m.ron", mapping), ("a.csv", csv.as_bytes()), &job);
+        let why = from.unwrap().taken[0].typed.clone().unwrap_err();
+        assert!(
+            why.contains("no unit is called") && why.contains(says),
+            "{why:.200}"
+        );
+        assert!(!why.contains('\u{7f}') && why.len() < 300, "{why:.200}");
+    }
+}
+
+#[test]
+fn an_entry_whose_name_is_written_with_an_escape_is_found_at_its_line() {
+    let text = form("handover.ron").replacen("key: \"", "key: \"a\\n", 1);
+    let line = text.lines().position(|l| l.contains("\"a\\n")).unwrap() + 1;
+    let error = forms_with("handover.ron", &text);
+    assert_eq!(error.line, line, "{error}");
+}

@@ -92,6 +92,34 @@ fn a_megabyte_pasted_keeps_nothing_and_the_program_goes_on() {
     goes_on(terminal, &job, &script);
 }
 
+/// A terminal that doesn't mark pastes: what is pasted looks like typing. It comes faster than it is read, and the last of it comes
+/// long before it is read.
+fn an_unmarked_paste(length: usize) {
+    let dir = tempfile::tempdir().unwrap();
+    let (job, mut terminal, script) = opened(dir.path());
+    let journal = PathBuf::from(format!("{}.journal", job.display()));
+    let begun = std::fs::read(&journal).unwrap();
+    terminal.send(&"7".repeat(length));
+    terminal.wait_for("[777777");
+    // Behind everything that was pasted.
+    terminal.send("\x1b");
+    terminal.wait_for("dropped what was typed");
+    assert_eq!(std::fs::read(&journal).unwrap(), begun);
+    terminal.resize(100, 30);
+    terminal.resize(80, 24);
+    goes_on(terminal, &job, &script);
+}
+
+#[test]
+fn an_unmarked_paste_of_64_kilobytes_leaves_it_hearing_keys() {
+    an_unmarked_paste(1 << 16);
+}
+
+#[test]
+fn an_unmarked_paste_of_a_megabyte_leaves_it_hearing_keys() {
+    an_unmarked_paste(1 << 20);
+}
+
 #[test]
 fn bytes_that_are_no_text_do_no_harm() {
     let dir = tempfile::tempdir().unwrap();

@@ -97,6 +97,7 @@ fn scale(symbol: &str) -> Option<(Quantity, i32)> {
 /// The symbol isn't known, or measures something else.
 pub(super) fn powers(symbol: &str, unit: Unit) -> Result<i32, String> {
     let (quantity, from) = scale(symbol).ok_or_else(|| {
+        let symbol = brief(symbol);
         format!("no unit is called `{symbol}`; write it as the SI does, such as m\u{3a9}, \u{3a9}, k\u{3a9}, M\u{3a9}, V, mA, A, kA, ms or s")
     })?;
     let (wanted, to) = scale(unit.symbol())

@@ -125,6 +125,8 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
     let Some(at) = text
         .find(&format!("\"{near}\""))
         .or_else(|| text.find(near))
+        // As it stands in a file where what can't be seen is written as an escape.
+        .or_else(|| text.find(&near.escape_debug().to_string()))
     else {
         return (0, 0);
     };

@@ -45,6 +45,8 @@ pub struct Tally {
     pub slowest_at: u64,
     pub peak_kb: u64,
     pub done: bool,
+    /// The time was up before the last case.
+    pub cut: bool,
     pub failures: Vec<Failure>,
 }
 
@@ -68,7 +70,7 @@ impl Tally {
             self.slowest_us,
             self.slowest_at,
             self.peak_kb,
-            u8::from(self.done)
+            u8::from(self.done) + u8::from(self.cut)
         );
         file.seek(SeekFrom::Start(0)).unwrap();
         file.write_all(line.as_bytes()).unwrap();
@@ -98,7 +100,8 @@ impl Tally {
             slowest_us: u128::from(slowest),
             slowest_at,
             peak_kb,
-            done: done == 1,
+            done: done > 0,
+            cut: done == 2,
             failures: failures.collect(),
         })
     }
@@ -172,7 +175,14 @@ pub fn work(target: &Target) {
     let [seed, from, to] =
         ["SEED", "FROM", "TO"].map(|n| given(n).unwrap().parse::<u64>().unwrap());
     let mutator = Mutator::new((target.corpus)());
+    let begun = Instant::now();
+    let most = given("SECONDS").map(|s| Duration::from_secs(s.parse().unwrap()));
     for number in from..to {
+        if most.is_some_and(|most| begun.elapsed() >= most) {
+            tally.cut = true;
+            tally.peak_kb = peak_kb();
+            break;
+        }
         tally.at = number;
         tally.write(&mut file);
         let input = target.case(&mutator, seed, number);

@@ -52,6 +52,8 @@ const HANGS: Duration = Duration::from_secs(20);
 const WAITS: Duration = Duration::from_secs(300);
 /// Most memory a child may have held at any time, corpus, forms and all, in kB.
 pub const MOST_KB: u64 = 100 * 1024;
+/// A long run says so often how far it is.
+const TELLS: Duration = Duration::from_secs(60);
 /// So many different failures are enough for one run.
 const ENOUGH: usize = 12;
 
@@ -81,14 +83,19 @@ pub fn campaign(target: &Target) {
     let seed = number_in("WANDERLEAD_FUZZ_SEED").unwrap_or(1);
     let folder = tempfile::tempdir().unwrap();
     let begun = Instant::now();
+    // A run that the clock ends says how far it came.
+    let until = number_in("WANDERLEAD_FUZZ_SECONDS").map(|s| begun + Duration::from_secs(s));
     let mut failures = Vec::new();
     let mut total = child::Tally::default();
     let mut from = 0;
-    while from < cases && failures.len() < ENOUGH {
-        let run = Run::start(target, folder.path(), seed, from, cases);
-        let (ended, tally) = run.watch();
+    while from < cases && failures.len() < ENOUGH && until.is_none_or(|end| Instant::now() < end) {
+        let run = Run::start(target, folder.path(), seed, from, cases, until);
+        let (ended, tally) = run.watch(Some(&format!("{}: seed {seed}", target.name)));
         failures.extend(tally.failures.iter().cloned());
         total.add(&tally);
+        if tally.cut {
+            println!("{}: seed {seed}, the time is up", target.name);
+        }
         let Some(what) = ended else { break };
         // The child is gone; the next one goes on after the case that ended it.
         failures.push(Failure {
@@ -111,7 +118,10 @@ pub fn campaign(target: &Target) {
     );
     if failures.is_empty() {
         assert!(
-            total.taken + total.refused == cases && total.taken > 0 && total.refused > 0,
+            (total.taken + total.refused == cases
+                || until.is_some_and(|end| Instant::now() >= end))
+                && total.taken > 0
+                && total.refused > 0,
             "a run in which nothing is taken or nothing refused tries nothing"
         );
         return;
@@ -161,7 +171,7 @@ fn alone(target: &Target, folder: &Path, input: &[u8]) -> Option<String> {
     let file = folder.join("one");
     fs::write(&file, input).unwrap();
     let run = Run::of(target, folder, &[("ONE", file.display().to_string())]);
-    let (ended, tally) = run.watch();
+    let (ended, tally) = run.watch(None);
     ended.or_else(|| tally.failures.first().map(|f| f.what.clone()))
 }
 
@@ -174,12 +184,23 @@ struct Run {
 }
 
 impl Run {
-    fn start(target: &Target, folder: &Path, seed: u64, from: u64, to: u64) -> Run {
-        let numbers = [
+    fn start(
+        target: &Target,
+        folder: &Path,
+        seed: u64,
+        from: u64,
+        to: u64,
+        until: Option<Instant>,
+    ) -> Run {
+        let mut numbers = vec![
             ("SEED", seed.to_string()),
             ("FROM", from.to_string()),
             ("TO", to.to_string()),
         ];
+        if let Some(end) = until {
+            let left = end.saturating_duration_since(Instant::now());
+            numbers.push(("SECONDS", left.as_secs().to_string()));
+        }
         Run::of(target, folder, &numbers)
     }
 
@@ -225,12 +246,23 @@ impl Run {
         Duration::from_millis(ticks * 10)
     }
 
-    /// Waits for the end. What ended it, where that wasn't the last case.
-    fn watch(mut self) -> (Option<String>, child::Tally) {
+    /// Waits for the end. What ended it, where that wasn't the last case. A run with a name says now and then how far it is.
+    fn watch(mut self, name: Option<&str>) -> (Option<String>, child::Tally) {
         let mut last = (child::Tally::default(), Instant::now());
         let mut spent = Duration::ZERO;
         let mut pause = Duration::from_millis(2);
+        let mut told = Instant::now();
         loop {
+            if let Some(name) = name
+                && told.elapsed() > TELLS
+            {
+                told = Instant::now();
+                println!(
+                    "{name}, at case {}, peak {} MB",
+                    last.0.at,
+                    last.0.peak_kb / 1024
+                );
+            }
             let status = self.child.try_wait().unwrap();
             if let Some(tally) = child::Tally::read(&self.progress)
                 && (tally.at, tally.done) != (last.0.at, last.0.done)

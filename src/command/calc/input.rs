@@ -12,6 +12,7 @@ use serde_json::{Value, json};
 use super::result::{Ordered, json_number};
 use super::table::{Calc, Key, Need};
 use crate::calc::CalcError;
+use crate::job::text::sound;
 
 /// The values of one calculation: those typed, and the defaults of the others.
 pub(super) struct Inputs {
@@ -31,7 +32,8 @@ impl Inputs {
         for word in words {
             let Some((name, value)) = word.split_once('=') else {
                 bail!(
-                    "`{word}` is not key=value; `{}` takes {}",
+                    "`{}` is not key=value; `{}` takes {}",
+                    sound(word),
                     calc.name,
                     calc.usage()
                 );
@@ -40,7 +42,7 @@ impl Inputs {
                 bail!(
                     "`{}` has no key `{}`; it takes {}",
                     calc.name,
-                    name.trim(),
+                    sound(name.trim()),
                     calc.usage()
                 );
             };
@@ -121,7 +123,8 @@ impl Inputs {
         let text = self.text(name);
         plain_number(text).ok_or_else(|| {
             anyhow!(
-                "`{name}` is `{text}`, which is not a number; it is {}, such as {}",
+                "`{name}` is `{}`, which is not a number; it is {}, such as {}",
+                sound(text),
                 key.about,
                 key.example()
             )
@@ -160,7 +163,7 @@ impl Inputs {
             .ok_or_else(|| {
                 anyhow!(
                     "`{name}` is `{}`; it can be {}, such as {name}={}",
-                    self.text(name),
+                    sound(self.text(name)),
                     allowed.join(", "),
                     allowed.first().copied().unwrap_or_default()
                 )
@@ -182,7 +185,8 @@ impl Inputs {
             && let Some(text) = self.bad.borrow().get(key)
         {
             return anyhow!(
-                "`{key}` is `{text}`, which is not a number; it can be from {low} to {high}, such as {key}={example}"
+                "`{key}` is `{}`, which is not a number; it can be from {low} to {high}, such as {key}={example}",
+                sound(text)
             );
         }
         anyhow!("{refused}")

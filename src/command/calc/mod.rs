@@ -11,6 +11,7 @@ use clap::Args;
 
 use super::{Context, Reply};
 use crate::forms::{Forms, Limit};
+use crate::job::text::sound;
 use input::Inputs;
 use table::ALL;
 
@@ -38,7 +39,7 @@ pub(super) fn run(args: &CalcArgs, context: &Context) -> Result<Reply> {
         let known: Vec<&str> = ALL.iter().map(|c| c.name).collect();
         bail!(
             "no calculation is called `{}`; known: {}",
-            args.name,
+            sound(&args.name),
             known.join(", ")
         );
     };

@@ -82,6 +82,11 @@ fn run(input: &[u8]) -> Result<Came, String> {
             }
             Err(format!("an error names no line: {e}"))
         }
+        // What the steps need and the pages don't have is said at the pages, which are sound ones here.
+        Err(e) if e.file == "learn.ron" && name == "steps.ron" => {
+            check::readable(&e.to_string())?;
+            Ok(Came::Refused)
+        }
         Err(e) => {
             check::located(&e, name, text)?;
             Ok(Came::Refused)

@@ -1,12 +1,13 @@
 //! Journals beside a job. The first line of an input says which job, and whether the rest is records, which are then put in a
 //! chain whose digests are right (`seal`), or the file as it is (`raw`).
 
+use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
 use chrono::DateTime;
 use wanderlead::job::digest::digest;
 use wanderlead::job::text::{options, parse};
-use wanderlead::job::{Change, Edit, Issue, Job, Part, Place, SCHEMA, Spot};
+use wanderlead::job::{Change, Edit, Issue, Job, Part, Place, Role, SCHEMA, Spot};
 use wanderlead::store::Session;
 
 use super::jobs::goes_on;
@@ -218,6 +219,7 @@ fn run(input: &[u8]) -> Result<Came, String> {
     let base = &bases()[which].0;
     let mut world = World::with(&file(), base);
     world.put(&journal(), &bytes);
+    asked(world.clone(), &bytes)?;
     let memory = Memory::new(world);
     let session = Session::open_on(Box::new(memory.clone()), &file())
         .map_err(|e| format!("a journal keeps a sound job from being opened: {e}"))?;
@@ -254,4 +256,55 @@ fn run(input: &[u8]) -> Result<Came, String> {
     };
     goes_on(session, &memory)?;
     Ok(came)
+}
+
+/// Somebody is asked where there is a choice: until then no file is touched, and after going on nothing is gone.
+fn asked(world: World, bytes: &[u8]) -> Result<(), String> {
+    let memory = Memory::new(world.clone());
+    let mut session = Session::open_asking_on(Box::new(memory.clone()), &file())
+        .map_err(|e| format!("a journal keeps a sound job from being asked about: {e}"))?;
+    for found in session.found() {
+        check::readable(&found.what)?;
+    }
+    if !session.waits() {
+        return Ok(());
+    }
+    check::used(session.job())?;
+    let files = || {
+        let now = memory.0.lock().unwrap().world.clone();
+        let files = now.files().map(|(p, b)| (p.to_path_buf(), b.to_vec()));
+        files.collect::<BTreeMap<_, _>>()
+    };
+    let before: BTreeMap<_, _> = world
+        .files()
+        .map(|(p, b)| (p.to_path_buf(), b.to_vec()))
+        .collect();
+    if files() != before {
+        return Err("a session that waits has touched a file".into());
+    }
+    let people = session.job().people.iter();
+    let by = people.filter(|p| p.role == Role::Qualified).map(|p| &p.id);
+    let Some(by) = by.cloned().next() else {
+        return Ok(());
+    };
+    if session.go_on("nobody at all", check::now()).is_ok() || files() != before {
+        return Err("nobody decided, and something was done".into());
+    }
+    session
+        .go_on(&by, check::now())
+        .map_err(|e| format!("going on fails: {e}"))?;
+    if session.waits() {
+        return Err("it waits after somebody decided".into());
+    }
+    check::used(session.job())?;
+    for found in session.found() {
+        check::readable(&found.what)?;
+    }
+    let now = files();
+    let kept = now.get(&journal()).map_or(&[][..], Vec::as_slice);
+    let same = bytes.iter().zip(kept).take_while(|(a, b)| a == b).count();
+    if same < bytes.len() && !now.values().any(|b| !b.is_empty() && bytes.ends_with(b)) {
+        return Err("what was in doubt is nowhere after going on".into());
+    }
+    goes_on(session, &memory)
 }

@@ -2,6 +2,7 @@
 
 pub mod calc;
 pub mod forms;
+pub mod intake;
 pub mod jobs;
 pub mod journals;
 pub mod keys;
