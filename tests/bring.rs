@@ -78,7 +78,7 @@ impl Folder {
 fn a_dry_run_shows_everything_and_writes_nothing() {
     let folder = Folder::new();
     let before = std::fs::read(folder.path(HALF_DONE)).unwrap();
-    let (out, _, code) = folder.bring(&["--dry"]);
+    let (out, _, code) = folder.bring(&["--by", "jt", "--dry"]);
     assert_eq!(code, 1, "{out}");
     for line in [
         "keep C/4/r1r2         0.224 Ω",
@@ -134,7 +134,7 @@ fn a_conflict_is_replaced_only_by_name() {
         ("R/1/r1r2", "no single reading of this file is in conflict"),
         ("nowhere", "is not a place"),
     ] {
-        let (out, err, code) = folder.bring(&["--replace", place]);
+        let (out, err, code) = folder.bring(&["--by", "mk", "--replace", place]);
         assert_eq!((out.as_str(), code), ("", 2), "{err}");
         assert!(err.contains(why), "{err}");
     }
@@ -144,7 +144,7 @@ fn a_conflict_is_replaced_only_by_name() {
 #[test]
 fn json_says_the_same() {
     let folder = Folder::new();
-    let (out, _, code) = folder.bring(&["--dry", "--json"]);
+    let (out, _, code) = folder.bring(&["--by", "mk", "--dry", "--json"]);
     assert_eq!(code, 1);
     let all: Json = serde_json::from_str(&out).unwrap();
     assert_eq!(all["schema"], 1);
@@ -194,6 +194,47 @@ fn who_brings_it_in_answers_for_it() {
     );
 }
 
+/// Whoever entered last isn't taken for who brings a file in: the readings would be kept in a name that never saw them, and get
+/// round the countersign.
+#[test]
+fn nobody_is_taken_to_answer_for_it_where_there_are_two() {
+    let folder = Folder::new();
+    let (_, err, code) = folder.run(&["keep", HALF_DONE, "C/3/ir-le", "300", "--by", "mk"]);
+    assert_eq!(code, 0, "{err}");
+    for more in [&[][..], &["--dry"], &["--json"]] {
+        let (out, err, code) = folder.bring(more);
+        assert_eq!((out.as_str(), code), ("", 2), "{err}");
+        assert!(
+            err.contains("say who brings them in and answers for them, with --by: mk, jt"),
+            "{err}"
+        );
+    }
+    assert_eq!(folder.typed("C/4/r1r2"), None);
+    assert_eq!(folder.job().kept, 1);
+}
+
+/// Of one person there is no doubt.
+#[test]
+fn who_is_alone_on_the_job_answers_for_it() {
+    let folder = Folder::new();
+    let text = common::read(&folder.path(HALF_DONE));
+    let alone: String = text
+        .lines()
+        .filter(|l| !l.trim_start().starts_with("(id: \"jt\""))
+        .map(|l| format!("{l}\n"))
+        .collect();
+    assert_ne!(text, alone);
+    let mut alone = alone.replace("by: \"jt\"", "by: \"mk\"");
+    let sign = ", countersigned: (";
+    while let Some(at) = alone.find(sign) {
+        let end = alone[at..].find(')').unwrap();
+        alone.replace_range(at..=at + end, "");
+    }
+    std::fs::write(folder.path(HALF_DONE), alone).unwrap();
+    let (out, err, _) = folder.bring(&["--dry"]);
+    assert!(out.contains("4 would be"), "{out}{err}");
+}
+
 #[test]
 fn a_clock_that_speaks_against_it_needs_a_word() {
     let folder = Folder::new();
@@ -235,6 +276,8 @@ fn a_mapping_to_start_from_is_written_once() {
         "mine.ron",
         "--dry",
         "--against-clock",
+        "--by",
+        "mk",
     ]);
     assert!(out.contains("4 would be"), "{out}");
 }

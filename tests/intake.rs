@@ -309,6 +309,16 @@ fn a_mapping_that_means_nothing_is_refused_with_line_field_and_remedy() {
             "one sign",
         ),
         (
+            "decimal: Point,",
+            "decimal: Comma,",
+            "what stands between cells is the decimal sign too",
+        ),
+        (
+            "decimal: Point,",
+            "decimal: Point, separator: \".\",",
+            "what stands between cells is the decimal sign too",
+        ),
+        (
             "One(\"place\")",
             "Two(\"place\", \"place\")",
             "one column can't be two things",
@@ -401,6 +411,88 @@ fn rows_name_test_and_unit_in_columns_or_cells() {
             .as_ref()
             .unwrap_err()
             .contains("where it belongs")
+    );
+}
+
+/// A name is that of a board, or of the whole path: a circuit that is called as some board is, stays itself.
+#[test]
+fn a_name_of_a_board_renames_no_circuit() {
+    let mapping = r#"(
+        decimal: Point,
+        place: Two("board", "circuit"),
+        names: {"3": "R", "C/2": "C/1"},
+        readings: Columns({"IR": (test: "ir-ll", unit: "MΩ")}),
+    )"#;
+    let csv = "board,circuit,IR\nC,3,250\n3,3,251\nC,2,252\n3,,253\n";
+    expect(
+        &values(mapping, csv),
+        &[
+            ("C/3/ir-ll", "250"),
+            ("R/3/ir-ll", "251"),
+            ("C/1/ir-ll", "252"),
+            ("R/ir-ll", "253"),
+        ],
+    );
+}
+
+/// What is written down of a cell has the unit it was read in, once: its own, or that of the column.
+#[test]
+fn a_cell_is_written_down_with_the_unit_it_was_read_in() {
+    let mapping = r#"(
+        decimal: Comma,
+        separator: ";",
+        place: One("place"),
+        readings: Columns({"IR": (test: "ir-ll", unit: "MΩ", over: {"OL": "2000", "2k+ MΩ": "2000"})}),
+        units_in_cells: true,
+        above: ">",
+    )"#;
+    for (cell, typed, written) in [
+        ("0,0005 GΩ", "0.5", "0,0005 GΩ"),
+        ("0,5 MΩ", "0.5", "0,5 MΩ"),
+        ("0,5MΩ", "0.5", "0,5MΩ"),
+        ("0,5", "0.5", "0,5 MΩ"),
+        ("> 0,5 GΩ", ">500", "> 0,5 GΩ"),
+        (">999", ">999", ">999 MΩ"),
+        ("500000 Ω", "0.500000", "500000 Ω"),
+        ("OL", ">2000", "OL MΩ"),
+        ("2k+ MΩ", ">2000", "2k+ MΩ"),
+    ] {
+        let csv = format!("place;IR\nC/4;{cell}\n");
+        let read = tried(mapping, csv.as_bytes(), &sample(HALF_DONE)).unwrap();
+        let taken = &read.taken[0];
+        assert_eq!(
+            (taken.typed.as_deref(), taken.cell.as_str()),
+            (Ok(typed), written),
+            "{cell}"
+        );
+    }
+    // The column of the unit says nothing where the cell has another: both are told.
+    let csv = "board,circuit,test,value,unit\nCU,4,loop,0.61 kΩ,Ω\n";
+    let read = tried(LONG, csv.as_bytes(), &sample(HALF_DONE)).unwrap();
+    assert_eq!(read.taken[0].cell, "0.61 kΩ");
+}
+
+/// A limitation that stands at a place is words: no unit belongs behind it.
+#[test]
+fn what_would_be_struck_out_is_told_as_it_was_entered() {
+    let mut job = sample(HALF_DONE);
+    let place: Place = "C/4/ir-ll".parse().unwrap();
+    let mut reading = job
+        .entry(&"R/1/ir-le".parse().unwrap())
+        .unwrap()
+        .now
+        .clone();
+    reading.typed = "lim: dimmer can't be taken out".into();
+    job.apply(&Change::Keep { place, reading }).unwrap();
+    let on = On2::new(job);
+    let mapping = WIDE.replace("\"ir-le\"", "\"ir-ll\"");
+    let preview = on.preview(&mapping, "place,R1+R2,IR,pol,Zs\nC/4,,250,,\nR/1,,5,,\n");
+    let words: Vec<String> = preview.rows.iter().map(|r| r.words()).collect();
+    assert_eq!(words[0], "strikes out lim: dimmer can't be taken out");
+    assert!(
+        words[1].starts_with("strikes out ") && words[1].ends_with(" MΩ"),
+        "{}",
+        words[1]
     );
 }
 
@@ -547,6 +639,59 @@ fn the_clock_of_an_instrument_decides_nothing_and_is_told() {
             "{row:?}"
         );
     }
+}
+
+/// A stronger verdict hides no contradiction of the clock: what is outside for another reason is in doubt all the same.
+#[test]
+fn a_verdict_hides_nothing_that_the_clock_contradicts() {
+    // Harbour Row: proved dead on 18 Jun 2026, energised 11:20:50 and inverters isolated 11:21:57, summer time.
+    let started = |job: Job| On2 {
+        at: "2026-06-18T11:30:00+01:00".parse().unwrap(),
+        ..On2::new(job)
+    };
+    let on = started(sample(CLEAN));
+    let zs = TIMED.replace("\"r1r2\", unit: \"mΩ\"", "\"zs\", unit: \"Ω\"");
+    let row = |on: &On2, value: &str, hour: &str| {
+        let csv = format!("place,R1+R2,day,hour,serial\nM/2,{value},18.06.26,{hour},PI9-00417\n");
+        on.preview(&zs, &csv).rows.into_iter().next().unwrap()
+    };
+    for (value, verdict) in [("37.9", Verdict::Within), ("160", Verdict::Outside)] {
+        for (hour, why) in [
+            ("07.00", "energise"),
+            ("10.21", "inverters-off was confirmed"),
+        ] {
+            let row = row(&on, value, hour);
+            assert_eq!(row.verdict.as_ref().unwrap().0, verdict, "{row:?}");
+            let doubt = row.doubt.unwrap_or_default();
+            assert!(doubt.contains(why), "{value} at {hour}: {doubt}");
+        }
+        assert_eq!(row(&on, value, "10.29").doubt, None, "{value}");
+    }
+    // Brought in on a later day, calibrated in between.
+    let mut job = sample(CLEAN);
+    for tool in &mut job.instruments {
+        tool.calibrated = "2026-06-19".parse().unwrap();
+    }
+    let on = On2::new(job);
+    for value in ["37.9", "160"] {
+        let doubt = row(&on, value, "10.29").doubt.unwrap_or_default();
+        assert!(
+            doubt.contains("out of calibration on 2026-06-18"),
+            "{value}: {doubt}"
+        );
+    }
+}
+
+/// Without times no clock contradicts anything, and that is said.
+#[test]
+fn a_file_without_times_says_so() {
+    let on = On2::new(sample(HALF_DONE));
+    let words = "the file has no times: nothing tells when these were taken";
+    let preview = on.preview(WIDE, "place,R1+R2,IR,pol,Zs\nC/4,224,,,\n");
+    assert!(preview.counts().contains(words), "{}", preview.counts());
+    let csv = "place,R1+R2,day,hour,serial\nC/4,224,20.11.26,10.44,PI9-00417\nC/4,224,,,\n";
+    let preview = on.preview(TIMED, csv);
+    assert!(!preview.counts().contains("times"), "{}", preview.counts());
 }
 
 #[test]

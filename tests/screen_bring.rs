@@ -5,7 +5,7 @@
 mod common;
 
 use common::{HALF_DONE, Screen};
-use ratatui::crossterm::event::{KeyCode, KeyModifiers};
+use ratatui::crossterm::event::{Event, KeyCode, KeyEvent, KeyModifiers};
 use wanderlead::checks::Verdict;
 use wanderlead::screen::View;
 
@@ -28,6 +28,17 @@ fn opened() -> Screen {
     s
 }
 
+/// Enter asks, Enter again keeps.
+fn keep(s: &mut Screen) {
+    s.code(KeyCode::Enter);
+    assert!(
+        s.message().starts_with("Enter again keeps"),
+        "{}",
+        s.message()
+    );
+    s.code(KeyCode::Enter);
+}
+
 /// Goes to the row of that line of the file.
 fn to_line(s: &mut Screen, line: u64) {
     let rows = &s.sitting.state.bring.preview.as_ref().unwrap().rows;
@@ -47,7 +58,7 @@ const PLAIN: [(&str, &str); 4] = [
 fn what_nothing_speaks_against_is_kept_as_one_change_with_one_undo() {
     let mut s = opened();
     let before = s.job_on_disk();
-    s.code(KeyCode::Enter);
+    keep(&mut s);
     assert!(
         s.message()
             .starts_with("kept on disk, 4 readings from orchard-cottage-readings.csv: C/3/ir-le 299, C/4/r1r2 0.224,"),
@@ -97,7 +108,7 @@ fn a_conflict_strikes_out_only_where_somebody_marks_it() {
     let shown = s.picture();
     assert!(shown.contains("strikes out 0.38"), "{shown}");
     s.text(" ");
-    s.code(KeyCode::Enter);
+    keep(&mut s);
     let job = s.job_on_disk();
     let entry = job.entry(&"C/1/r1".parse().unwrap()).unwrap();
     assert_eq!(entry.now.typed, "0.412");
@@ -112,7 +123,7 @@ fn of_two_values_for_a_place_one_is_chosen() {
     s.text(" ");
     to_line(&mut s, 11);
     s.text(" ");
-    s.code(KeyCode::Enter);
+    keep(&mut s);
     assert_eq!(s.on_disk("C/4/ir-le").as_deref(), Some("642"));
     let job = s.job_on_disk();
     let entry = job.entry(&"C/4/ir-le".parse().unwrap()).unwrap();
@@ -150,7 +161,7 @@ fn what_an_apprentice_brings_in_waits_for_a_countersign() {
         "{}",
         s.message()
     );
-    s.code(KeyCode::Enter);
+    keep(&mut s);
     assert!(s.message().contains("to countersign"), "{}", s.message());
     let state = &s.sitting.state;
     let place = "C/4/r1r2".parse().unwrap();
@@ -162,8 +173,111 @@ fn what_an_apprentice_brings_in_waits_for_a_countersign() {
     s.enter("1");
     let by = s.sitting.state.bring.preview.as_ref().unwrap();
     assert!(!by.to_countersign, "{}", s.message());
-    s.code(KeyCode::Enter);
+    keep(&mut s);
+    assert_eq!(s.on_disk("C/4/r1r2").as_deref(), Some("0.224"));
     assert!(!s.sitting.state.verdicts.waits_for_countersign(&place));
+}
+
+/// Nobody keeps what nobody has seen: the first Enter says how many and in whose name, and anything else asks anew.
+#[test]
+fn enter_asks_before_it_keeps_and_any_other_key_takes_the_question_back() {
+    let others: [(&str, fn(&mut Screen)); 8] = [
+        ("down", |s| {
+            s.code(KeyCode::Down);
+        }),
+        ("another mark", |s| {
+            to_line(s, 7);
+            s.text(" ");
+            to_line(s, 7);
+            s.text(" ");
+        }),
+        ("all, none, all", |s| s.text("**")),
+        ("another person", |s| {
+            s.code(KeyCode::F(6));
+            s.enter("1");
+        }),
+        ("another view", |s| {
+            s.code(KeyCode::F(8));
+            s.code(KeyCode::Esc);
+        }),
+        ("help", |s| {
+            s.text("?");
+            s.code(KeyCode::Esc);
+        }),
+        ("a key that does nothing", |s| s.text("x")),
+        ("the file again", |s| {
+            s.code(KeyCode::Esc);
+            s.text("i");
+            s.code(KeyCode::Enter);
+            s.code(KeyCode::Enter);
+        }),
+    ];
+    for (what, other) in others {
+        let mut s = opened();
+        s.code(KeyCode::Enter);
+        assert_eq!(
+            s.message(),
+            "Enter again keeps 4 readings from orchard-cottage-readings.csv in the name of Jory Tamsett (apprentice), who answers \
+             for them; any other key keeps none"
+        );
+        other(&mut s);
+        assert_eq!(s.sitting.state.view, View::Bring, "{what}");
+        s.code(KeyCode::Enter);
+        assert!(
+            s.message().starts_with("Enter again keeps 4 readings"),
+            "{what}: {}",
+            s.message()
+        );
+        assert_eq!(s.job_on_disk().kept, 0, "{what}");
+        s.code(KeyCode::Enter);
+        assert!(s.message().starts_with("kept on disk, 4"), "{what}");
+        assert_eq!(s.on_disk("C/4/r1r2").as_deref(), Some("0.224"), "{what}");
+    }
+}
+
+/// What the apprentice opened isn't kept in the name of somebody else without saying so.
+#[test]
+fn after_a_change_of_person_the_question_names_who_answers() {
+    let mut s = opened();
+    s.code(KeyCode::Enter);
+    s.code(KeyCode::F(6));
+    s.enter("1");
+    s.code(KeyCode::Enter);
+    let said = s.message();
+    assert!(
+        said.contains("in the name of Morwen Kettleby (qualified), who answers for them"),
+        "{said}"
+    );
+    assert_eq!(s.job_on_disk().kept, 0);
+    s.code(KeyCode::Enter);
+    let job = s.job_on_disk();
+    let entry = job.entry(&"C/4/r1r2".parse().unwrap()).unwrap();
+    assert_eq!(entry.now.by, "mk");
+}
+
+/// Keys that were typed ahead, before the question was drawn, keep nothing however many they are.
+#[test]
+fn enters_in_one_burst_keep_nothing() {
+    let mut s = beside(80, 24);
+    s.go("C/4/r1r2");
+    let mut press = |code: KeyCode| {
+        let key = KeyEvent::new(code, KeyModifiers::NONE);
+        s.sitting.event(&Event::Key(key), common::later());
+        s.sitting.work();
+    };
+    press(KeyCode::Char('i'));
+    for _ in 0..9 {
+        press(KeyCode::Enter);
+    }
+    assert_eq!(s.sitting.state.view, View::Bring);
+    assert_eq!(s.job_on_disk().kept, 0);
+    assert_eq!(s.on_disk("C/4/r1r2"), None);
+    s.code(KeyCode::Enter);
+    assert!(
+        s.message().starts_with("kept on disk, 4"),
+        "{}",
+        s.message()
+    );
 }
 
 #[test]
@@ -215,7 +329,7 @@ fn the_file_is_laid_over_the_job_as_it_is() {
 #[test]
 fn the_walk_and_the_paper_tell_the_file() {
     let mut s = opened();
-    s.code(KeyCode::Enter);
+    keep(&mut s);
     s.code(KeyCode::Esc);
     s.go("C/4/r1r2");
     let shown = s.picture();

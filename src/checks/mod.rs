@@ -210,6 +210,20 @@ impl<'a> Judge<'a> {
         self.reading(seat, test, Some(reading))
     }
 
+    /// What the time of a reading contradicts, each by itself and whatever its value is: the order of the work, inverters that
+    /// ran, the calibration of its instrument.
+    pub fn by_time(&self, seat: &Seat<'_>, test: Test, reading: &Reading) -> Vec<String> {
+        [
+            self.order().too_early(seat, test, reading),
+            running::spoilt(self, seat, test, reading),
+            instrument::unfit(self, test, reading),
+        ]
+        .into_iter()
+        .flatten()
+        .map(|doubt| doubt.why)
+        .collect()
+    }
+
     /// What a reading has to satisfy, before it is taken.
     ///
     /// # Errors

@@ -37,7 +37,7 @@ pub(super) struct BringArgs {
         required_unless_present = "write_mapping"
     )]
     mapping: Option<PathBuf>,
-    /// Id of who brings them in and answers for them; else whoever entered last, or the first qualified person
+    /// Id of who brings them in and answers for them; may be left out where one person alone is on the job
     #[arg(long, value_name = "ID")]
     by: Option<String>,
     /// Only show what would be kept
@@ -137,9 +137,20 @@ fn laid_out(
             let known: Vec<&str> = job.people.iter().map(|p| p.id.as_str()).collect();
             anyhow!("no person `{id}` on this job; known: {}", known.join(", "))
         })?,
-        None => job.usual_person().ok_or_else(|| {
-            anyhow!("say who brings them in, with --by: nobody qualified is on the job")
-        })?,
+        // Of several nobody is guessed: it would put readings in the name of somebody who never saw them.
+        None => match job.people.as_slice() {
+            [alone] => alone,
+            people => {
+                let known: Vec<&str> = people.iter().map(|p| p.id.as_str()).collect();
+                bail!(
+                    "say who brings them in and answers for them, with --by: {}",
+                    match known.is_empty() {
+                        true => "nobody is on the job yet".to_string(),
+                        false => known.join(", "),
+                    }
+                )
+            }
+        },
     };
     let plan = Plan::new(job, forms);
     let verdicts = Verdicts::new(&judge_all(job, forms));

@@ -274,6 +274,15 @@ impl Mapping {
                 "write \",\", \";\" or \"\\t\"",
             );
         }
+        // A row that lacks its last cell would give one number as two.
+        if self.separator.starts_with(self.decimal.char()) {
+            return fault(
+                "separator",
+                &format!("decimal: {:?}", self.decimal),
+                "what stands between cells is the decimal sign too",
+                "write the separator of the file, such as \";\"",
+            );
+        }
         if self.columns().iter().any(|(c, _)| c.trim().is_empty()) {
             return fault(
                 "readings",

@@ -10,7 +10,7 @@ use crate::checks::{Judge, Verdict};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
 use crate::job::vouch::safety_hangs_on;
-use crate::job::{Brought, Change, Function, Job, Place, Reading};
+use crate::job::{Brought, Change, Function, Job, Place, Reading, Value};
 
 /// Most readings that are kept at once: a line of the journal stays one that can be written and read at once.
 pub const MOST_AT_ONCE: usize = 10_000;
@@ -248,6 +248,12 @@ impl Preview {
         (!changes.is_empty()).then_some(Change::Together(changes))
     }
 
+    /// Whether the mapping names no time: with one, what can be read has its time.
+    fn has_no_times(&self) -> bool {
+        let timeless = |r: &Row| r.taken.typed.is_ok() && r.taken.noted.is_none();
+        self.rows.iter().any(timeless)
+    }
+
     /// How many rows there are, in words: to be kept, there already, in conflict, and what can't be kept.
     pub fn counts(&self) -> String {
         let count = |of: &dyn Fn(&Row) -> bool| self.rows.iter().filter(|r| of(r)).count();
@@ -283,8 +289,12 @@ impl Preview {
             true => "; what is kept waits for a countersign",
             false => "",
         };
+        let times = match self.has_no_times() {
+            true => "; the file has no times: nothing tells when these were taken",
+            false => "",
+        };
         format!(
-            "{} in the file: {}{countersign}",
+            "{} in the file: {}{times}{countersign}",
             self.rows.len(),
             parts.join(", ")
         )
@@ -358,7 +368,13 @@ fn standing(place: &Place, reading: &Reading, waits: Option<Place>, on: &On<'_>)
         return Standing::Waits(first);
     }
     match on.job.entry(place) {
-        Some(entry) => Standing::Conflict(place.test.unit().with(&entry.now.typed)),
+        Some(entry) => Standing::Conflict(match entry.now.value(place.test) {
+            // Words have no unit.
+            Ok(Value::Limitation(_) | Value::NotApplicable(_) | Value::Text(_)) => {
+                entry.now.typed.clone()
+            }
+            _ => place.test.unit().with(&entry.now.typed),
+        }),
         None => Standing::New,
     }
 }
@@ -441,6 +457,13 @@ fn doubts(rows: &mut [Row], on: &On<'_>) {
             at: noted,
             ..reading.clone()
         };
+        // A stronger verdict would hide it.
+        let by_now = judge.by_time(&seat, place.test, reading);
+        let of_time = judge.by_time(&seat, place.test, &by_its_clock);
+        if let Some(why) = of_time.into_iter().find(|why| !by_now.contains(why)) {
+            row.doubt = Some(format!("by its clock: {why}"));
+            continue;
+        }
         let now = judge.preview(&seat, place.test, reading);
         let then = judge.preview(&seat, place.test, &by_its_clock);
         if (now.verdict, &now.why) != (then.verdict, &then.why) {

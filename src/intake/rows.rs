@@ -183,7 +183,7 @@ fn one(
     };
     let typed = reads.and_then(|reads| {
         if let Some(unit) = unit.or(reads.unit.as_deref())
-            && !taken.cell.ends_with(unit)
+            && !has_unit(mapping, reads, value, unit)
         {
             taken.cell = format!("{} {}", taken.cell, brief(unit));
         }
@@ -221,11 +221,15 @@ fn owner(mapping: &Mapping, columns: &Columns, row: &StringRecord) -> (String, S
     if let Some(name) = names.get(&called) {
         return (called, name.clone());
     }
-    let parts: Vec<&str> = cells
-        .iter()
-        .map(|c| names.get(*c).map_or(*c, String::as_str))
-        .collect();
-    (called, parts.join("/"))
+    // A circuit may be called as some board is: a name by itself is that of a board.
+    let mut parts = cells;
+    if let Some(first) = parts.first_mut()
+        && let Some(name) = names.get(*first)
+    {
+        *first = name;
+    }
+    let owner = parts.join("/");
+    (called, owner)
 }
 
 fn instrument(
@@ -300,10 +304,7 @@ fn meaning(
             return Ok(format!("{sign}{end}"));
         }
     }
-    let (sign, rest) = [(">", &mapping.above), ("<", &mapping.below)]
-        .into_iter()
-        .find_map(|(sign, mark)| Some((sign, cell.strip_prefix(mark.as_deref()?)?.trim())))
-        .unwrap_or(("", cell));
+    let (sign, rest) = signed(mapping, cell);
     let (digits, own) = if mapping.units_in_cells {
         split(rest)
     } else {
@@ -326,6 +327,22 @@ fn meaning(
         ));
     }
     Ok(format!("{sign}{typed}"))
+}
+
+/// The sign for the end of a scale in front of a number, as it is typed, and what follows.
+fn signed<'a>(mapping: &Mapping, cell: &'a str) -> (&'static str, &'a str) {
+    [(">", &mapping.above), ("<", &mapping.below)]
+        .into_iter()
+        .find_map(|(sign, mark)| Some((sign, cell.strip_prefix(mark.as_deref()?)?.trim())))
+        .unwrap_or(("", cell))
+}
+
+/// Whether a cell has its unit in it, so that the one of its column doesn't belong behind it.
+fn has_unit(mapping: &Mapping, reads: &Reads, cell: &str, unit: &str) -> bool {
+    if reads.over.0.contains_key(cell) || reads.under.0.contains_key(cell) {
+        return cell.ends_with(unit);
+    }
+    split(signed(mapping, cell).1).1.is_some()
 }
 
 /// Number and unit of a cell that has both.

@@ -22,7 +22,8 @@ pub enum Sign {
 }
 
 impl Sign {
-    fn char(self) -> char {
+    /// As it stands in a number.
+    pub(super) fn char(self) -> char {
         match self {
             Sign::Point => '.',
             Sign::Comma => ',',

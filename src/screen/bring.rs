@@ -28,6 +28,8 @@ pub struct Bring {
     found: Downloads,
     /// The file that was chosen.
     file: String,
+    /// The question whether to keep what is marked, and the marks that it was about; until another key than Enter.
+    asked: Option<(String, Vec<bool>)>,
 }
 
 /// Asks for what lies beside the job.
@@ -103,6 +105,7 @@ pub(super) fn opened(state: &mut State, read: Read, mapping: &str) {
     state.bring.preview = Some(preview);
     state.bring.mapping = mapping.to_string();
     state.bring.row = 0;
+    state.bring.asked = None;
     state.view = View::Bring;
     state.say(counts);
 }
@@ -180,13 +183,15 @@ pub(super) fn mark_all(state: &mut State) {
     state.say(counts);
 }
 
-/// Asks for everything that is marked to be kept, as one change.
+/// Keeps everything that is marked, as one change: the second time in a row, when it was read how many there are and who answers
+/// for them.
 pub(super) fn keep(state: &mut State) -> Option<Effect> {
-    let seen = state.bring.preview.clone()?;
+    let asked = state.bring.asked.take();
+    let seen = marks(state.bring.preview.as_ref()?);
     refresh(state);
     let preview = state.bring.preview.as_ref()?;
-    let marks = |p: &Preview| -> Vec<bool> { p.rows.iter().map(|r| r.marked).collect() };
-    if marks(preview) != marks(&seen) {
+    let now = marks(preview);
+    if now != seen {
         state.complain("not kept: something has changed since; look again, then Enter");
         return None;
     }
@@ -197,13 +202,43 @@ pub(super) fn keep(state: &mut State) -> Option<Effect> {
         ));
         return None;
     }
-    match preview.change() {
-        Some(change) => Some(Effect::Keep(change)),
-        None => {
-            state.complain("nothing is marked: Space marks a row, Esc leaves the file");
-            None
-        }
+    let Some(change) = preview.change() else {
+        state.complain("nothing is marked: Space marks a row, Esc leaves the file");
+        return None;
+    };
+    let question = question(state, count);
+    let question = (question, now);
+    // Enter that was typed ahead answers what nobody has read.
+    let read = state.said.was_shown() && state.message.text == question.0;
+    if read && asked.as_ref() == Some(&question) {
+        return Some(Effect::Keep(change));
     }
+    state.say(question.0.as_str());
+    state.bring.asked = Some(question);
+    None
+}
+
+fn marks(preview: &Preview) -> Vec<bool> {
+    preview.rows.iter().map(|r| r.marked).collect()
+}
+
+/// How many would be kept, from which file, and in whose name.
+fn question(state: &State, count: usize) -> String {
+    let preview = state.bring.preview.as_ref();
+    let file = preview.map_or("", |p| p.file.as_str());
+    let person = state.job.person(&state.who);
+    let who = person.map_or(state.who.clone(), |p| {
+        format!("{} ({})", p.called(), p.role.name())
+    });
+    let readings = if count == 1 { "reading" } else { "readings" };
+    format!(
+        "Enter again keeps {count} {readings} from {file} in the name of {who}, who answers for them; any other key keeps none"
+    )
+}
+
+/// Another key was pressed: Enter has to ask again.
+pub(super) fn forget(state: &mut State) {
+    state.bring.asked = None;
 }
 
 /// The readings are on the disk: says so, and leaves the file where nothing of it is left to decide.

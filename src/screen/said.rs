@@ -31,6 +31,11 @@ impl Said {
         self.drawn = true;
     }
 
+    /// Whether what the message line says can have been read.
+    pub(super) fn was_shown(&self) -> bool {
+        self.drawn
+    }
+
     /// A key was pressed. Keys that were typed ahead, before an error was shown, answer something else.
     pub(super) fn key(&mut self) {
         if self.drawn {

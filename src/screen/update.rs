@@ -31,6 +31,7 @@ pub(super) fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
 
 fn pressed(state: &mut State, event: &KeyEvent) -> Option<Effect> {
     if !state.fits() {
+        bring::forget(state);
         // Nobody may enter what nobody can see.
         let now = places(View::Help, false, None);
         return (look_up(event, &now) == Some(Action::Leave)).then_some(Effect::Leave);
@@ -38,6 +39,9 @@ fn pressed(state: &mut State, event: &KeyEvent) -> Option<Effect> {
     let action = look_up(event, &state.places());
     if action != Some(Action::Leave) {
         state.warned = false;
+    }
+    if action != Some(Action::Take) {
+        bring::forget(state);
     }
     if let Some(action) = action {
         return act(state, action);
@@ -54,6 +58,7 @@ fn pressed(state: &mut State, event: &KeyEvent) -> Option<Effect> {
 
 /// Handles pasted text: it is typed, and never keeps anything by itself.
 pub(super) fn paste(state: &mut State, text: &str) {
+    bring::forget(state);
     if !state.fits() {
         return;
     }

@@ -501,7 +501,7 @@ pub const KEYS: &[Key] = &[
         "Enter",
         Take,
         "keep marked",
-        "Keep every marked reading, all of them as one change with one undo"
+        "Keep every marked reading, all of them as one change with one undo; says how many and in whose name, and asks for Enter again"
     ),
     key!(
         Bring,
