@@ -126,7 +126,13 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
         .find(&format!("\"{near}\""))
         .or_else(|| text.find(near))
         // As it stands in a file where what can't be seen is written as an escape.
-        .or_else(|| text.find(&near.escape_debug().to_string()))
+        .or_else(|| {
+            let parts: Vec<String> = near
+                .split('"')
+                .map(|p| p.escape_debug().to_string())
+                .collect();
+            text.find(&parts.join("\""))
+        })
     else {
         return (0, 0);
     };
