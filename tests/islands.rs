@@ -234,7 +234,8 @@ fn after_a_shock_the_main_switch_is_not_enough_where_a_battery_takes_over() {
 fn what_a_backup_output_feeds_without_a_board_is_a_step_and_named_as_live() {
     let job = bare("orchard-cottage.ron");
     let text = told(&job);
-    let step = "feeds this as well as the street: a kitchen socket. Switch off whatever is in use there.";
+    let step =
+        "feeds this as well as the street: a kitchen socket. Switch off whatever is in use there.";
     let ac = "Turn off the a.c. isolator of the battery inverter";
     assert!(text.find(step).unwrap() < text.find(ac).unwrap());
     let again = text.find("Use again what the battery").unwrap();
