@@ -46,6 +46,7 @@ says! {
     FirePv = "fire-pv", ["arrays"];
     FireBattery = "fire-battery", ["place", "battery"];
     Shock = "shock", [];
+    ShockBackup = "shock-backup", ["switches"];
     Odd = "odd", [];
     OffAbout = "off-about", [];
     OffLoads = "off-loads", [];
@@ -53,9 +54,12 @@ says! {
     OffAcBoard = "off-ac-board", ["what", "circuit", "board", "place"];
     OffAcUnknown = "off-ac-unknown", ["what"];
     OffDc = "off-dc", ["what", "isolator"];
+    OffDcUnknown = "off-dc-unknown", ["what"];
     OffBattery = "off-battery", ["battery", "place"];
+    OffBatteryBackup = "off-battery-backup", ["battery", "place", "feeds"];
     OffBatterySwitch = "off-battery-switch", ["battery", "place", "switch"];
     OffBackup = "off-backup", ["board", "place", "switch"];
+    OffBackupFeeds = "off-backup-feeds", ["battery", "feeds"];
     OffBoard = "off-board", ["board", "place", "switch"];
     OffOrigin = "off-origin", ["switch"];
     OnAbout = "on-about", [];
@@ -64,9 +68,11 @@ says! {
     OnAcBoard = "on-ac-board", ["what", "circuit", "board", "place"];
     OnAcUnknown = "on-ac-unknown", ["what"];
     OnDc = "on-dc", ["what", "isolator"];
+    OnDcUnknown = "on-dc-unknown", ["what"];
     OnBattery = "on-battery", ["battery", "place"];
     OnBatterySwitch = "on-battery-switch", ["battery", "place", "switch"];
     OnBackup = "on-backup", ["board", "place", "switch"];
+    OnBackupFeeds = "on-backup-feeds", ["battery", "feeds"];
     OnBoard = "on-board", ["board", "place", "switch"];
     OnOrigin = "on-origin", ["switch"];
     IsAc = "is-ac", ["what"];
@@ -80,6 +86,7 @@ says! {
     LiveStrings = "live-strings", ["array", "what"];
     LiveMicro = "live-micro", ["array"];
     LiveBattery = "live-battery", ["battery"];
+    LiveBackup = "live-backup", ["what", "feeds"];
     Backup = "backup", ["battery", "feeds"];
     NoBackup = "no-backup", [];
     LookTest = "look-test", ["where"];

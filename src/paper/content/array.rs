@@ -67,7 +67,11 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
                 "" => String::new(),
                 place => format!(", {place}"),
             };
-            let isolators = words::isolators(i);
+            let mut isolators = words::isolators(i);
+            let has_strings = matches!(array.layout, Layout::Strings(_));
+            if has_strings && i.dc_isolator.trim().is_empty() {
+                isolators.push_str(&format!("; d.c. isolator: {}", words::MISSING));
+            }
             format!(
                 "{}: {}{serial}, {} A, {}{place}{isolators}",
                 i.kind.name(),

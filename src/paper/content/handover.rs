@@ -7,7 +7,7 @@ use crate::paper::flow::{Block, Column, Field, Row, Styled, Table};
 use super::State;
 use super::certificate;
 use super::sheet::Sheet;
-use super::switches::{Switch, named, plain, switches};
+use super::switches::{Switch, fed, has_strings, named, plain, switches};
 use super::words;
 
 /// Title of the pages.
@@ -110,7 +110,13 @@ fn emergency(sheet: &Sheet<'_>) -> Block {
         let facts = [("place", s.location.as_str()), ("battery", &battery)];
         lines.push(say(Say::FireBattery, &facts));
     }
-    lines.push(say(Say::Shock, &[]));
+    lines.push(match job.storage.iter().any(|s| s.backup) {
+        true => {
+            let switches = words::listed(&against_backup(job));
+            say(Say::ShockBackup, &[("switches", &switches)])
+        }
+        false => say(Say::Shock, &[]),
+    });
     lines.push(say(Say::Odd, &[]));
     Block::Callout {
         title: "In an emergency".into(),
@@ -119,6 +125,24 @@ fn emergency(sheet: &Sheet<'_>) -> Block {
             .map(|l| Styled::new(l).size(SIZE))
             .collect(),
     }
+}
+
+/// What has to be off before nothing is live any more, where a backup output takes over from the street.
+fn against_backup(job: &Job) -> Vec<String> {
+    let mut all = vec!["the main switch".to_string()];
+    for s in job.storage.iter().filter(|s| s.backup) {
+        let boards = job.boards_on_backup(s);
+        all.extend(boards.map(|b| format!("the {}", named(&b.name, &b.id))));
+        let fed_by_light = job
+            .inverter(&s.inverter)
+            .filter(|i| has_strings(job, i))
+            .map(|i| format!("the {} on both its sides", plain(i.kind)));
+        all.extend(fed_by_light);
+        all.push("the battery".into());
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    all.retain(|a| seen.insert(a.clone()));
+    all
 }
 
 /// Boards, arrays, inverters and batteries of the record.
@@ -234,6 +258,13 @@ fn live(sheet: &Sheet<'_>) -> Vec<String> {
     }
     for s in &job.storage {
         lines.push(say(Say::LiveBattery, &[("battery", &s.make)]));
+        if s.backup {
+            let what = job
+                .inverter(&s.inverter)
+                .map_or("battery", |i| plain(i.kind));
+            let feeds = fed(job, s);
+            lines.push(say(Say::LiveBackup, &[("what", what), ("feeds", &feeds)]));
+        }
     }
     lines
 }
@@ -246,13 +277,9 @@ fn backup(sheet: &Sheet<'_>) -> Vec<String> {
         .iter()
         .filter(|s| s.backup)
         .map(|s| {
-            let mut feeds: Vec<String> = vec![s.backup_feeds.trim().to_string()];
-            let boards = sheet.job.boards_on_backup(s);
-            feeds.extend(boards.map(|b| format!("everything on the {}", named(&b.name, &b.id))));
-            feeds.retain(|f| !f.is_empty());
             let facts = [
                 ("battery", format!("battery {}", s.make)),
-                ("feeds", words::listed(&feeds)),
+                ("feeds", fed(sheet.job, s)),
             ];
             say(
                 Say::Backup,

@@ -17,8 +17,14 @@ pub(super) enum Switch<'a> {
     AcUnknown(&'a Inverter),
     /// An isolator between an inverter and its strings.
     Dc(&'a Inverter),
+    /// An inverter with strings of which no isolator between them is recorded.
+    DcUnknown(&'a Inverter),
     /// A battery.
     Battery(&'a Storage),
+    /// A battery with a backup output, of which no switch is recorded; what that output feeds.
+    BatteryUnknown(&'a Storage, String),
+    /// What a backup output feeds without a board, which no switch of its own cuts off.
+    BackupFeeds(&'a Storage),
     /// The main switch of a board that a backup output feeds.
     Backup(&'a Board),
     /// The main switch of a board.
@@ -27,7 +33,7 @@ pub(super) enum Switch<'a> {
     Origin(&'a str),
 }
 
-/// Loads, boards on a backup output (they would go over to the battery), a.c. side of the inverters, d.c. side, battery, then boards from the last one back to the origin: so nothing is
+/// Loads, what is on a backup output (it would go over to the battery), a.c. side of the inverters, d.c. side, battery, then boards from the last one back to the origin: so nothing is
 /// parted that carries current, and nothing feeds a board that is taken for dead.
 pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
     let mut out = vec![Switch::Loads];
@@ -37,6 +43,12 @@ pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
         .into_iter()
         .partition(|(_, b)| job.backup_of(b).is_some());
     out.extend(backed.into_iter().map(|(_, b)| Switch::Backup(b)));
+    // Where neither words nor a board say what it feeds, there is a line to write it on.
+    let loose = job.storage.iter().filter(|s| {
+        let named = !s.backup_feeds.trim().is_empty();
+        s.backup && (named || job.boards_on_backup(s).next().is_none())
+    });
+    out.extend(loose.map(Switch::BackupFeeds));
     let (storage, pv): (Vec<&Inverter>, Vec<&Inverter>) = job
         .inverters
         .iter()
@@ -53,11 +65,21 @@ pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
         }
     }
     let dc = pv.iter().chain(&storage).copied();
+    out.extend(dc.filter_map(|i| {
+        let is_recorded = !i.dc_isolator.trim().is_empty();
+        match is_recorded {
+            true => Some(Switch::Dc(i)),
+            false => has_strings(job, i).then_some(Switch::DcUnknown(i)),
+        }
+    }));
     out.extend(
-        dc.filter(|i| !i.dc_isolator.trim().is_empty())
-            .map(Switch::Dc),
+        job.storage
+            .iter()
+            .map(|s| match s.backup && s.isolator.trim().is_empty() {
+                true => Switch::BatteryUnknown(s, fed(job, s)),
+                false => Switch::Battery(s),
+            }),
     );
-    out.extend(job.storage.iter().map(Switch::Battery));
     // The main switch of the whole place may be in a board: it is named once, as the last.
     let origin = job.supply.main_switch.trim();
     let is_origin = |b: &Board| b.fed_from.is_empty() && holds(origin, &b.name);
@@ -67,6 +89,21 @@ pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
         out.push(Switch::Origin(origin));
     }
     out
+}
+
+/// Whether strings of panels end at it, so that light alone makes it live.
+pub(super) fn has_strings(job: &Job, inverter: &Inverter) -> bool {
+    let mut own = job.arrays.iter().filter(|a| a.inverter == inverter.id);
+    own.any(|a| matches!(a.layout, Layout::Strings(_)))
+}
+
+/// What a backup output feeds, as a customer would say it; empty where nothing is recorded.
+pub(super) fn fed(job: &Job, storage: &Storage) -> String {
+    let mut feeds = vec![storage.backup_feeds.trim().to_string()];
+    let boards = job.boards_on_backup(storage);
+    feeds.extend(boards.map(|b| format!("everything on the {}", named(&b.name, &b.id))));
+    feeds.retain(|f| !f.is_empty());
+    super::words::listed(&feeds)
 }
 
 fn holds(text: &str, name: &str) -> bool {
@@ -157,9 +194,12 @@ impl Switch<'_> {
                 Say::OffAcBoard,
                 Say::OffAcUnknown,
                 Say::OffDc,
+                Say::OffDcUnknown,
                 Say::OffBattery,
+                Say::OffBatteryBackup,
                 Say::OffBatterySwitch,
                 Say::OffBackup,
+                Say::OffBackupFeeds,
                 Say::OffBoard,
                 Say::OffOrigin,
             ],
@@ -176,25 +216,31 @@ impl Switch<'_> {
                 Say::OnAcBoard,
                 Say::OnAcUnknown,
                 Say::OnDc,
+                Say::OnDcUnknown,
+                Say::OnBattery,
                 Say::OnBattery,
                 Say::OnBatterySwitch,
                 Say::OnBackup,
+                Say::OnBackupFeeds,
                 Say::OnBoard,
                 Say::OnOrigin,
             ],
         )
     }
 
-    fn said(&self, words: &Handover, of: [Say; 10]) -> String {
+    fn said(&self, words: &Handover, of: [Say; 13]) -> String {
         let [
             loads,
             ac,
             ac_board,
             ac_unknown,
             dc,
+            dc_unknown,
             battery,
+            battery_backup,
             battery_switch,
             backup,
+            backup_feeds,
             board,
             origin,
         ] = of;
@@ -217,6 +263,19 @@ impl Switch<'_> {
             Switch::Dc(i) => words.say(
                 dc,
                 &[("what", &what(i)), ("isolator", &seen(&i.dc_isolator))],
+            ),
+            Switch::DcUnknown(i) => words.say(dc_unknown, &[("what", &what(i))]),
+            Switch::BatteryUnknown(s, feeds) => words.say(
+                battery_backup,
+                &[
+                    ("battery", &s.make),
+                    ("place", &s.location),
+                    ("feeds", feeds),
+                ],
+            ),
+            Switch::BackupFeeds(s) => words.say(
+                backup_feeds,
+                &[("battery", &s.make), ("feeds", &s.backup_feeds)],
             ),
             Switch::Battery(s) if s.isolator.trim().is_empty() => {
                 words.say(battery, &[("battery", &s.make), ("place", &s.location)])
@@ -251,7 +310,11 @@ impl Switch<'_> {
             text => text.to_string(),
         };
         Some(match self {
-            Switch::Loads | Switch::AcUnknown(_) => return None,
+            Switch::Loads
+            | Switch::AcUnknown(_)
+            | Switch::DcUnknown(_)
+            | Switch::BatteryUnknown(..)
+            | Switch::BackupFeeds(_) => return None,
             Switch::Battery(s) if s.isolator.trim().is_empty() => return None,
             Switch::Battery(s) => [
                 format!("switch of the battery ({})", line(&s.make)),

@@ -44,7 +44,17 @@ fn wanted(part: &Part) -> &'static [&'static str] {
         Part::Branch(_) => &["name.", "units.module.", "units.inverter."],
         Part::PvString(_) => &["name.", "modules."],
         Part::Inverter(x) if x.kind == InverterKind::Micro => &["make.", "type_test.", "rated_a."],
-        Part::Inverter(_) => &["make.", "serial.", "firmware.", "type_test.", "rated_a."],
+        Part::Inverter(x) if x.kind == InverterKind::Storage => {
+            &["make.", "serial.", "firmware.", "type_test.", "rated_a."]
+        }
+        Part::Inverter(_) => &[
+            "make.",
+            "serial.",
+            "firmware.",
+            "type_test.",
+            "rated_a.",
+            "dc_isolator.",
+        ],
         Part::Storage(_) => &[
             "make.",
             "serial.",
