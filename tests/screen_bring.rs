@@ -224,6 +224,7 @@ fn enter_asks_before_it_keeps_and_any_other_key_takes_the_question_back() {
              for them; any other key keeps none"
         );
         other(&mut s);
+        assert!(!s.message().contains("Enter again"), "{what}");
         assert_eq!(s.sitting.state.view, View::Bring, "{what}");
         s.code(KeyCode::Enter);
         assert!(
