@@ -28,6 +28,9 @@ fn opened() -> Screen {
     s
 }
 
+/// Presses something else.
+type Press = fn(&mut Screen);
+
 /// Enter asks, Enter again keeps.
 fn keep(s: &mut Screen) {
     s.code(KeyCode::Enter);
@@ -181,7 +184,7 @@ fn what_an_apprentice_brings_in_waits_for_a_countersign() {
 /// Nobody keeps what nobody has seen: the first Enter says how many and in whose name, and anything else asks anew.
 #[test]
 fn enter_asks_before_it_keeps_and_any_other_key_takes_the_question_back() {
-    let others: [(&str, fn(&mut Screen)); 8] = [
+    let others: [(&str, Press); 8] = [
         ("down", |s| {
             s.code(KeyCode::Down);
         }),
@@ -221,6 +224,7 @@ fn enter_asks_before_it_keeps_and_any_other_key_takes_the_question_back() {
              for them; any other key keeps none"
         );
         other(&mut s);
+        assert!(!s.message().contains("Enter again"), "{what}");
         assert_eq!(s.sitting.state.view, View::Bring, "{what}");
         s.code(KeyCode::Enter);
         assert!(

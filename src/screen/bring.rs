@@ -236,9 +236,15 @@ fn question(state: &State, count: usize) -> String {
     )
 }
 
-/// Another key was pressed: Enter has to ask again.
+/// Another key was pressed: Enter has to ask again, and the question is no longer on the screen.
 pub(super) fn forget(state: &mut State) {
-    state.bring.asked = None;
+    if let Some((question, _)) = state.bring.asked.take()
+        && state.message.text == question
+        && let Some(preview) = &state.bring.preview
+    {
+        let counts = preview.counts();
+        state.say(counts);
+    }
 }
 
 /// The readings are on the disk: says so, and leaves the file where nothing of it is left to decide.
