@@ -295,6 +295,49 @@ fn dead_tests_come_after_it_was_proved_dead() {
     }
 }
 
+/// HSE, HSG85: what was made live is proved dead again before anybody works on it. Strings are isolated by themselves.
+#[test]
+fn no_dead_test_after_it_was_made_live() {
+    let once = || {
+        let mut job = tt();
+        job.safe.put(Test::ProvedDead, None);
+        put_at(&mut job, "safe/proved-dead", "pass", "06:00");
+        job
+    };
+    for (place, text) in [
+        ("M/3/r1r2", "0.46"),
+        ("M/3/polarity", "pass"),
+        ("M/3/ir-le", ">999"),
+        ("bond/oil/continuity", "0.02"),
+        ("M/2/r1", "0.46"),
+    ] {
+        for (hour, verdict) in [("06:30", Within), ("06:31", Query), ("12:00", Query)] {
+            let mut job = once();
+            put_at(&mut job, place, text, hour);
+            let finding = at(&job, place);
+            assert_eq!(finding.verdict, verdict, "{place} {hour}: {}", finding.why);
+            assert_eq!(finding.why.contains("safe/energise"), verdict == Query);
+        }
+        // Proved dead again: only what was taken in between was taken live.
+        let mut job = once();
+        put_at(&mut job, "safe/proved-dead", "pass", "11:00");
+        for (hour, verdict) in [("10:59", Query), ("11:00", Within), ("11:30", Within)] {
+            let mut job = job.clone();
+            put_at(&mut job, place, text, hour);
+            assert_eq!(at(&job, place).verdict, verdict, "{place} {hour}");
+        }
+        // And made live again.
+        put_at(&mut job, "safe/energise", "pass", "12:00");
+        put_at(&mut job, place, text, "12:30");
+        assert_eq!(at(&job, place).verdict, Query, "{place}: live again");
+    }
+    for (hour, live) in [("06:10", "safe/energise"), ("12:00", "safe/energise")] {
+        let mut job = once();
+        put_at(&mut job, "P/S1/ir-pos", ">200", hour);
+        assert!(!at(&job, "P/S1/ir-pos").why.contains(live), "{hour}");
+    }
+}
+
 #[test]
 fn live_tests_come_after_energising_and_the_dead_tests() {
     for (place, text) in [

@@ -47,6 +47,12 @@ impl Desk {
     }
 }
 
+/// Before readings are taken again on what was made live.
+fn prove_dead(desk: &Desk) {
+    let (said, code) = desk.says(&["keep", "job.ron", "safe/proved-dead", "pass", "--by", "mk"]);
+    assert_eq!(code, 0, "{said}");
+}
+
 /// The text of a PDF by poppler, lines joined.
 fn text_of(pdf: &Path) -> String {
     let out = std::process::Command::new("pdftotext")
@@ -119,6 +125,7 @@ fn an_issue_is_numbered_verified_and_replaced() {
     assert!(code == 0 && said.contains("byte for byte"), "{said}");
 
     // A reading is corrected: the file is of issue 1, and what changed is named.
+    prove_dead(&desk);
     let (said, code) = desk.says(&["keep", "job.ron", "M/3/r1r2", "0.29", "--by", "mk"]);
     assert!(code == 0, "{said}");
     let (said, code) = desk.says(&["verify", "job.ron", "first.pdf"]);
@@ -151,6 +158,87 @@ fn an_issue_is_numbered_verified_and_replaced() {
     );
     let (said, code) = desk.says(&["verify", "job.ron", "second.pdf"]);
     assert!(code == 0, "{said}");
+}
+
+/// Issue 2 by hand taken out of the file: the number was handed out, and is not given to another paper.
+#[test]
+fn no_two_papers_have_one_number() {
+    let desk = Desk::new(CLEAN);
+    let issue = |out: &str| desk.says(&["draft", "job.ron", "--out", out, "--issue"]);
+    let change = |value: &str| {
+        desk.says(&["keep", "job.ron", "M/3/r1r2", value, "--by", "mk"]);
+        for sign in ["design", "construction", "inspection"] {
+            let place = format!("sign/{sign}");
+            desk.says(&["keep", "job.ron", &place, "Morwen Kettleby", "--by", "mk"]);
+        }
+    };
+    assert_eq!(issue("1.pdf").1, 0);
+    // Before anything was energised again it was proved dead.
+    prove_dead(&desk);
+    change("0.29");
+    let (said, code) = issue("2.pdf");
+    assert!(code == 0 && said.contains("issue 2"), "{said}");
+    let job = desk.path("job.ron");
+    let text = std::fs::read_to_string(&job).unwrap();
+    let from = text.find("\n      number: 2,").unwrap();
+    let from = text[..from].rfind("\n    (").unwrap();
+    let to = from + text[from..].find("\n    ),").unwrap() + "\n    ),".len();
+    std::fs::write(&job, [&text[..from], &text[to..]].concat()).unwrap();
+
+    let opened = wanderlead::store::read_job(&job).unwrap();
+    assert_eq!(opened.job.issues.len(), 1);
+    let gone = opened.found.iter().find(|f| f.what.contains("issue 2"));
+    assert!(gone.is_some_and(|f| f.decide), "{:?}", opened.found);
+    let before = std::fs::read(&job).unwrap();
+    let (said, code) = issue("again.pdf");
+    assert!(
+        code == 2 && said.contains("decide about it first"),
+        "{said}"
+    );
+    assert_eq!(std::fs::read(&job).unwrap(), before);
+
+    // A qualified person goes on: that is asked once, and the next is issue 3.
+    let at = chrono::Local::now().fixed_offset();
+    let mut session = wanderlead::store::Session::open_asking(&job).unwrap();
+    let learner = session.go_on("jt", at).unwrap_err().to_string();
+    assert!(learner.contains("a qualified person decides"), "{learner}");
+    session.go_on("mk", at).unwrap();
+    session.close().unwrap();
+    let opened = wanderlead::store::read_job(&job).unwrap();
+    assert!(opened.found.is_empty(), "{:?}", opened.found);
+    change("0.30");
+    let (said, code) = issue("3.pdf");
+    assert!(code == 0 && said.contains("issue 3"), "{said}");
+    assert!(text_of(&desk.path("3.pdf")).contains("This is issue 3 of"));
+    let opened = wanderlead::store::read_job(&job).unwrap();
+    assert!(opened.found.is_empty(), "{:?}", opened.found);
+}
+
+/// Two issues of one content, as where the forms changed in between: the paper names its own.
+#[test]
+fn of_two_issues_with_the_same_content_the_right_one_is_named() {
+    let desk = Desk::new(CLEAN);
+    desk.says(&["draft", "job.ron", "--out", "1.pdf", "--issue"]);
+    let forms = desk.path("forms");
+    let (said, code) = desk.says(&["forms", "copy", forms.to_str().unwrap()]);
+    assert_eq!(code, 0, "{said}");
+    let file = forms.join("handover.ron");
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, format!("{text}\n")).unwrap();
+    let other = [
+        "draft", "job.ron", "--out", "2.pdf", "--issue", "--forms", "forms",
+    ];
+    let (said, code) = desk.says(&other);
+    assert!(code == 0 && said.contains("issue 2"), "{said}");
+    desk.says(&["keep", "job.ron", "M/3/r1r2", "0.29", "--by", "mk"]);
+    for n in ["1", "2"] {
+        let (said, code) = desk.says(&["verify", "job.ron", &format!("{n}.pdf")]);
+        assert_eq!(code, 1);
+        assert!(
+            said.contains(&format!("the file is of issue {n}")),
+            "{said}"
+        );
+    }
 }
 
 #[test]

@@ -198,6 +198,16 @@ fn change(job: &Job, undone: &[Change], at: DateTime<FixedOffset>, dice: &mut Di
             }
             Change::Keep { place, reading }
         }
+        10 if dice.roll(3) == 0 => {
+            let by = dice.of(&job.people).id;
+            Change::Issue(Box::new(job.next_issue(&by, at, "forms", "0").unwrap()))
+        }
+        11 if dice.roll(3) == 0 => Change::Settled {
+            what: "found on opening".into(),
+            how: "gone on by decision".into(),
+            by: dice.of(&job.people).id,
+            at,
+        },
         _ => keep(dice),
     }
 }

@@ -1,5 +1,5 @@
-//! Readings in an order that the work can't have had: dead tests before the circuits were proved dead, live tests before
-//! anything was energised or before the dead tests of the same circuit.
+//! Readings in an order that the work can't have had: dead tests before the circuits were proved dead or after they were made
+//! live again, live tests before anything was energised or before the dead tests of the same circuit.
 
 use chrono::{DateTime, FixedOffset};
 
@@ -11,8 +11,8 @@ use crate::job::{Group, Job, Owner, Place, Reading, Seat, Test, Value};
 pub(super) struct Order {
     /// Every answer to "proved dead", by time: whether it was a pass.
     proved: Vec<(DateTime<FixedOffset>, bool)>,
-    /// When it was first confirmed that the installation may be made live.
-    energised: Option<DateTime<FixedOffset>>,
+    /// Every time it was confirmed that the installation may be made live, by time.
+    energised: Vec<DateTime<FixedOffset>>,
 }
 
 impl Order {
@@ -27,13 +27,18 @@ impl Order {
         };
         let mut proved: Vec<_> = answers(Test::ProvedDead).collect();
         proved.sort();
-        Order {
-            proved,
-            energised: answers(Test::Energise)
-                .filter(|(_, pass)| *pass)
-                .map(|(at, _)| at)
-                .min(),
-        }
+        let mut energised: Vec<_> = answers(Test::Energise)
+            .filter(|(_, pass)| *pass)
+            .map(|(at, _)| at)
+            .collect();
+        energised.sort();
+        Order { proved, energised }
+    }
+
+    /// Whether it was made live between two times.
+    fn made_live(&self, after: DateTime<FixedOffset>, before: DateTime<FixedOffset>) -> bool {
+        let mut live = self.energised.iter();
+        live.any(|at| *at > after && *at < before)
     }
 
     /// A reading that was taken before what has to come first.
@@ -47,6 +52,15 @@ impl Order {
             let known = self.proved.partition_point(|(at, _)| *at <= reading.at);
             let last = known.checked_sub(1).and_then(|i| self.proved.get(i));
             return match last {
+                Some((proved, true))
+                    if !is_on_array(seat) && self.made_live(*proved, reading.at) =>
+                {
+                    Some(Doubt::query(format!(
+                        "a dead test, taken after {} was confirmed, and {} was not confirmed again in between: prove it dead, then take it again",
+                        safe(Test::Energise),
+                        safe(Test::ProvedDead)
+                    )))
+                }
                 Some((_, true)) => None,
                 Some((_, false)) => Some(Doubt::query(format!(
                     "taken when {} said that it was not dead: prove it dead, then take it again",
@@ -61,7 +75,7 @@ impl Order {
         if !is_live_test(seat, test) {
             return None;
         }
-        if self.energised.is_none_or(|at| reading.at < at) {
+        if self.energised.first().is_none_or(|at| reading.at < *at) {
             return Some(Doubt::query(format!(
                 "a live test, taken before {} was confirmed: nothing says that it could be made live",
                 safe(Test::Energise)
@@ -92,6 +106,11 @@ fn first_taken_after(seat: &Seat<'_>, at: DateTime<FixedOffset>) -> Option<Place
 
 fn safe(test: Test) -> Place {
     Place::of(Group::Safe.key(), test)
+}
+
+/// The strings and branches of an array are isolated by themselves, whatever the main switch does.
+fn is_on_array(seat: &Seat<'_>) -> bool {
+    matches!(seat.owner, Owner::PvString(..) | Owner::Branch(..))
 }
 
 /// Taken on conductors that somebody touches: they have to be dead.

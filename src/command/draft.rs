@@ -53,6 +53,15 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
     let now = Local::now().fixed_offset().trunc_subsecs(0);
     let (drafted, mut messages) = if args.issue {
         let forms = context.forms()?;
+        // Before anything is touched: what has to be decided is not issued over.
+        let opened = store::read_job(&args.job)?;
+        if let Some(found) = opened.found.iter().find(|f| f.decide) {
+            bail!(
+                "not issued: {}. Open the job with `wanderlead {}` and decide about it first",
+                found.what.trim_end_matches('.'),
+                args.job.display()
+            );
+        }
         let mut session = Session::open(&args.job)?;
         if let Some(why) = session.read_only() {
             bail!("not issued: {why}");

@@ -80,7 +80,10 @@ pub(super) fn run(args: &VerifyArgs, context: &Context) -> Result<Reply> {
 
 /// Where the content of the PDF is known from, and what changed since.
 fn elsewhere(job: &crate::job::Job, identity: &Identity) -> Vec<String> {
-    let Some(issue) = job.issues.iter().find(|i| i.content == identity.content) else {
+    // Two issues may have the same content, where another version of the forms or of the program came between.
+    let mut alike = job.issues.iter().filter(|i| i.content == identity.content);
+    let of_number = alike.clone().find(|i| Some(i.number) == identity.issue);
+    let Some(issue) = of_number.or_else(|| alike.next_back()) else {
         return vec![
             "they don't belong together: no issue of this job has the content of the file".into(),
         ];

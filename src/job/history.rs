@@ -177,6 +177,13 @@ impl History {
         })
     }
 
+    /// Numbers of the issues, with when they were issued, oldest first.
+    pub(super) fn issued(&self) -> impl Iterator<Item = (u32, DateTime<FixedOffset>)> {
+        self.iter()
+            .filter(|deed| deed.done == Done::Issued)
+            .filter_map(|deed| Some((deed.what.strip_prefix("issue ")?.parse().ok()?, deed.at)))
+    }
+
     pub(super) fn add(&mut self, mut deed: Deed) {
         for text in [&mut deed.by, &mut deed.what, &mut deed.old, &mut deed.new] {
             *text = on_one_line(text);

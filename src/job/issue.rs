@@ -81,7 +81,7 @@ impl Job {
         Ok(Issue {
             forms: forms.to_string(),
             program: program.to_string(),
-            number: self.issues.last().map_or(0, |i| i.number).saturating_add(1),
+            number: self.next_number(),
             at,
             by: by.to_string(),
             content: self.content_digest()?,
@@ -89,6 +89,20 @@ impl Job {
             edits: self.edits.len(),
             record: self.record_to_keep(),
         })
+    }
+
+    /// The number that no sheet has yet: one that is gone from the list was handed out all the same, as the history knows.
+    fn next_number(&self) -> u32 {
+        let listed = self.issues.iter().map(|i| i.number);
+        let done = self.history.issued().map(|(number, _)| number);
+        listed.chain(done).max().unwrap_or(0).saturating_add(1)
+    }
+
+    /// Issues of the history that are gone from the list, oldest first, with when they were issued.
+    pub fn issues_gone(&self) -> Vec<(u32, DateTime<FixedOffset>)> {
+        let gone = |number: u32| !self.issues.iter().any(|i| i.number == number);
+        let issued = self.history.issued();
+        issued.filter(|(number, _)| gone(*number)).collect()
     }
 
     pub(super) fn typed(&self) -> BTreeMap<Place, String> {
@@ -114,7 +128,7 @@ impl Job {
                 person.role.name()
             )));
         }
-        let next = self.issues.last().map_or(0, |i| i.number).saturating_add(1);
+        let next = self.next_number();
         if issue.number != next {
             return Err(ChangeError::NotAllowed(format!(
                 "issue {} doesn't follow: the next is {next}",

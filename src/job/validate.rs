@@ -127,8 +127,17 @@ impl Job {
                 "give the job a reference: it is on every page",
             );
         }
-        let numbers = self.issues.iter().map(|i| i.number);
-        if !numbers.eq(1..=u32::try_from(self.issues.len()).unwrap_or(u32::MAX)) {
+        // An issue that was taken out of the file leaves a gap that the history knows; its number is not given again.
+        let numbers: BTreeSet<u32> = self.issues.iter().map(|i| i.number).collect();
+        let rises = self
+            .issues
+            .iter()
+            .map(|i| i.number)
+            .eq(numbers.iter().copied());
+        let issued: BTreeSet<u32> = self.history.issued().map(|(number, _)| number).collect();
+        let known = |n: u32| numbers.contains(&n) || issued.contains(&n);
+        let gap = numbers.last().is_some_and(|last| !(1..*last).all(known));
+        if !rises || gap || numbers.contains(&0) {
             f.add(
                 "issues",
                 "number",

@@ -32,6 +32,8 @@ enum About {
     Torn,
     Behind,
     Lost,
+    Altered,
+    Unlisted,
     #[default]
     Other,
 }
@@ -88,6 +90,15 @@ impl Found {
 
     pub(super) fn is_lost(&self) -> bool {
         self.about == About::Lost
+    }
+
+    pub(super) fn is_altered(&self) -> bool {
+        self.about == About::Altered
+    }
+
+    /// Whether it puts what was recorded in question, so that a qualified person decides.
+    pub(super) fn is_for_qualified(&self) -> bool {
+        matches!(self.about, About::Lost | About::Altered | About::Unlisted)
     }
 
     pub(super) fn brought_back(records: &[&Record]) -> Found {
@@ -180,6 +191,7 @@ impl Found {
             todo: "look through the record and the readings. The file as it is now is copied beside before it is saved again, and the \
                    history notes that it was changed outside of the program".into(),
             decide: true,
+            about: About::Altered,
             ..Found::default()
         }
     }
@@ -212,6 +224,26 @@ impl Found {
             todo: "open it with the newer program; this one only shows it".into(),
             ..Found::default()
         }
+    }
+
+    /// An issue that the history knows is gone from the list.
+    pub(super) fn unlisted(number: u32, at: DateTime<FixedOffset>) -> Found {
+        Found {
+            what: Found::unlisted_words(number, at),
+            doubt: "what that paper said: it can't be verified against this job any more, and somebody may hold it".into(),
+            todo: "compare with an earlier copy of the job file, and put that one back where it has the issue. Its number is not given again".into(),
+            decide: true,
+            about: About::Unlisted,
+            ..Found::default()
+        }
+    }
+
+    /// How it is said, also in the history once somebody decided to go on.
+    pub(super) fn unlisted_words(number: u32, at: DateTime<FixedOffset>) -> String {
+        format!(
+            "issue {number} of {} is in the history and not among the issues: it was taken out of the job file",
+            at.format("%-d %b %Y %H:%M")
+        )
     }
 
     /// The history's chain is broken.

@@ -15,7 +15,7 @@ use super::spot::Spots;
 use crate::job::digest::digest;
 use crate::job::text::{TextError, locate, options, parse, sound};
 use crate::job::validate::words::shown;
-use crate::job::{Change, Job, Reading, SCHEMA};
+use crate::job::{Change, Done, Job, Reading, SCHEMA};
 
 const TITLE: &str = "// wanderlead job: everything recorded on one visit. The journal beside it holds what was kept since.\n";
 
@@ -104,6 +104,7 @@ pub(super) fn bring_back(job: Job, seen: &Seen, path: &Path) -> Opened {
             .push(Found::torn(&shown_journal, torn, rest, None));
     }
     opened.look_at_chain();
+    opened.look_at_issues();
     opened.look_at_version(&name, seen.version, &seen.unknown);
     opened
 }
@@ -117,6 +118,19 @@ impl Opened {
                 broken.why
             ));
             self.found.push(Found::broken_chain(&broken.why));
+        }
+    }
+
+    /// Says which issues are gone that the history knows, unless somebody decided to go on without them.
+    pub(super) fn look_at_issues(&mut self) {
+        let history = &self.job.history;
+        for (number, at) in self.job.issues_gone() {
+            let words = Found::unlisted_words(number, at);
+            let mut settled = history.iter().filter(|deed| deed.done == Done::Settled);
+            if !settled.any(|deed| deed.new.starts_with(&words)) {
+                self.found.push(Found::unlisted(number, at));
+                self.notes.push(words);
+            }
         }
     }
 

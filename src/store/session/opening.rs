@@ -130,10 +130,15 @@ impl Session {
             }));
         }
         let led = self.job.people.iter().any(|p| p.role == Role::Qualified);
-        if self.lost.is_some() && led && !self.job.is_qualified(by) {
-            return Err(StoreError::Refused(ChangeError::NotAllowed(
-                "a qualified person decides to go on without what can't be brought back; change who is entering first (F6)".into(),
-            )));
+        let asked = self.found.iter().any(Found::is_for_qualified);
+        if (self.lost.is_some() || asked) && led && !self.job.is_qualified(by) {
+            let what = match self.lost {
+                Some(_) => "without what can't be brought back",
+                None => "with a job file that was changed outside of the program",
+            };
+            return Err(StoreError::Refused(ChangeError::NotAllowed(format!(
+                "a qualified person decides to go on {what}; change who is entering first (F6)"
+            ))));
         }
         self.waits = false;
         if let Err(e) = self.open_up(Leave::Decided, None) {
@@ -209,6 +214,7 @@ impl Session {
             opened.found.push(Found::altered(&shown));
         }
         opened.look_at_chain();
+        opened.look_at_issues();
         let newer = version > SCHEMA;
         opened.look_at_version(&shown, version, &parsed.unknown);
         self.ours = vec![digest(&[&bytes])];
@@ -269,6 +275,15 @@ impl Session {
                 shown_journal.display()
             ));
             tape.cut(found.good).map_err(journal_failed)?;
+        }
+        if altered_file && leave == Leave::Decided {
+            let name = copy_beside(self.disk.as_ref(), &self.real, "found", &bytes)
+                .map_err(|(name, e)| Hindrance::at(&name, e))?;
+            self.copied_to(&name, Found::is_altered);
+            self.notes
+                .push(format!("the job file was copied to {name}"));
+            // Not once more before it is saved.
+            self.altered = false;
         }
         self.good = found.good;
         if self.good == 0 {
