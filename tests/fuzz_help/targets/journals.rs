@@ -284,7 +284,7 @@ fn asked(world: World, bytes: &[u8]) -> Result<(), String> {
     }
     let people = session.job().people.iter();
     let by = people.filter(|p| p.role == Role::Qualified).map(|p| &p.id);
-    let Some(by) = by.cloned().next() else {
+    let Some(by) = by.next().cloned() else {
         return Ok(());
     };
     if session.go_on("nobody at all", check::now()).is_ok() || files() != before {
