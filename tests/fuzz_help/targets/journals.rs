@@ -283,7 +283,7 @@ fn asked(world: World, bytes: &[u8]) -> Result<(), String> {
         return Err("a session that waits has touched a file".into());
     }
     let people = session.job().people.iter();
-    let by = people.filter(|p| p.role == Role::Qualified).map(|p| &p.id);
+    let mut by = people.filter(|p| p.role == Role::Qualified).map(|p| &p.id);
     let Some(by) = by.next().cloned() else {
         return Ok(());
     };
