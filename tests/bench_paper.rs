@@ -71,28 +71,7 @@ fn timed<T>(work: impl FnOnce() -> T) -> (f64, T) {
 /// A job of so many circuits on boards of forty, as a file.
 fn job_file(folder: &Path, circuits: usize) -> PathBuf {
     let mut job = hard::sample("harbour-row.ron");
-    let first = circuits.min(40);
-    hard::widen(&mut job, 0, first);
-    let mut pattern = job.boards[0].clone();
-    pattern
-        .circuits
-        .retain(|c| c.id.parse::<usize>().is_ok_and(|n| n > 2));
-    let mut left = circuits - first;
-    while left > 0 {
-        let mut board = pattern.clone();
-        board.id = format!("D{}", job.boards.len());
-        board.name = format!("board {}", job.boards.len());
-        board.circuits.truncate(left);
-        while board.circuits.len() < left.min(40) {
-            let mut more = board.circuits[0].clone();
-            more.id = format!("{}", 100 + board.circuits.len());
-            board.circuits.push(more);
-        }
-        left -= board.circuits.len();
-        job.boards.push(board);
-    }
-    let count: usize = job.boards.iter().map(|b| b.circuits.len()).sum();
-    assert_eq!(count, circuits);
+    hard::on_boards_of_forty(&mut job, circuits);
     let path = folder.join(format!("job-{circuits}.ron"));
     std::fs::write(&path, text::options().to_string(&job).unwrap()).unwrap();
     path

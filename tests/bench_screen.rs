@@ -63,28 +63,7 @@ fn job_file(folder: &Path, circuits: usize) -> PathBuf {
     job.sign = Readings::default();
     job.signed.clear();
     job.issues.clear();
-    let first = circuits.min(40);
-    hard::widen(&mut job, 0, first);
-    let mut pattern = job.boards[0].clone();
-    pattern
-        .circuits
-        .retain(|c| c.id.parse::<usize>().is_ok_and(|n| n > 2));
-    let mut left = circuits - first;
-    while left > 0 {
-        let mut board = pattern.clone();
-        board.id = format!("D{}", job.boards.len());
-        board.name = format!("board {}", job.boards.len());
-        board.circuits.truncate(left);
-        while board.circuits.len() < left.min(40) {
-            let mut more = board.circuits[0].clone();
-            more.id = format!("{}", 100 + board.circuits.len());
-            board.circuits.push(more);
-        }
-        left -= board.circuits.len();
-        job.boards.push(board);
-    }
-    let count: usize = job.boards.iter().map(|b| b.circuits.len()).sum();
-    assert_eq!(count, circuits);
+    hard::on_boards_of_forty(&mut job, circuits);
     assert!(matches!(
         job.arrays[0].layout,
         Layout::Branches(_) | Layout::Strings(_)

@@ -7,6 +7,7 @@ mod common;
 
 use std::collections::BTreeMap;
 
+use common::dice::Dice;
 use common::{CLEAN, FAULTY, HALF_DONE, Screen, later};
 use ratatui::crossterm::event::{Event, KeyCode, KeyModifiers};
 use wanderlead::job::{Job, Place};
@@ -16,23 +17,6 @@ use wanderlead::screen::keys::KEYS;
 const KEYS_PRESSED: usize = 102_000;
 /// After so many the disk is looked at.
 const LOOK: usize = 400;
-
-/// Numbers that are the same on every machine (Knuth's MMIX multiplier and increment).
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        usize::try_from((self.0 >> 33) % u64::try_from(sides).unwrap()).unwrap()
-    }
-
-    fn of<T: Copy>(&mut self, among: &[T]) -> T {
-        among[self.roll(among.len())]
-    }
-}
 
 /// Every reading that was ever kept, the struck ones too: how often each stands at each place.
 fn readings(job: &Job) -> BTreeMap<Place, Vec<String>> {

@@ -8,6 +8,7 @@ mod common;
 mod paper_help;
 
 use chrono::{DateTime, Duration, FixedOffset};
+use common::dice::Dice;
 use common::{CLEAN, FAULTY, HALF_DONE, sample};
 use paper_help::hard;
 use wanderlead::checks::{Again, Finding, Standing, judge_all};
@@ -18,23 +19,6 @@ use wanderlead::job::{
 
 /// Changes of each job.
 const CHANGES: usize = 120;
-
-/// Numbers that are the same on every machine (Knuth's MMIX multiplier and increment).
-struct Dice(u64);
-
-impl Dice {
-    fn roll(&mut self, sides: usize) -> usize {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        usize::try_from((self.0 >> 33) % u64::try_from(sides).unwrap()).unwrap()
-    }
-
-    fn of<T: Clone>(&mut self, among: &[T]) -> T {
-        among[self.roll(among.len())].clone()
-    }
-}
 
 /// Every place where something is read, the taken ones with their entries.
 fn places(job: &Job) -> Vec<(Place, Option<Entry>)> {

@@ -8,6 +8,8 @@
     clippy::panic
 )]
 
+pub mod dice;
+
 use std::path::{Path, PathBuf};
 
 use chrono::{DateTime, FixedOffset};

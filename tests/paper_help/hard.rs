@@ -37,6 +37,32 @@ fn name(what: &str, length: usize) -> String {
     all
 }
 
+/// So many circuits on boards of forty.
+pub fn on_boards_of_forty(job: &mut Job, circuits: usize) {
+    let first = circuits.min(40);
+    widen(job, 0, first);
+    let mut pattern = job.boards[0].clone();
+    pattern
+        .circuits
+        .retain(|c| c.id.parse::<usize>().is_ok_and(|n| n > 2));
+    let mut left = circuits - first;
+    while left > 0 {
+        let mut board = pattern.clone();
+        board.id = format!("D{}", job.boards.len());
+        board.name = format!("board {}", job.boards.len());
+        board.circuits.truncate(left);
+        while board.circuits.len() < left.min(40) {
+            let mut more = board.circuits[0].clone();
+            more.id = format!("{}", 100 + board.circuits.len());
+            board.circuits.push(more);
+        }
+        left -= board.circuits.len();
+        job.boards.push(board);
+    }
+    let count: usize = job.boards.iter().map(|b| b.circuits.len()).sum();
+    assert_eq!(count, circuits);
+}
+
 /// Every circuit of a board once more under new ids, until it has `n`.
 pub fn widen(job: &mut Job, board: usize, n: usize) {
     let board = &mut job.boards[board];
