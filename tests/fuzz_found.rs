@@ -347,3 +347,24 @@ fn an_entry_whose_name_is_written_with_an_escape_is_found_at_its_line() {
     let error = forms_with("handover.ron", &text);
     assert_eq!(error.line, line, "{error}");
 }
+
+/// An entry without an id, and a text of the handover that is like none of them.
+#[test]
+fn an_entry_without_a_name_is_found_at_its_line() {
+    let text = form("own-limits.ron");
+    let (head, body) = text.split_once("\n(\n").unwrap();
+    let text = format!("{head}\n(\n{}", body.replace("// ", ""));
+    let (before, rest) = text.split_once("(id: \"").unwrap();
+    let (_, after) = rest.split_once('"').unwrap();
+    let line = before.lines().count();
+    let error = forms_with("own-limits.ron", &format!("{before}(id: \"\"{after}"));
+    assert_eq!(error.line, line, "{error}");
+    assert!(error.remedy.contains("`wanderlead forms list`"), "{error}");
+
+    let text = form("handover.ron").replacen("key: \"", "key: \"Xyzzy-plugh-frotz ", 1);
+    let error = forms_with("handover.ron", &text);
+    assert!(
+        error.line > 0 && error.remedy.starts_with("remove it, or use one of: "),
+        "{error}"
+    );
+}

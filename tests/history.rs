@@ -374,3 +374,69 @@ fn it_is_listed_shown_and_printed_and_so_is_a_break() {
         "{shown}"
     );
 }
+
+/// Somebody takes the history out of a file, and the line with the digest of the file too, and works on with it.
+#[test]
+fn a_history_that_was_taken_out_is_missed_and_so_is_an_issue_it_should_know() {
+    let dir = tempfile::tempdir().unwrap();
+    let job = dir.path().join("a.ron");
+    fs::copy(root().join("sample-jobs").join(CLEAN), &job).unwrap();
+    let run = |args: &[&str]| {
+        let out = common::program()
+            .current_dir(dir.path())
+            .args(args)
+            .output();
+        let out = out.unwrap();
+        let said = String::from_utf8([out.stdout, out.stderr].concat()).unwrap();
+        (said, out.status.code().unwrap())
+    };
+    let (said, code) = run(&["draft", "a.ron", "--out", "a.pdf", "--issue", "--by", "mk"]);
+    assert_eq!(code, 0, "{said}");
+    let (said, code) = run(&["check", "a.ron"]);
+    assert_eq!(code, 0, "{said}");
+
+    // It is saved with the issue.
+    Session::open(&job).unwrap().close().unwrap();
+    let text = fs::read_to_string(&job).unwrap();
+    let (before, rest) = text.split_once("  history: (\n").unwrap();
+    let (_, after) = rest.split_once("    ],\n  ),\n").unwrap();
+    let (after, _) = after.split_once("// check").unwrap();
+    fs::write(&job, format!("{before}{after}")).unwrap();
+    let _ = fs::remove_file(dir.path().join("a.ron.journal"));
+    for (command, codes) in [("check", 1), ("history", 1), ("gather", 1)] {
+        let of = if command == "gather" { "." } else { "a.ron" };
+        let (said, code) = run(&[command, of]);
+        let gone = "the history was taken out";
+        assert!(code == codes && said.contains(gone), "{command}: {said}");
+    }
+    let opened = read_job(&job).unwrap();
+    assert!(opened.is_in_question());
+
+    // Whoever goes on gets a new history, which says so; the issue is no part of it.
+    let now = common::later();
+    let mut session = Session::open(&job).unwrap();
+    session
+        .keep(&keep("M/3/r1r2", "0.48", "mk", now), now)
+        .unwrap();
+    session.close().unwrap();
+    let beside = fs::read_to_string(dir.path().join("a.ron.found-1")).unwrap();
+    assert_eq!(
+        beside,
+        format!("{before}{after}"),
+        "the file as it was found"
+    );
+    let opened = read_job(&job).unwrap();
+    let mut settled = opened.job.history.iter();
+    assert!(settled.any(|d| d.done == Done::Settled), "{opened:?}");
+    let said = opened.notes.join("\n");
+    assert!(
+        !said.contains("was taken out of the job file though"),
+        "{said}"
+    );
+    let unknown = "issue 1 of ";
+    assert!(
+        said.contains(unknown) && said.contains("is among the issues and not in the history"),
+        "{said}"
+    );
+    assert!(opened.is_in_question());
+}

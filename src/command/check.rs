@@ -44,6 +44,9 @@ struct Report<'a> {
     waits_for_countersign: usize,
     /// What the journal holds and could not be brought back.
     lost: Option<&'a str>,
+    /// Whether the record can't be relied upon as it stands: not whole, changed outside of the program, or with a history that
+    /// is gone or broken. The notes say which.
+    in_question: bool,
 }
 
 #[derive(Serialize)]
@@ -53,7 +56,7 @@ struct About<'a> {
     title: &'a str,
 }
 
-/// Judges and prints. Exit code 1 where anything is outside, open or to be countersigned, or where the record isn't whole.
+/// Judges and prints. Exit code 1 where anything is outside, open or to be countersigned, or where the record is in question.
 ///
 /// # Errors
 /// A job or form file that can't be used.
@@ -87,6 +90,7 @@ pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
             notes: &opened.notes,
             waits_for_countersign: waiting,
             lost: opened.lost.as_deref(),
+            in_question: opened.is_in_question(),
         };
         format!("{}\n", serde_json::to_string_pretty(&report)?)
     } else {
@@ -110,13 +114,13 @@ pub(super) fn run(args: &CheckArgs, context: &Context) -> Result<Reply> {
         }
         out
     };
+    let questioned = opened.is_in_question();
     let mut messages = opened.notes;
-    let whole = opened.lost.is_none();
     messages.extend(opened.lost);
     Ok(Reply {
         data,
         messages,
-        code: u8::from(blocked || !whole),
+        code: u8::from(blocked || questioned),
     })
 }
 
@@ -127,7 +131,7 @@ struct Reasons<'a> {
     finding: &'a Finding,
 }
 
-/// Everything behind the finding of one place. Exit code 1 where it is outside or open, or where the record isn't whole.
+/// Everything behind the finding of one place. Exit code 1 where it is outside or open, or where the record is in question.
 fn why(opened: &store::Opened, forms: &Forms, place: &str, json: bool) -> Result<Reply> {
     let place: Place = place.parse().map_err(|e: String| anyhow!(e))?;
     let job = &opened.job;
@@ -159,7 +163,7 @@ fn why(opened: &store::Opened, forms: &Forms, place: &str, json: bool) -> Result
     Ok(Reply {
         data,
         messages,
-        code: u8::from(finding.holds_up() || opened.lost.is_some()),
+        code: u8::from(finding.holds_up() || opened.is_in_question()),
     })
 }
 

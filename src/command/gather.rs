@@ -118,13 +118,14 @@ fn line(path: &Path, forms: &Forms) -> Line {
         Ok(opened) => opened,
         Err(e) => return trouble(path, e.to_string()),
     };
+    let question = opened.in_question().map(str::to_string);
     let job = opened.job;
     let findings = judge_all(&job, forms);
     let counts = counts(&findings);
     let of = |v: Verdict| counts.get(&v).copied().unwrap_or(0).to_string();
     let waiting = findings.iter().filter(|f| f.waits_for_countersign).count();
-    let complete = opened.lost.is_none() && is_complete(&findings) && is_signed(&findings);
-    let state = match (&opened.lost, complete, paper::issued(&job, forms)) {
+    let finished = is_complete(&findings) && is_signed(&findings);
+    let state = match (&opened.lost, finished, paper::issued(&job, forms)) {
         (Some(_), ..) => "record not whole".to_string(),
         (None, true, Ok(Some(issue))) => format!("issue {}", issue.number),
         (None, true, _) => "complete, not issued".into(),
@@ -132,7 +133,7 @@ fn line(path: &Path, forms: &Forms) -> Line {
         (None, false, _) => "in work".into(),
     };
     Line {
-        complete,
+        complete: finished && question.is_none(),
         cells: [
             name(path),
             job.reference.clone(),
@@ -145,7 +146,7 @@ fn line(path: &Path, forms: &Forms) -> Line {
             of(Verdict::Query),
             last_entry(&job).unwrap_or_default(),
             job.next_inspection.map_or(String::new(), |d| d.to_string()),
-            opened.lost.unwrap_or_default(),
+            question.unwrap_or_default(),
         ],
     }
 }
@@ -207,8 +208,13 @@ fn text(lines: &[Line]) -> String {
             "" => "not set",
             day => day,
         };
+        let doubt = match trouble.as_str() {
+            "" => String::new(),
+            why => format!("; in question: {why}"),
+        };
         format!(
-            "{file}: {reference}, {state}; {outside} outside, {open} open, {sign} to countersign, {query} query; next inspection {next}\n"
+            "{file}: {reference}, {state}; {outside} outside, {open} open, {sign} to countersign, {query} query; next inspection \
+             {next}{doubt}\n"
         )
     });
     each.collect()

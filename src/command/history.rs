@@ -31,20 +31,19 @@ pub(super) struct HistoryArgs {
     as_: As,
 }
 
-/// Lists every entry, the oldest first. Exit code 0 where the chain is whole, 1 where it is broken or the record isn't whole.
+/// Lists every entry, the oldest first. Exit code 0 where the chain is whole, 1 where it is broken or gone, or where the record is in question otherwise.
 ///
 /// # Errors
 /// A job file that can't be used.
 pub(super) fn run(args: &HistoryArgs) -> Result<Reply> {
     let opened = store::read_job(&args.job)?;
     let job = &opened.job;
-    let broken = job.history.broken();
     let data = match args.as_ {
         As::Text => text(job),
         As::Csv => table(job).csv()?,
         As::Json => table(job).json()?,
     };
-    let code = u8::from(broken.is_some() || opened.lost.is_some());
+    let code = u8::from(opened.is_in_question());
     // A break is among the notes.
     let mut messages = opened.notes;
     messages.extend(opened.lost);

@@ -189,7 +189,12 @@ impl HandoverFile {
                 return Err(fault(
                     &row.key,
                     format!("no text of the handover is called `{}`", row.key),
-                    format!("remove it, or use {}", nearest(&row.key, &known)),
+                    match nearest(&row.key, &known) {
+                        near if near.is_empty() => {
+                            format!("remove it, or use one of: {}", known.join(", "))
+                        }
+                        near => format!("remove it, or use {near}"),
+                    },
                 ));
             };
             let length = row.text.chars().count();

@@ -56,7 +56,9 @@ pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Re
     let Some(first) = table.next().filter(|_| grows) else {
         let ids: Vec<&str> = shipped.keys().map(String::as_str).collect();
         let near = nearest(&own.id, &ids);
-        let remedy = if near.is_empty() {
+        let remedy = if own.id.is_empty() {
+            "give the id of a shipped limit: `wanderlead forms list` shows them".to_string()
+        } else if near.is_empty() {
             format!(
                 "look the id up: `wanderlead forms look {}`",
                 own.id.split('/').next().unwrap_or_default()
@@ -326,16 +328,28 @@ pub(super) fn reword(walk: &mut Walk, file: &str, text: &str) -> Result<(), Text
 fn line_of_step(text: &str, index: usize) -> (usize, usize) {
     let text = uncommented(text);
     let at = text.match_indices("test:").nth(index).map(|(at, _)| at);
-    let Some(before) = at.and_then(|at| text.get(..at)) else {
-        return (0, 0);
-    };
-    let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count());
-    (before.matches('\n').count() + 1, column + 1)
+    at.map_or((0, 0), |at| spot(&text, at))
 }
 
 /// Where an id is written, outside comments: the examples in those have ids too.
 pub(super) fn line_of_id(text: &str, id: &str) -> (usize, usize) {
-    locate(&uncommented(text), id)
+    let text = uncommented(text);
+    if !id.is_empty() {
+        return locate(&text, id);
+    }
+    // Nothing can't be looked for; where an id should be, it can.
+    let mut written = text.match_indices("id").filter_map(|(at, _)| {
+        let behind = text.get(at + 2..)?.trim_start().strip_prefix(':')?;
+        behind.trim_start().strip_prefix("\"\"").map(|_| at)
+    });
+    written.next().map_or((0, 0), |at| spot(&text, at))
+}
+
+/// Line and column, from 1, of what stands at that byte.
+fn spot(text: &str, at: usize) -> (usize, usize) {
+    let before = text.get(..at).unwrap_or_default();
+    let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count());
+    (before.matches('\n').count() + 1, column + 1)
 }
 
 /// The text with its line comments blanked, so that lines and columns stay.

@@ -105,6 +105,15 @@ impl Job {
         issued.filter(|(number, _)| gone(*number)).collect()
     }
 
+    /// Issues that the history should know and doesn't, oldest first, with when they say they were issued. An issue from before
+    /// there was a history keeps nothing of the record as it stood.
+    pub fn issues_unknown(&self) -> Vec<(u32, DateTime<FixedOffset>)> {
+        let known = |number: u32| self.history.issued().any(|(n, _)| n == number);
+        let newer = self.issues.iter().filter(|i| !i.record.is_empty());
+        let unknown = newer.filter(|i| !known(i.number));
+        unknown.map(|i| (i.number, i.at)).collect()
+    }
+
     pub(super) fn typed(&self) -> BTreeMap<Place, String> {
         let seats = self.seats();
         let each = seats.iter().flat_map(|seat| {

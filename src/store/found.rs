@@ -33,6 +33,8 @@ enum About {
     Behind,
     Lost,
     Altered,
+    NoHistory,
+    BrokenChain,
     Unlisted,
     #[default]
     Other,
@@ -92,13 +94,21 @@ impl Found {
         self.about == About::Lost
     }
 
-    pub(super) fn is_altered(&self) -> bool {
-        self.about == About::Altered
+    pub(super) fn is_changed_by_hand(&self) -> bool {
+        matches!(self.about, About::Altered | About::NoHistory)
     }
 
     /// Whether it puts what was recorded in question, so that a qualified person decides.
     pub(super) fn is_for_qualified(&self) -> bool {
-        matches!(self.about, About::Lost | About::Altered | About::Unlisted)
+        matches!(
+            self.about,
+            About::Lost | About::Altered | About::NoHistory | About::Unlisted
+        )
+    }
+
+    /// Whether the record can't be relied upon as it stands: in doubt for a qualified person, or with a break in its history.
+    pub(super) fn questions_the_record(&self) -> bool {
+        self.is_for_qualified() || self.about == About::BrokenChain
     }
 
     pub(super) fn brought_back(records: &[&Record]) -> Found {
@@ -226,10 +236,13 @@ impl Found {
         }
     }
 
-    /// An issue that the history knows is gone from the list.
+    /// An issue that the history knows is gone from the list. `what` is also how the history says it once somebody went on.
     pub(super) fn unlisted(number: u32, at: DateTime<FixedOffset>) -> Found {
         Found {
-            what: Found::unlisted_words(number, at),
+            what: format!(
+                "issue {number} of {} is in the history and not among the issues: it was taken out of the job file",
+                at.format("%-d %b %Y %H:%M")
+            ),
             doubt: "what that paper said: it can't be verified against this job any more, and somebody may hold it".into(),
             todo: "compare with an earlier copy of the job file, and put that one back where it has the issue. Its number is not given again".into(),
             decide: true,
@@ -238,12 +251,40 @@ impl Found {
         }
     }
 
-    /// How it is said, also in the history once somebody decided to go on.
-    pub(super) fn unlisted_words(number: u32, at: DateTime<FixedOffset>) -> String {
-        format!(
-            "issue {number} of {} is in the history and not among the issues: it was taken out of the job file",
-            at.format("%-d %b %Y %H:%M")
-        )
+    /// An issue that should be in the history isn't.
+    pub(super) fn unknown_issue(number: u32, at: DateTime<FixedOffset>) -> Found {
+        Found {
+            what: format!(
+                "issue {number} of {} is among the issues and not in the history: the history was taken out of the job file, or the \
+                 issue put in",
+                at.format("%-d %b %Y %H:%M")
+            ),
+            doubt: "whether this program ever issued that paper, and from which readings".into(),
+            todo: "compare with an earlier copy of the job file, and with the paper itself: `wanderlead verify` tells whether they \
+                   belong together"
+                .into(),
+            decide: true,
+            about: About::Unlisted,
+            ..Found::default()
+        }
+    }
+
+    /// What is said where the history was taken out.
+    pub(super) const NO_HISTORY: &str =
+        "the job file has no history, though changes were saved in it: the history was taken out";
+
+    /// The history was taken out of the job file.
+    pub(super) fn no_history(kept: u64) -> Found {
+        Found {
+            what: format!("{} ({})", Found::NO_HISTORY, count(usize::try_from(kept).unwrap_or(usize::MAX), "change")),
+            doubt: "who changed what and when, and whether every reading is as it was taken".into(),
+            todo: "compare with an earlier copy of the job file, and put that one back where it has the history. Else look through the \
+                   readings; the new history notes that the old one was gone"
+                .into(),
+            decide: true,
+            about: About::NoHistory,
+            ..Found::default()
+        }
     }
 
     /// The history's chain is broken.
@@ -252,6 +293,7 @@ impl Found {
             what: format!("the chain of the history is broken: {why}"),
             doubt: "who changed what and when, around that entry; the readings themselves are read as they stand".into(),
             todo: "compare with an earlier copy of the job file. The break stays in the history, and is printed on the paper".into(),
+            about: About::BrokenChain,
             ..Found::default()
         }
     }

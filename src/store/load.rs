@@ -89,6 +89,7 @@ pub(super) fn bring_back(job: Job, seen: &Seen, path: &Path) -> Opened {
     let name = path.display().to_string();
     let found = survey(&seen.journal, &Link::of(&job));
     let shown_journal = journal_of(path).display().to_string();
+    let no_history = lacks_history(&job, seen.version);
     let mut opened = replay(job, &found, &shown_journal);
     if is_altered(&seen.bytes) {
         opened.notes.push(altered(&name));
@@ -103,15 +104,37 @@ pub(super) fn bring_back(job: Job, seen: &Seen, path: &Path) -> Opened {
             .found
             .push(Found::torn(&shown_journal, torn, rest, None));
     }
-    opened.look_at_chain();
+    opened.look_at_history(no_history);
     opened.look_at_issues();
     opened.look_at_version(&name, seen.version, &seen.unknown);
     opened
 }
 
+/// Whether a job file, before its journal is replayed, has no history though changes were saved in it: it was taken out. Files
+/// of version 1 had none.
+pub(super) fn lacks_history(job: &Job, version: u32) -> bool {
+    version > 1 && job.kept > 0 && job.history.is_empty()
+}
+
 impl Opened {
-    /// Says what is wrong with the chain of the history.
-    pub(super) fn look_at_chain(&mut self) {
+    /// Whether what was recorded can't be relied upon as it stands, whatever the readings are: changed outside of the program,
+    /// with a broken history, or not whole.
+    pub fn is_in_question(&self) -> bool {
+        self.in_question().is_some()
+    }
+
+    /// Why it can't, where it can't: the first reason.
+    pub fn in_question(&self) -> Option<&str> {
+        let mut found = self.found.iter().filter(|f| f.questions_the_record());
+        self.lost.as_deref().or_else(|| Some(&found.next()?.what))
+    }
+
+    /// Says what is wrong with the history: gone from the file, or with a broken chain.
+    pub(super) fn look_at_history(&mut self, gone: bool) {
+        if gone {
+            self.notes.push(Found::NO_HISTORY.to_string());
+            self.found.push(Found::no_history(self.job.kept));
+        }
         if let Some(broken) = self.job.history.broken() {
             self.notes.push(format!(
                 "the chain of the history is broken: {}",
@@ -121,16 +144,22 @@ impl Opened {
         }
     }
 
-    /// Says which issues are gone that the history knows, unless somebody decided to go on without them.
+    /// Says which issues are gone that the history knows, and which it doesn't know though it should, unless somebody decided
+    /// to go on.
     pub(super) fn look_at_issues(&mut self) {
+        let gone = self.job.issues_gone();
+        let gone = gone.iter().map(|&(n, at)| Found::unlisted(n, at));
+        let unknown = self.job.issues_unknown();
+        let unknown = unknown.iter().map(|&(n, at)| Found::unknown_issue(n, at));
         let history = &self.job.history;
-        for (number, at) in self.job.issues_gone() {
-            let words = Found::unlisted_words(number, at);
+        let settled = |what: &str| {
             let mut settled = history.iter().filter(|deed| deed.done == Done::Settled);
-            if !settled.any(|deed| deed.new.starts_with(&words)) {
-                self.found.push(Found::unlisted(number, at));
-                self.notes.push(words);
-            }
+            settled.any(|deed| deed.new.starts_with(what))
+        };
+        let found = gone.chain(unknown).filter(|found| !settled(&found.what));
+        for found in found.collect::<Vec<_>>() {
+            self.notes.push(found.what.clone());
+            self.found.push(found);
         }
     }
 

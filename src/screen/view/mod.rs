@@ -34,7 +34,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::{Clear, Paragraph};
 use unicode_width::UnicodeWidthStr;
 
-use super::keys::{Action, KEYS, Key};
+use super::keys::{Action, KEYS, Key, When};
 use super::state::{COLUMNS, LINES, State, View};
 
 /// Most lines of a message: the field and its verdict have to stay on the screen.
@@ -159,7 +159,13 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         .iter()
         .filter_map(|a| keys.iter().copied().find(|k| k.action == *a))
         .collect();
-    let taken: usize = last.iter().map(|k| footer_width(k)).sum();
+    // What Enter does to what was found depends on whether anything is to be decided.
+    let word = |key: &Key| match (key.when, key.action) {
+        (When::Found, Action::Take) if !state.past.waits => "back",
+        _ => key.short,
+    };
+    let width_of = |key: &Key| key.shown.width() + word(key).width() + 4;
+    let taken: usize = last.iter().map(|k| width_of(k)).sum();
     let mut room = [width, width.saturating_sub(taken)];
     let mut shown: [Vec<&Key>; 2] = [Vec::new(), Vec::new()];
     let mut seen: Vec<&Key> = last.clone();
@@ -168,7 +174,7 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
         if seen.iter().any(twice) {
             continue;
         }
-        let need = footer_width(key);
+        let need = width_of(key);
         let free = room.iter_mut().zip(&mut shown).find(|(r, _)| **r >= need);
         if let Some((room, line)) = free {
             *room -= need;
@@ -184,16 +190,11 @@ fn footer_lines(state: &State, width: usize) -> Vec<Line<'static>> {
             let mut line = Line::default();
             for key in keys {
                 line.push_span(Span::styled(format!(" {}", key.shown), style::strong()));
-                line.push_span(Span::raw(format!(" {}  ", key.short)));
+                line.push_span(Span::raw(format!(" {}  ", word(key))));
             }
             line
         })
         .collect()
-}
-
-/// Columns that a key takes in the footer.
-fn footer_width(key: &Key) -> usize {
-    key.shown.width() + key.short.width() + 4
 }
 
 fn too_small(frame: &mut Frame<'_>, area: Rect) {

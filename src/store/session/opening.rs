@@ -14,8 +14,8 @@ use crate::store::error::{StoreError, explain, is_barred};
 use crate::store::found::Found;
 use crate::store::journal::{Fit, Link, header, survey};
 use crate::store::load::{
-    Parsed, Seen, TORN, altered, bring_back, is_altered, journal_of, parse_any, replay, rest_of,
-    see,
+    Parsed, Seen, TORN, altered, bring_back, is_altered, journal_of, lacks_history, parse_any,
+    replay, rest_of, see,
 };
 use crate::store::write::create;
 
@@ -207,13 +207,15 @@ impl Session {
         let written = tape.read(LONGEST_FILE).map_err(journal_failed)?;
         let mut found = survey(&written, &Link::of(&parsed.job));
         let journal_name = shown_journal.display().to_string();
+        let no_history = lacks_history(&parsed.job, version);
         let mut opened = replay(parsed.job, &found, &journal_name);
         let altered_file = is_altered(&bytes);
         if altered_file {
             opened.notes.push(altered(&shown));
             opened.found.push(Found::altered(&shown));
         }
-        opened.look_at_chain();
+        let by_hand = altered_file || no_history;
+        opened.look_at_history(no_history);
         opened.look_at_issues();
         let newer = version > SCHEMA;
         opened.look_at_version(&shown, version, &parsed.unknown);
@@ -223,8 +225,8 @@ impl Session {
         self.notes = opened.notes;
         self.found = opened.found;
         self.lost = opened.lost;
-        self.altered = altered_file;
-        self.to_mark = altered_file;
+        self.altered = by_hand;
+        self.to_mark = by_hand;
         self.older = (version < SCHEMA).then_some(version);
         if version < SCHEMA {
             self.found.push(Found::older(&shown, version, SCHEMA));
@@ -276,10 +278,10 @@ impl Session {
             ));
             tape.cut(found.good).map_err(journal_failed)?;
         }
-        if altered_file && leave == Leave::Decided {
+        if by_hand && leave == Leave::Decided {
             let name = copy_beside(self.disk.as_ref(), &self.real, "found", &bytes)
                 .map_err(|(name, e)| Hindrance::at(&name, e))?;
-            self.copied_to(&name, Found::is_altered);
+            self.copied_to(&name, Found::is_changed_by_hand);
             self.notes
                 .push(format!("the job file was copied to {name}"));
             // Not once more before it is saved.
