@@ -253,11 +253,10 @@ fn keys(circuits: usize, command: &[String]) {
 
 /// Corrects readings on the sheet: from Enter to the frame that says that it is kept.
 fn keeps(driven: &mut Driven) {
-    for key in ["\u{1b}OQ", "\u{1b}OR"] {
+    // To the first circuit that takes numbers, and to the sheet of its board.
+    for key in ["\u{1b}OQ", "/", "r", "1", "r", "2", "\r", "\u{1b}OR"] {
         driven.press(key);
     }
-    // To the first board: its cells take numbers.
-    driven.until_shows("\u{1b}[6~", "R1+R2");
     let mut times = Vec::new();
     for i in 0..60 {
         for key in ["0", ".", "4", if i % 2 == 0 { "1" } else { "7" }] {

@@ -6,9 +6,9 @@ use crate::guide::{Step, wording};
 use crate::job::{Place, Spot};
 
 use super::field::Field;
-use super::find_index::{Index, Line, lines_of_findings, lines_of_parts, lines_of_steps};
+use super::find_index::{Index, lines_of_parts};
 use super::keeping::holds;
-use super::keys::{Action, KEYS, When};
+use super::keys::{Action, KEYS, Key, When};
 use super::record::{Row, describe, rows};
 use super::state::{State, View};
 use super::update::uncover;
@@ -49,48 +49,44 @@ pub struct Hit {
     pub says: String,
 }
 
+/// A line of the list that isn't put into words yet: only those that are in the window ever are.
+#[derive(Debug, Clone, Copy)]
+pub enum Seen {
+    /// A step of the walk, by its index.
+    Step(usize),
+    /// A finding without a step, by its index.
+    Finding(usize),
+    /// A part of the record, by its index among the parts.
+    Part(usize),
+    /// A key.
+    Key(&'static Key),
+}
+
 /// The lines that have every word typed, at most [`MOST`] of them: places in the order of the walk, then what is worked out,
-/// the record, the keys. Words are looked for in what lines share, so that only lines that are shown are put into words.
-pub fn hits(state: &State) -> Vec<Hit> {
+/// the record, the keys. Words are looked for in what lines share, and no further than the list is long.
+pub fn seen(state: &State) -> Vec<Seen> {
     let typed = state.find.words.text().to_lowercase();
     let words: Vec<&str> = typed.split_whitespace().collect();
-    if words.is_empty() {
-        return every(state).take(MOST).collect();
-    }
-    let verdict = |place: &Place| state.verdicts.of(place);
-    let in_steps = || {
-        let lines = state.find_index.steps.get_or_init(|| lines_of_steps(state));
-        let steps = state.plan.steps();
-        let place = |line: &Line| steps.get(line.at).map(|s| verdict(&s.place));
-        let found = lines.with(&words, place);
-        found.filter_map(|line| Some(step_hit(state, steps.get(line.at)?)))
-    };
-    let in_findings = || {
-        let all = || lines_of_findings(state);
-        let lines = state.find_index.findings.get_or_init(all);
-        let findings = &state.findings;
-        let place = |line: &Line| findings.get(line.at).map(|f| verdict(&f.place));
-        let found = lines.with(&words, place);
-        found.filter_map(|line| Some(worked_out(state, &findings.get(line.at)?.place)))
-    };
     let in_parts = || {
-        let all = || lines_of_parts(parts(state));
-        let lines = state.find_index.parts.get_or_init(all);
-        let found = lines
-            .iter()
-            .filter(|(_, text)| words.iter().all(|w| text.contains(w)));
-        found.filter_map(|(spot, _)| part(state, spot.clone()))
+        let lines = indexed_parts(state).iter().enumerate();
+        let found = lines.filter(|(_, (_, text))| words.iter().all(|w| text.contains(w)));
+        found.map(|(at, _)| Seen::Part(at))
     };
     let in_keys = || {
-        keys(state).filter(|hit| {
-            let text = lower(hit);
+        let found = keys(state).filter(|key| {
+            let text = lower(&key_hit(key));
             words.iter().all(|w| text.contains(w))
-        })
+        });
+        found.map(Seen::Key)
     };
+    let index = &state.find_index;
+    let steps = index.steps.borrow_mut().of_steps(state, &words, MOST);
+    let mut out: Vec<Seen> = steps.into_iter().map(Seen::Step).collect();
     // What comes later is only looked at where what comes before doesn't fill the list.
-    let mut out: Vec<Hit> = in_steps().take(MOST).collect();
     if out.len() < MOST {
-        out.extend(in_findings().take(MOST - out.len()));
+        let mut lines = index.findings.borrow_mut();
+        let findings = lines.of_findings(state, &words, MOST - out.len());
+        out.extend(findings.into_iter().map(Seen::Finding));
     }
     if out.len() < MOST {
         out.extend(in_parts().take(MOST - out.len()));
@@ -101,19 +97,28 @@ pub fn hits(state: &State) -> Vec<Hit> {
     out
 }
 
-/// Every line there is.
-fn every(state: &State) -> impl Iterator<Item = Hit> {
-    let steps = state.plan.steps().iter();
-    let findings = state.findings.iter();
-    steps
-        .map(|step| step_hit(state, step))
-        .chain(
-            findings
-                .filter(|f| state.plan.position(&f.place).is_none())
-                .map(|f| worked_out(state, &f.place)),
-        )
-        .chain(parts(state))
-        .chain(keys(state))
+/// A line in words; `None` where what it was found in is gone.
+pub fn hit(state: &State, seen: Seen) -> Option<Hit> {
+    match seen {
+        Seen::Step(at) => {
+            let step = state.plan.steps().get(at)?;
+            Some(place(state, &step.place, name_of(state, step), &step.title))
+        }
+        Seen::Finding(at) => {
+            let at = &state.findings.get(at)?.place;
+            Some(place(state, at, at.test.heading(), &owner_of(state, at)))
+        }
+        Seen::Part(at) => {
+            let (spot, _) = indexed_parts(state).get(at)?;
+            part(state, spot.clone())
+        }
+        Seen::Key(key) => Some(key_hit(key)),
+    }
+}
+
+fn indexed_parts(state: &State) -> &[(Spot, String)] {
+    let all = || lines_of_parts(parts(state));
+    state.find_index.parts.get_or_init(all)
 }
 
 /// What a line shows, in small letters.
@@ -130,14 +135,6 @@ pub(super) fn name_of<'a>(state: &'a State, step: &Step) -> &'a str {
 pub(super) fn owner_of(state: &State, place: &Place) -> String {
     let seat = state.job.seat(place);
     seat.map_or(String::new(), |s| s.title())
-}
-
-fn step_hit(state: &State, step: &Step) -> Hit {
-    place(state, &step.place, name_of(state, step), &step.title)
-}
-
-fn worked_out(state: &State, at: &Place) -> Hit {
-    place(state, at, at.test.heading(), &owner_of(state, at))
 }
 
 fn place(state: &State, place: &Place, name: &str, owner: &str) -> Hit {
@@ -166,8 +163,16 @@ fn part(state: &State, spot: Spot) -> Option<Hit> {
     })
 }
 
+fn key_hit(key: &Key) -> Hit {
+    Hit {
+        goal: Goal::Key(key.action),
+        name: key.shown.to_string(),
+        says: format!("key: {}", key.says),
+    }
+}
+
 /// Keys that count on the view the list was opened on, and everywhere; not those that edit what is typed.
-fn keys(state: &State) -> impl Iterator<Item = Hit> {
+fn keys(state: &State) -> impl Iterator<Item = &'static Key> {
     let here = match state.find.from {
         Some(View::Sheet) => When::Sheet,
         Some(View::Left) => When::Left,
@@ -186,11 +191,6 @@ fn keys(state: &State) -> impl Iterator<Item = Hit> {
         })
         .filter(|k| !k.action.edits_text() && k.action != Action::Find)
         .filter(move |k| seen.insert(k.action))
-        .map(|k| Hit {
-            goal: Goal::Key(k.action),
-            name: k.shown.to_string(),
-            says: format!("key: {}", k.says),
-        })
 }
 
 /// Opens the list.
@@ -219,7 +219,7 @@ pub(super) fn close(state: &mut State) {
 
 /// Moves the selection.
 pub(super) fn step(state: &mut State, by: isize) {
-    let last = hits(state).len().saturating_sub(1);
+    let last = seen(state).len().saturating_sub(1);
     state.find.line = state.find.line.saturating_add_signed(by).min(last);
 }
 
@@ -231,6 +231,23 @@ mod tests {
     use crate::job::text::parse;
     use crate::screen::look::Look;
     use std::rc::Rc;
+
+    /// Every line there is.
+    fn every(state: &State) -> impl Iterator<Item = Hit> {
+        let steps = state.plan.steps().iter();
+        let findings = state.findings.iter();
+        let place_of = |step: &Step| place(state, &step.place, name_of(state, step), &step.title);
+        let worked_out = |at: &Place| place(state, at, at.test.heading(), &owner_of(state, at));
+        steps
+            .map(place_of)
+            .chain(
+                findings
+                    .filter(|f| state.plan.position(&f.place).is_none())
+                    .map(move |f| worked_out(&f.place)),
+            )
+            .chain(parts(state))
+            .chain(keys(state).map(key_hit))
+    }
 
     /// What is found is what every line would say, were each put into words.
     #[test]
@@ -247,6 +264,7 @@ mod tests {
             let mut state = State::new(job, forms, at, Look::FULL);
             let lines: Vec<(Hit, String)> = every(&state).map(|h| (h.clone(), lower(&h))).collect();
             let mut typed: Vec<String> = [
+                "",
                 "/",
                 "//",
                 "·",
@@ -302,7 +320,8 @@ mod tests {
                     .map(|(hit, _)| hit)
                     .take(MOST)
                     .collect();
-                let have = hits(&state);
+                let have = seen(&state).into_iter().filter_map(|s| hit(&state, s));
+                let have: Vec<Hit> = have.collect();
                 assert_eq!(have.iter().collect::<Vec<_>>(), want, "{words:?}");
                 found += have.len();
             }

@@ -248,7 +248,8 @@ fn take(state: &mut State) -> Option<Effect> {
 
 /// Goes where the selected line leads, or does what its key does.
 fn take_found(state: &mut State) -> Option<Effect> {
-    let Some(hit) = find::hits(state).into_iter().nth(state.find.line) else {
+    let line = find::seen(state).into_iter().nth(state.find.line);
+    let Some(hit) = line.and_then(|line| find::hit(state, line)) else {
         state.complain("nothing has all these words: type others, or Esc goes back");
         return None;
     };

@@ -125,16 +125,6 @@ impl Driven {
         self.frame() - start
     }
 
-    /// Presses a key until something is on the screen.
-    pub fn until_shows(&mut self, key: &str, what: &str) {
-        for _ in 0..20 {
-            if self.picture().contains(what) {
-                return;
-            }
-            self.press(key);
-        }
-    }
-
     pub fn picture(&self) -> String {
         self.parser.screen().contents()
     }

@@ -7,7 +7,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
-use crate::screen::find::hits;
+use crate::screen::find::{hit, seen};
 use crate::screen::state::State;
 
 use super::{reading, style, text};
@@ -20,7 +20,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let [head, list] = Layout::vertical([Constraint::Length(2), Constraint::Min(0)])
         .horizontal_margin(1)
         .areas(area);
-    let found = hits(state);
+    let found = seen(state);
     let field = &state.find.words;
     let room = 30;
     let column = field.cursor_column();
@@ -48,6 +48,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .enumerate()
         .skip(top)
         .take(rows)
+        .filter_map(|(i, line)| Some((i, hit(state, *line)?)))
         .map(|(i, hit)| {
             let selected = i == state.find.line;
             let pointer = if selected { "> " } else { "  " };
