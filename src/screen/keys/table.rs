@@ -208,20 +208,20 @@ pub const KEYS: &[Key] = &[
     key!(Sheet, [Tab, NONE; PageDown, NONE], "Tab", SectionAfter, "next board", "Next board or array; PgDn does the same"),
     key!(Sheet, [KeyCode::BackTab, KeyModifiers::SHIFT; PageUp, NONE], "Shift-Tab", SectionBefore, "", "Board or array before; PgUp does the same"),
     key!(
-        Left,
-        [Enter, NONE],
-        "Enter",
-        Take,
-        "go there",
-        "Go to the selected place on the walk"
-    ),
-    key!(
         Sheet,
         [Char('u'), CTRL],
         "Ctrl-U",
         Around,
         "",
         "Give the reason for entering out of order; it counts until the sheet is left"
+    ),
+    key!(
+        Left,
+        [Enter, NONE],
+        "Enter",
+        Take,
+        "go there",
+        "Go to the selected place on the walk"
     ),
     key!(Left, [Down, NONE; Tab, NONE], "Down", Next, "", "Line below; Tab does the same"),
     key!(Left, [Up, NONE; KeyCode::BackTab, KeyModifiers::SHIFT], "Up", Previous, "", "Line above; Shift-Tab does the same"),
