@@ -13,6 +13,7 @@ use wanderlead::forms::Forms;
 use wanderlead::guide::{Order, Plan, Verdicts};
 use wanderlead::job::{Change, Place};
 use wanderlead::screen::View;
+use wanderlead::screen::find;
 
 fn paste(screen: &mut Screen, text: &str) {
     screen.sitting.event(&Event::Paste(text.into()), later());
@@ -375,10 +376,11 @@ fn every_place_is_found_by_its_name() {
         for place in places {
             screen.sitting.state.find.words.clear();
             screen.text(&place.to_string());
-            let hits = wanderlead::screen::find::hits(&screen.sitting.state);
+            let state = &screen.sitting.state;
+            let hits = find::seen(state).into_iter();
+            let mut hits = hits.filter_map(|line| find::hit(state, line));
             assert!(
-                hits.iter()
-                    .any(|h| h.goal == wanderlead::screen::find::Goal::Place(place.clone())),
+                hits.any(|h| h.goal == find::Goal::Place(place.clone())),
                 "{name} {place}"
             );
         }
