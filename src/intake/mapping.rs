@@ -1,18 +1,18 @@
 //! The mapping: what the columns of a file are, in words of the person who has the file. No maker's layout is known here.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt::{self, Write};
-use std::marker::PhantomData;
 
-use chrono::format::{Item, StrftimeItems};
-use chrono::{DateTime, FixedOffset, NaiveDateTime};
 use rust_decimal::Decimal;
-use serde::de::{MapAccess, Visitor};
-use serde::{Deserialize, Deserializer};
+use serde::Deserialize;
 
+pub use self::once::Once;
+pub use self::time::Time;
 use super::units::{Sign, number, powers};
 use crate::job::text::{TextError, locate, parse};
 use crate::job::{Answer, Test};
+
+mod once;
+mod time;
 
 /// A mapping that was commented for reading and copying: that of the sample.
 pub const EXAMPLE: &str = include_str!("../../sample-jobs/orchard-cottage-readings.ron");
@@ -118,18 +118,6 @@ pub struct Reads {
     pub under: Once<String>,
 }
 
-/// When a row was taken.
-#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Time {
-    /// One column, or several that are read with a blank between: date, then time.
-    pub columns: Vec<String>,
-    /// Format, such as `%d/%m/%Y %H:%M`.
-    pub format: String,
-    /// Zone of the instrument's clock, such as `+00:00`. Nothing is worked out from the day of the year.
-    pub zone: String,
-}
-
 /// Which instrument took a row.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -146,44 +134,6 @@ fn comma() -> String {
 
 fn yes() -> bool {
     true
-}
-
-/// A map that refuses a name that is given twice, where a plain one would take the last.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Once<V>(pub BTreeMap<String, V>);
-
-impl<V> Default for Once<V> {
-    fn default() -> Self {
-        Once(BTreeMap::new())
-    }
-}
-
-impl<'de, V: Deserialize<'de>> Deserialize<'de> for Once<V> {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Strict<V>(PhantomData<V>);
-        impl<'de, V: Deserialize<'de>> Visitor<'de> for Strict<V> {
-            type Value = Once<V>;
-
-            fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                f.write_str("a map, such as {\"name\": …}")
-            }
-
-            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Once<V>, A::Error> {
-                let mut out = BTreeMap::new();
-                while let Some(name) = map.next_key::<String>()? {
-                    let value = map.next_value()?;
-                    if out.contains_key(&name) {
-                        return Err(serde::de::Error::custom(format!(
-                            "`{name}` is given twice: keep one"
-                        )));
-                    }
-                    out.insert(name, value);
-                }
-                Ok(Once(out))
-            }
-        }
-        deserializer.deserialize_map(Strict(PhantomData))
-    }
 }
 
 /// Whether an instrument shows a reading of this test, so that it can come from a file. What is looked at, confirmed, set,
@@ -463,72 +413,6 @@ fn is_number_like(text: &str) -> bool {
         && text
             .chars()
             .all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '\u{2212}'))
-}
-
-impl Time {
-    fn check(&self) -> Result<(), Fault> {
-        if self.columns.is_empty() {
-            return fault(
-                "time.columns",
-                "",
-                "no column has the time",
-                "name one, or leave `time` out",
-            );
-        }
-        if StrftimeItems::new(&self.format).any(|item| matches!(item, Item::Error)) {
-            return fault(
-                "time.format",
-                &self.format,
-                "not a format of date and time",
-                "write it such as \"%d/%m/%Y %H:%M\"",
-            );
-        }
-        // Whatever the format lacks, no cell will ever have.
-        let sample = NaiveDateTime::default();
-        let mut written = String::new();
-        // What has no zone can't write one; a format that asks for it fails here.
-        let whole = write!(written, "{}", sample.format(&self.format)).is_ok()
-            && NaiveDateTime::parse_from_str(&written, &self.format).is_ok();
-        if !whole {
-            return fault(
-                "time.format",
-                &self.format,
-                "a format without the whole date and the time",
-                "give day, month, year, hour and minute, such as \"%d/%m/%Y %H:%M\"",
-            );
-        }
-        if self.zone().is_none() {
-            return fault(
-                "time.zone",
-                &self.zone,
-                "not a zone",
-                "write the offset of the instrument's clock, such as \"+00:00\", or \"+01:00\" for summer time",
-            );
-        }
-        Ok(())
-    }
-
-    fn zone(&self) -> Option<FixedOffset> {
-        self.zone.parse().ok()
-    }
-
-    /// The time that stands in a row.
-    ///
-    /// # Errors
-    /// It isn't in that format.
-    pub(super) fn read(&self, text: &str) -> Result<DateTime<FixedOffset>, String> {
-        let naive = NaiveDateTime::parse_from_str(text, &self.format).ok();
-        naive
-            .zip(self.zone())
-            .and_then(|(naive, zone)| naive.and_local_timezone(zone).single())
-            .ok_or_else(|| {
-                format!(
-                    "`{}` isn't a time in the format {}",
-                    super::units::brief(text),
-                    self.format
-                )
-            })
-    }
 }
 
 /// What is wrong in a mapping.

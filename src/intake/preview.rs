@@ -1,9 +1,10 @@
 //! What would become of each reading of a file on a job, and the one change that keeps those that are marked.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use chrono::{DateTime, FixedOffset};
 
+use self::doubts::{doubts, twice};
 use super::Read;
 use super::rows::Taken;
 use crate::checks::{Judge, Verdict};
@@ -11,6 +12,8 @@ use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
 use crate::job::vouch::safety_hangs_on;
 use crate::job::{Brought, Change, Function, Job, Place, Reading, Value};
+
+mod doubts;
 
 /// Most readings that are kept at once: a line of the journal stays one that can be written and read at once.
 pub const MOST_AT_ONCE: usize = 10_000;
@@ -376,98 +379,5 @@ fn standing(place: &Place, reading: &Reading, waits: Option<Place>, on: &On<'_>)
             _ => place.test.unit().with(&entry.now.typed),
         }),
         None => Standing::New,
-    }
-}
-
-/// Finds places that the file has twice. The same value again needs nobody; another value somebody has to choose.
-fn twice(rows: &mut [Row]) {
-    let mut first: HashMap<Place, usize> = HashMap::new();
-    let mut differs: Vec<(usize, usize)> = Vec::new();
-    let mut same: Vec<(usize, usize)> = Vec::new();
-    let value = |row: &Row| {
-        let place = row.taken.place.as_ref()?;
-        row.reading.as_ref()?.value(place.test).ok()
-    };
-    for (i, row) in rows.iter().enumerate() {
-        let Some(place) = row.taken.place.as_ref().filter(|_| row.reading.is_some()) else {
-            continue;
-        };
-        let Some(&before) = first.get(place) else {
-            first.insert(place.clone(), i);
-            continue;
-        };
-        if rows.get(before).and_then(value) == value(row) {
-            same.push((before, i));
-        } else {
-            differs.push((before, i));
-        }
-    }
-    let line = |i: usize| rows.get(i).map_or(0, |r| r.taken.line);
-    let found: Vec<(usize, u64)> = differs
-        .iter()
-        .flat_map(|(a, b)| [(*a, line(*b)), (*b, line(*a))])
-        .collect();
-    let repeated: Vec<(usize, u64)> = same.iter().map(|(a, b)| (*b, line(*a))).collect();
-    for (i, other) in found {
-        if let Some(row) = rows.get_mut(i) {
-            row.standing = match std::mem::replace(&mut row.standing, Standing::New) {
-                Standing::New => Standing::Twice(other, None),
-                Standing::Conflict(now) => Standing::Twice(other, Some(now)),
-                as_it_was => as_it_was,
-            };
-        }
-    }
-    for (i, other) in repeated {
-        if let Some(row) = rows.get_mut(i)
-            && row.may_be_marked()
-        {
-            row.standing = Standing::Repeated(other);
-        }
-    }
-}
-
-/// What the time that the instrument wrote contradicts. Readings are judged by the time of bringing them in; where they would be
-/// judged otherwise by the instrument's, somebody has to look: its clock is wrong, or the order of the work was.
-fn doubts(rows: &mut [Row], on: &On<'_>) {
-    if rows.iter().all(|r| r.taken.noted.is_none()) {
-        return;
-    }
-    let judge = Judge::new(on.job, on.forms);
-    for row in rows.iter_mut().filter(|r| r.may_be_marked()) {
-        let (Some(noted), Some(place), Some(reading)) =
-            (row.taken.noted, &row.taken.place, &row.reading)
-        else {
-            continue;
-        };
-        if noted > on.at {
-            row.doubt = Some("its time is still to come: the instrument's clock is wrong".into());
-            continue;
-        }
-        if noted.date_naive() < on.job.started {
-            row.doubt = Some(format!(
-                "taken on {} by its clock, before this job began",
-                noted.date_naive()
-            ));
-            continue;
-        }
-        let Some(seat) = on.job.seat(place) else {
-            continue;
-        };
-        let by_its_clock = Reading {
-            at: noted,
-            ..reading.clone()
-        };
-        // A stronger verdict would hide it.
-        let by_now = judge.by_time(&seat, place.test, reading);
-        let of_time = judge.by_time(&seat, place.test, &by_its_clock);
-        if let Some(why) = of_time.into_iter().find(|why| !by_now.contains(why)) {
-            row.doubt = Some(format!("by its clock: {why}"));
-            continue;
-        }
-        let now = judge.preview(&seat, place.test, reading);
-        let then = judge.preview(&seat, place.test, &by_its_clock);
-        if (now.verdict, &now.why) != (then.verdict, &then.why) {
-            row.doubt = Some(format!("by its clock: {}", then.why));
-        }
     }
 }
