@@ -219,7 +219,10 @@ fn run(name: &str, mut job: Job, seed: u64) -> (usize, usize) {
         at += Duration::minutes(7);
         let change = change(&job, &undone, at, &mut dice);
         let before = findings.clone();
+        let was = job.clone();
         let Ok(inverse) = job.apply(&change) else {
+            // Refused as a whole, also where the last of several is.
+            assert!(job == was, "{name}, change {i} was refused: {change:?}");
             continue;
         };
         undone.push(inverse);

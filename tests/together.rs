@@ -75,3 +75,33 @@ fn its_inverse_takes_all_of_it_back() {
     job.apply(&again).unwrap();
     assert_eq!(typed(&job, "C/2/zs").as_deref(), Some("0.6"));
 }
+
+/// An apprentice takes back a reading of their own that was countersigned: put back as it was it would want the countersign again.
+#[test]
+fn what_could_not_be_put_back_by_the_same_person_stays_too() {
+    let before = sample(HALF_DONE);
+    let seats = before.seats();
+    let mut countersigned = seats.iter().flat_map(|seat| {
+        let readings = seat.readings.iter();
+        let by_both = readings.filter(|(_, e)| e.now.by == "jt" && e.now.countersigned.is_some());
+        by_both.map(|(test, _)| seat.place(test))
+    });
+    let place = countersigned.next().expect("a countersigned reading");
+    drop(countersigned);
+    let back = Change::Put {
+        place: place.clone(),
+        entry: None,
+        by: "jt".into(),
+        at: Some(later()),
+    };
+    let mut alone = before.clone();
+    alone.apply(&back).unwrap();
+    assert!(alone.entry(&place).is_none());
+    let mut job = before.clone();
+    let refused = job.apply(&Change::Together(vec![back, keep("C/2/zs", "abc")]));
+    assert!(
+        matches!(refused, Err(ChangeError::Unreadable { .. })),
+        "{refused:?}"
+    );
+    assert!(job == before, "{place}");
+}

@@ -3,7 +3,7 @@
 //! What a finding looked at is noted by the readings themselves ([`watch`]), never declared. Whatever else changes, everything
 //! is judged again. `tests/standing.rs` holds the outcome against [`judge_all`](super::judge_all) after any row of changes.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::sync::Arc;
 
 use crate::forms::Forms;
@@ -19,6 +19,7 @@ pub struct Standing {
     laid: Arc<Laid>,
     shared: Arc<Shared>,
     units: Vec<Unit>,
+    lookers: Lookers,
     /// Looked at to list the owners.
     list: Seen,
     /// Every owner has an address of its own.
@@ -34,6 +35,43 @@ struct Unit {
     first: usize,
     count: usize,
     seen: Seen,
+}
+
+/// Which units may have looked at something, so that not every one has to be asked.
+#[derive(Debug, Default)]
+struct Lookers {
+    /// By the mark of readings.
+    readings: HashMap<u32, BTreeSet<usize>>,
+    /// By the number of what is shared.
+    shared: HashMap<u32, BTreeSet<usize>>,
+    /// At more than is told apart.
+    everything: BTreeSet<usize>,
+}
+
+impl Lookers {
+    /// Notes what a unit looked at. What it looked at before and doesn't any more stays: it is asked once too often.
+    fn add(&mut self, unit: usize, seen: &Seen) {
+        for mark in seen.marks() {
+            self.readings.entry(mark).or_default().insert(unit);
+        }
+        for number in seen.numbers() {
+            self.shared.entry(*number).or_default().insert(unit);
+        }
+        if seen.is_everything() {
+            self.everything.insert(unit);
+        }
+    }
+
+    /// Those that may have looked at any of what changed, in order.
+    fn of(&self, changed: &Seen) -> BTreeSet<usize> {
+        let mut out = self.everything.clone();
+        let of_readings = changed.marks().filter_map(|mark| self.readings.get(&mark));
+        let of_shared = changed.numbers().iter().filter_map(|n| self.shared.get(n));
+        for units in of_readings.chain(of_shared) {
+            out.extend(units);
+        }
+        out
+    }
 }
 
 /// What became of findings.
@@ -54,6 +92,7 @@ impl Standing {
             laid: Arc::new(Laid::of(job, forms)),
             shared: Arc::new(Shared::of(job)),
             units: Vec::new(),
+            lookers: Lookers::default(),
             list: Seen::default(),
             distinct: true,
         };
@@ -80,10 +119,12 @@ impl Standing {
             .all(|seat| known.insert((seat.top, seat.part.as_deref())));
         self.list = list;
         self.units.clear();
+        self.lookers = Lookers::default();
         findings.clear();
-        for seat in &seats {
+        for (i, seat) in seats.iter().enumerate() {
             let first = findings.len();
             let ((), seen) = watch::watched(|| judge.of_seat(seat, findings));
+            self.lookers.add(i, &seen);
             self.units.push(Unit {
                 place: seat.place(Test::Compared),
                 first,
@@ -125,16 +166,15 @@ impl Standing {
         for place in change.places() {
             changed.add(job.seat(place)?.readings.mark(), place.test);
         }
-        if self.list.any_of(&changed) {
+        if changed.is_everything() || self.list.any_of(&changed) {
             return None;
         }
         Arc::get_mut(&mut self.shared)?.spoil(&mut changed.clone());
         let judge = self.judge(job, forms);
         judge.compare_shared(&mut changed);
-        let hit: Vec<(usize, Seat<'_>)> = self
-            .units
-            .iter()
-            .enumerate()
+        let asked = self.lookers.of(&changed);
+        let asked = asked.iter().filter_map(|i| Some((*i, self.units.get(*i)?)));
+        let hit: Vec<(usize, Seat<'_>)> = asked
             .filter(|(_, unit)| unit.seen.any_of(&changed))
             .map(|(i, unit)| Some((i, job.seat(&unit.place)?)))
             .collect::<Option<_>>()?;
@@ -151,6 +191,7 @@ impl Standing {
         // From the last to the first, so that nothing still to be put in has moved.
         for (i, new, seen) in made.into_iter().rev() {
             let unit = self.units.get_mut(i)?;
+            self.lookers.add(i, &seen);
             unit.seen = seen;
             let (from, to) = (unit.first, unit.first + unit.count);
             let old = findings.get_mut(from..to)?;

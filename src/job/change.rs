@@ -455,7 +455,15 @@ impl Job {
                 })
             }
             Change::Edit(edit) => Ok(Change::Edit(Box::new(self.edit(edit)?))),
-            Change::Together(changes) => self.apply_together(changes),
+            Change::Together(changes) => {
+                // By what was there, not by inverses: those may be refused like any change.
+                let before = self.before(change);
+                let made = self.apply_together(changes);
+                if made.is_err() {
+                    self.restore(before);
+                }
+                made
+            }
             Change::Issue(issue) => {
                 self.issue(issue)?;
                 // Nothing turns it round: somebody may hold the sheet.
@@ -468,6 +476,7 @@ impl Job {
         }
     }
 
+    /// Where one of them is refused, those before it are made.
     fn apply_together(&mut self, changes: &[Change]) -> Result<Change, ChangeError> {
         let mut seen = std::collections::BTreeSet::new();
         for change in changes {
@@ -488,16 +497,7 @@ impl Job {
         }
         let mut inverses = Vec::with_capacity(changes.len());
         for change in changes {
-            match self.make(change) {
-                Ok(inverse) => inverses.push(inverse),
-                Err(refused) => {
-                    // Back to where it was; what was just made can be taken back.
-                    for inverse in inverses.iter().rev() {
-                        self.make(inverse)?;
-                    }
-                    return Err(refused);
-                }
-            }
+            inverses.push(self.make(change)?);
         }
         inverses.reverse();
         Ok(Change::Together(inverses))

@@ -42,7 +42,8 @@ impl Job {
         Ok((inverse, restore))
     }
 
-    fn before(&self, change: &Change) -> Restore {
+    /// What a change may alter, as it is.
+    pub(super) fn before(&self, change: &Change) -> Restore {
         if matches!(change, Change::Edit(_)) {
             return Restore(Before::Whole(Box::new(self.clone())));
         }

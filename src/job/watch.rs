@@ -18,7 +18,7 @@ const _: () = assert!(Test::ALL.len() <= Tests::BITS as usize);
 /// What was looked at.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Seen {
-    /// Tests by the mark of the readings they are in.
+    /// Tests by the mark of the readings they are in, in the order of the marks.
     readings: Vec<(u32, Tests)>,
     /// Shared results by their number.
     shared: Vec<u32>,
@@ -29,10 +29,11 @@ pub struct Seen {
 impl Seen {
     /// Whether any reading of `changed` was looked at.
     pub fn any_of(&self, changed: &Seen) -> bool {
+        let looked = |mark: &u32| self.readings.binary_search_by_key(mark, |(m, _)| *m);
         let reads = || {
-            self.readings.iter().any(|(mark, tests)| {
-                let mut other = changed.readings.iter();
-                other.any(|(m, t)| m == mark && t & tests != 0)
+            changed.readings.iter().any(|(mark, tests)| {
+                let mine = looked(mark).ok().and_then(|at| self.readings.get(at));
+                mine.is_some_and(|(_, mine)| mine & tests != 0)
             })
         };
         let shares = || self.shared.iter().any(|n| changed.shared.contains(n));
@@ -46,7 +47,29 @@ impl Seen {
 
     /// Adds one reading.
     pub fn add(&mut self, mark: u32, test: Test) {
-        self.readings.push((mark, bit(test)));
+        match self.readings.binary_search_by_key(&mark, |(m, _)| *m) {
+            Ok(at) => {
+                if let Some((_, tests)) = self.readings.get_mut(at) {
+                    *tests |= bit(test);
+                }
+            }
+            Err(at) => self.readings.insert(at, (mark, bit(test))),
+        }
+    }
+
+    /// Marks of the readings that were looked at.
+    pub fn marks(&self) -> impl Iterator<Item = u32> + '_ {
+        self.readings.iter().map(|(mark, _)| *mark)
+    }
+
+    /// Numbers of the shared results that were used.
+    pub fn numbers(&self) -> &[u32] {
+        &self.shared
+    }
+
+    /// Whether more was looked at than is told apart.
+    pub fn is_everything(&self) -> bool {
+        self.everything
     }
 
     /// Adds a shared result.
@@ -123,8 +146,10 @@ pub fn watched<T>(work: impl FnOnce() -> T) -> (T, Seen) {
         everything: true,
         ..Notes::default()
     });
+    let mut readings: Vec<(u32, Tests)> = notes.readings.into_iter().collect();
+    readings.sort_unstable_by_key(|(mark, _)| *mark);
     let seen = Seen {
-        readings: notes.readings.into_iter().collect(),
+        readings,
         shared: notes.shared,
         everything: notes.everything,
     };

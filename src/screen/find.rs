@@ -50,7 +50,7 @@ pub struct Hit {
 }
 
 /// A line of the list that isn't put into words yet: only those that are in the window ever are.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Seen {
     /// A step of the walk, by its index.
     Step(usize),
@@ -65,10 +65,22 @@ pub enum Seen {
 /// The lines that have every word typed, at most [`MOST`] of them: places in the order of the walk, then what is worked out,
 /// the record, the keys. Words are looked for in what lines share, and no further than the list is long.
 pub fn seen(state: &State) -> Vec<Seen> {
-    let typed = state.find.words.text().to_lowercase();
+    seen_in(state, &state.find_index, state.find.words.text())
+}
+
+/// Whether the lines as they are taken apart are those of a fresh look. For tests.
+pub(super) fn is_up_to_date(state: &State) -> bool {
+    ["", "1", "zs", "label r", "record"].iter().all(|typed| {
+        let afresh = seen_in(state, &Index::default(), typed);
+        seen_in(state, &state.find_index, typed) == afresh
+    })
+}
+
+fn seen_in(state: &State, index: &Index, typed: &str) -> Vec<Seen> {
+    let typed = typed.to_lowercase();
     let words: Vec<&str> = typed.split_whitespace().collect();
     let in_parts = || {
-        let lines = indexed_parts(state).iter().enumerate();
+        let lines = indexed_parts(state, index).iter().enumerate();
         let found = lines.filter(|(_, (_, text))| words.iter().all(|w| text.contains(w)));
         found.map(|(at, _)| Seen::Part(at))
     };
@@ -79,7 +91,6 @@ pub fn seen(state: &State) -> Vec<Seen> {
         });
         found.map(Seen::Key)
     };
-    let index = &state.find_index;
     let steps = index.steps.borrow_mut().of_steps(state, &words, MOST);
     let mut out: Vec<Seen> = steps.into_iter().map(Seen::Step).collect();
     // What comes later is only looked at where what comes before doesn't fill the list.
@@ -109,16 +120,16 @@ pub fn hit(state: &State, seen: Seen) -> Option<Hit> {
             Some(place(state, at, at.test.heading(), &owner_of(state, at)))
         }
         Seen::Part(at) => {
-            let (spot, _) = indexed_parts(state).get(at)?;
+            let (spot, _) = indexed_parts(state, &state.find_index).get(at)?;
             part(state, spot.clone())
         }
         Seen::Key(key) => Some(key_hit(key)),
     }
 }
 
-fn indexed_parts(state: &State) -> &[(Spot, String)] {
+fn indexed_parts<'a>(state: &State, index: &'a Index) -> &'a [(Spot, String)] {
     let all = || lines_of_parts(parts(state));
-    state.find_index.parts.get_or_init(all)
+    index.parts.get_or_init(all)
 }
 
 /// What a line shows, in small letters.
@@ -203,7 +214,6 @@ pub(super) fn open(state: &mut State) {
         return;
     }
     uncover(state);
-    state.find_index = Index::default();
     state.find = Find {
         from: Some(state.view),
         ..Find::default()

@@ -11,7 +11,8 @@ use crate::job::{Place, Spot, Test};
 use super::find::{Goal, Hit, lower, name_of, owner_of};
 use super::state::State;
 
-/// Made as far as words are looked for; dropped when the list is opened, and with whatever is kept or edited.
+/// Made as far as words are looked for; dropped when findings or steps stand elsewhere, or the record was edited. Verdicts and
+/// readings aren't in it.
 #[derive(Debug, Default)]
 pub(super) struct Index {
     /// Steps of the walk.

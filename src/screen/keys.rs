@@ -179,7 +179,7 @@ pub enum When {
 }
 
 /// One line of the table.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Key {
     /// Where it counts.
     pub when: When,

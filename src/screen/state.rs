@@ -13,7 +13,7 @@ use crate::job::{Answer, Change, ChangeError, Function, Job, Place, Reading, Tes
 use super::bring::{self, Bring};
 use super::choice::{Choice, Topic};
 use super::field::Field;
-use super::find::Find;
+use super::find::{self, Find};
 use super::find_index::Index;
 use super::keys::{When, places};
 use super::learn::Learn;
@@ -246,7 +246,6 @@ impl State {
 
     /// Judges again what a change may have altered, which was made in the job.
     pub(super) fn judge_after(&mut self, change: &Change) {
-        self.find_index = Index::default();
         let findings = &mut self.findings;
         let again = self
             .standing
@@ -281,6 +280,7 @@ impl State {
             (self.gates == Gates::of(&self.plan, &verdicts), "gates"),
             (self.tally.same(&Tally::of(&findings, &self.plan)), "tally"),
             (*self.sheet.cut(&self.job) == Cut::of(&self.job), "sections"),
+            (find::is_up_to_date(self), "what find looks through"),
         ]
         .into_iter()
         .find_map(|(same, what)| (!same).then_some(what))
