@@ -440,3 +440,83 @@ fn a_history_that_was_taken_out_is_missed_and_so_is_an_issue_it_should_know() {
     );
     assert!(opened.is_in_question());
 }
+
+/// Three hands: one alters a value, one takes a reading out, one puts one in; each with the digest of the file made anew.
+#[test]
+fn a_reading_that_is_not_as_the_history_has_it_is_named() {
+    let dir = tempfile::tempdir().unwrap();
+    let job = saved(dir.path());
+    let text = fs::read_to_string(&job).unwrap();
+    let before = read_job(&job).unwrap();
+    assert_eq!(before.job.unlike_history(usize::MAX), vec![]);
+    let altered = text.replace("typed: \"0.61\"", "typed: \"0.16\"");
+    assert_ne!(altered, text);
+    // Somebody who knows how the last line is made.
+    let (body, _) = altered.rsplit_once("// check ").unwrap();
+    let check = wanderlead::job::digest::digest(&[body.as_bytes()]);
+    fs::write(&job, format!("{body}// check {check}\n")).unwrap();
+    let _ = fs::remove_file(dir.path().join("a.ron.journal"));
+    let opened = read_job(&job).unwrap();
+    let said = opened.notes.join("\n");
+    assert!(!said.contains("was changed since it was saved"), "{said}");
+    let named = "R/2/r1r2: 0.16 stands there, the history has 0.61";
+    assert!(
+        said.contains("1 reading isn't as the history has it"),
+        "{said}"
+    );
+    assert!(said.contains(named), "{said}");
+    assert!(opened.is_in_question());
+
+    let out = dir.path().join("a.pdf");
+    let draft = |part: &[&str]| {
+        let mut program = common::program();
+        program.arg("draft").arg(&job).arg("--out").arg(&out);
+        program.args(part).assert();
+        text_of(&out)
+    };
+    let shouted = "NOT AS THE HISTORY HAS THEM";
+    let printed = draft(&["--part", "history"]);
+    let flat = printed.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains(shouted) && flat.contains(named), "{flat}");
+
+    // A qualified person takes it as it stands; from then on the history knows it.
+    let mut session = Session::open_asking(&job).unwrap();
+    assert!(session.waits());
+    let found = session.found().iter().find(|f| !f.changes.is_empty());
+    let change = &found.unwrap().changes[0];
+    assert_eq!(
+        (change.what.as_str(), change.by.as_str()),
+        ("R/2/r1r2", "JE")
+    );
+    assert!(change.value.contains("0.16, and the history has 0.61"));
+    let now = common::later();
+    assert!(session.go_on("AP", now).is_err(), "not an apprentice");
+    session.go_on("JE", now).unwrap();
+    session.close().unwrap();
+    let again = read_job(&job).unwrap();
+    assert!(!again.is_in_question(), "{:?}", again.notes);
+    let mut settled = again.job.history.iter().rev();
+    assert!(
+        settled.any(|d| d.what == "R/2/r1r2" && d.new.starts_with(named)),
+        "{named}"
+    );
+
+    // Taken out, and put in: the readings of a changed job with the history of the one before.
+    let back = wanderlead::job::Change::Put {
+        place: "R/2/r1r2".parse().unwrap(),
+        entry: None,
+        by: "JE".into(),
+        at: None,
+    };
+    let put = keep("inspect/enclosures", "pass", "JE", now);
+    for (change, stands, kept) in [(back, None, Some("0.61")), (put, Some("pass"), None)] {
+        let mut other = before.job.clone();
+        other.apply(&change).unwrap();
+        other.history = before.job.history.clone();
+        let unlike = other.unlike_history(usize::MAX);
+        let told = unlike
+            .iter()
+            .map(|u| (u.stands.as_deref(), u.kept.as_deref()));
+        assert_eq!(told.collect::<Vec<_>>(), [(stands, kept)]);
+    }
+}

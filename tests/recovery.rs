@@ -227,13 +227,15 @@ fn whoever_goes_on_has_the_damaged_file_beside_and_it_in_the_history() {
             .filter(|d| d.done == Done::Settled)
             .cloned()
             .collect();
-        assert_eq!(settled.len(), 1, "{name}");
+        // Of a value that was altered: that the file was, that it isn't as the history has it, and what was taken as it stands.
+        let want = if name == HAND { 3 } else { 1 };
+        assert_eq!(settled.len(), want, "{name}");
         assert!(
             settled[0].by == "JE" && settled[0].new.contains("Gone on by decision"),
             "{name}"
         );
         assert!(settled[0].new.contains(copy), "{name}: {}", settled[0].new);
-        assert_eq!(session.job().kept, changes + 1, "{name}");
+        assert_eq!(session.job().kept, changes + want as u64, "{name}");
         session
             .keep(&keep("R/zdb", "0.5", "JE", at()), at())
             .unwrap();

@@ -226,6 +226,11 @@ fn run(name: &str, mut job: Job, seed: u64) -> (usize, usize) {
             continue;
         };
         undone.push(inverse);
+        let unlike = job.unlike_history(usize::MAX);
+        assert!(
+            unlike.is_empty(),
+            "{name}, change {i}: {change:?}: {unlike:?}"
+        );
         made += 1;
         if dice.roll(9) == 0 {
             // As where the job comes back from the open file: nothing is marked in that copy.

@@ -45,9 +45,11 @@ fn a_figure_altered_in_a_saved_job_file_is_said_and_the_file_kept() {
          it is saved again",
         job.display()
     );
-    assert_eq!(read_job(&job).unwrap().notes, [want.as_str()]);
+    let unlike = "1 reading isn't as the history has it: the file was changed outside of the program. R/1/zs: 0.92 stands there, \
+                  the history has 0.82";
+    assert_eq!(read_job(&job).unwrap().notes, [want.as_str(), unlike]);
     let mut session = Session::open(&job).unwrap();
-    assert_eq!(session.notes(), [want.as_str()]);
+    assert_eq!(session.notes(), [want.as_str(), unlike]);
     assert_eq!(session.read_only(), None, "an edit by hand is allowed");
     let copy = dir.path().join("a.ron.found-1");
     assert!(!copy.exists(), "not before it is needed");
@@ -60,7 +62,8 @@ fn a_figure_altered_in_a_saved_job_file_is_said_and_the_file_kept() {
     assert_eq!(fs::read_to_string(copy).unwrap(), altered);
     assert!(!dir.path().join("a.ron.found-2").exists());
     drop(session);
-    assert!(read_job(&job).unwrap().notes.is_empty());
+    // Nobody decided about the reading.
+    assert_eq!(read_job(&job).unwrap().notes, [unlike]);
 }
 
 #[test]

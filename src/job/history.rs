@@ -201,7 +201,7 @@ impl History {
 }
 
 /// A text without line ends or what can't be seen, and not longer than the longest.
-fn on_one_line(text: &str) -> String {
+pub(super) fn on_one_line(text: &str) -> String {
     let flat = words::shown(&text.replace(['\n', '\r'], " / "));
     match flat.char_indices().nth(LONGEST) {
         None => flat,

@@ -6,7 +6,7 @@ use std::path::Path;
 use chrono::{DateTime, FixedOffset};
 
 use super::journal::{Record, count};
-use crate::job::{Change, Reading};
+use crate::job::{Change, Job, Reading, Unlike};
 
 /// One thing that was found.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -33,6 +33,7 @@ enum About {
     Behind,
     Lost,
     Altered,
+    Unlike,
     NoHistory,
     BrokenChain,
     Unlisted,
@@ -102,7 +103,7 @@ impl Found {
     pub(super) fn is_for_qualified(&self) -> bool {
         matches!(
             self.about,
-            About::Lost | About::Altered | About::NoHistory | About::Unlisted
+            About::Lost | About::Altered | About::Unlike | About::NoHistory | About::Unlisted
         )
     }
 
@@ -285,6 +286,53 @@ impl Found {
             about: About::NoHistory,
             ..Found::default()
         }
+    }
+
+    /// Readings that aren't as the history has them.
+    pub(super) fn unlike(job: &Job, unlike: &[Unlike]) -> Found {
+        let changes = unlike.iter().filter_map(|u| {
+            let entry = job.entry(&u.place).map(|e| &e.now);
+            let kept = u.kept.as_deref().unwrap_or("nothing");
+            let stands = u.stands.as_deref().unwrap_or("nothing");
+            // Where nothing stands there is nobody to name but who decides.
+            let (by, at) = match entry {
+                Some(now) => (now.by.clone(), now.at),
+                None => (String::new(), job.history.iter().next_back()?.at),
+            };
+            Some(Listed {
+                what: u.place.to_string(),
+                value: format!("{stands}, and the history has {kept};"),
+                by,
+                at,
+            })
+        });
+        Found {
+            what: Found::unlike_words(unlike.len()),
+            changes: changes.collect(),
+            doubt: "these readings: the name and the time beside them are the file's, and need not be of whoever wrote the value".into(),
+            todo: "compare with an earlier copy of the job file, or take them again. Whoever goes on takes them as they stand, and \
+                   the history notes each"
+                .into(),
+            decide: true,
+            about: About::Unlike,
+            ..Found::default()
+        }
+    }
+
+    /// How many of them there are.
+    pub(super) fn unlike_words(n: usize) -> String {
+        format!(
+            "{} as the history has {}: the file was changed outside of the program",
+            match n {
+                1 => "1 reading isn't".to_string(),
+                n => format!("{n} readings aren't"),
+            },
+            if n == 1 { "it" } else { "them" }
+        )
+    }
+
+    pub(super) fn is_unlike(&self) -> bool {
+        self.about == About::Unlike
     }
 
     /// The history's chain is broken.

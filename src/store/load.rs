@@ -15,7 +15,7 @@ use super::spot::Spots;
 use crate::job::digest::digest;
 use crate::job::text::{TextError, locate, options, parse, sound};
 use crate::job::validate::words::shown;
-use crate::job::{Change, Done, Job, Reading, SCHEMA};
+use crate::job::{Change, Done, Job, Reading, SCHEMA, Unlike};
 
 const TITLE: &str = "// wanderlead job: everything recorded on one visit. The journal beside it holds what was kept since.\n";
 
@@ -129,11 +129,21 @@ impl Opened {
         self.lost.as_deref().or_else(|| Some(&found.next()?.what))
     }
 
-    /// Says what is wrong with the history: gone from the file, or with a broken chain.
+    /// Says what is wrong with the history: gone from the file, unlike the readings, or with a broken chain.
     pub(super) fn look_at_history(&mut self, gone: bool) {
         if gone {
             self.notes.push(Found::NO_HISTORY.to_string());
             self.found.push(Found::no_history(self.job.kept));
+        }
+        let unlike = self.job.unlike_history(usize::MAX);
+        if !unlike.is_empty() {
+            let each: Vec<String> = unlike.iter().map(Unlike::words).collect();
+            self.notes.push(format!(
+                "{}. {}",
+                Found::unlike_words(unlike.len()),
+                each.join("; ")
+            ));
+            self.found.push(Found::unlike(&self.job, &unlike));
         }
         if let Some(broken) = self.job.history.broken() {
             self.notes.push(format!(

@@ -1,6 +1,6 @@
 //! What was changed after it was entered: readings that were struck out, and edits of the record itself.
 
-use crate::job::{Deed, Done, Entry, Place, Reading};
+use crate::job::{Deed, Done, Entry, Place, Reading, Unlike};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small};
@@ -167,6 +167,7 @@ pub(super) fn chain(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
         return Vec::new();
     };
     let mut blocks = vec![Block::heading(2, "History"), told];
+    blocks.extend(unlike(sheet, issue));
     let settled: Vec<(usize, &Deed)> = deeds
         .into_iter()
         .filter(|(_, d)| matches!(d.done, Done::Settled | Done::Begun))
@@ -182,10 +183,26 @@ pub(super) fn in_full(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let mut blocks = vec![Block::anchored(1, "History", "history")];
     let deeds = until(sheet, issue);
     blocks.extend(told(sheet, &deeds));
+    blocks.extend(unlike(sheet, issue));
     if !deeds.is_empty() {
         blocks.push(table(sheet, &deeds));
     }
     blocks
+}
+
+/// Readings that aren't as the history has them, one by one; `None` where there are none.
+fn unlike(sheet: &Sheet<'_>, issue: Option<u32>) -> Option<Block> {
+    let until = until(sheet, issue).last().map_or(0, |(number, _)| *number);
+    let unlike = sheet.job.unlike_history(until);
+    let each: Vec<String> = unlike.iter().map(Unlike::words).collect();
+    (!each.is_empty()).then(|| {
+        let words = format!(
+            "NOT AS THE HISTORY HAS THEM, changed in the file outside of the program: {}. The name and the time printed with such a \
+             reading need not be of whoever wrote the value.",
+            each.join("; ")
+        );
+        Block::Paragraph(Styled::new(words).bold())
+    })
 }
 
 /// Whether the chain is whole; `None` where there is no history.

@@ -169,7 +169,18 @@ impl Session {
             })
             .collect();
         self.to_mark = false;
-        for change in decided {
+        // One for each reading that isn't as the history has it: from here on it is as somebody decided.
+        let unlike = match self.found.iter().any(Found::is_unlike) {
+            true => self.job.unlike_history(usize::MAX),
+            false => Vec::new(),
+        };
+        let taken = unlike.iter().map(|u| Change::Settled {
+            what: u.place.to_string(),
+            how: format!("{}. Taken as it stands, by decision.", u.words()),
+            by: by.to_string(),
+            at,
+        });
+        for change in decided.into_iter().chain(taken) {
             self.record(&change, at)?;
         }
         Ok(())
