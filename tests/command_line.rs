@@ -616,7 +616,7 @@ fn an_answer_that_cannot_be_written_is_a_failure() {
 fn draft_writes_a_pdf_whole_and_reads_beside_a_writer() {
     let dir = folder();
     let pdf = dir.path().join("a.pdf");
-    fs::write(&pdf, "%PDF-1.4 an earlier draft").unwrap();
+    run(dir.path(), &["draft", "a.ron", "--out", "a.pdf"]);
     let _writer = Session::open(&dir.path().join("a.ron")).unwrap();
     let output = run(dir.path(), &["draft", "a.ron", "--out", "a.pdf"]);
     assert_eq!(

@@ -322,6 +322,15 @@ fn on_the_screen_a_complete_record_is_drafted_or_issued() {
     let issued = screen.path.with_file_name("harbour-row-issue-1.pdf");
     assert!(issued.exists());
     assert_eq!(screen.job_on_disk().issues.len(), 1);
+    // Asked for once more it is there, as it was.
+    let bytes = std::fs::read(&issued).unwrap();
+    screen.code(KeyCode::F(5));
+    assert!(
+        screen.message().contains("issue 1 is there already"),
+        "{}",
+        screen.message()
+    );
+    assert_eq!(std::fs::read(&issued).unwrap(), bytes);
     // Undo goes to what was before it, and never to the issue.
     screen.ctrl('z');
     assert_eq!(screen.job_on_disk().issues.len(), 1);
@@ -334,4 +343,61 @@ fn on_the_screen_a_complete_record_is_drafted_or_issued() {
         "{}",
         screen.message()
     );
+}
+
+/// A PDF that was handed out, or that is somebody else's, stays what it is.
+#[test]
+fn no_paper_is_written_over_an_issue_or_over_what_is_not_of_the_job() {
+    let desk = Desk::new(CLEAN);
+    let (said, code) = desk.says(&["draft", "job.ron", "--out", "one.pdf", "--issue"]);
+    assert_eq!(code, 0, "{said}");
+    let (said, code) = desk.says(&["keep", "job.ron", "M/3/zs", "0.7", "--by", "mk"]);
+    assert!(code < 2, "{said}");
+    std::fs::write(desk.path("letter.pdf"), "%PDF-1.4 of somebody else").unwrap();
+    std::fs::copy(
+        root().join("sample-jobs").join(HALF_DONE),
+        desk.path("other.ron"),
+    )
+    .unwrap();
+    desk.says(&["draft", "other.ron", "--out", "other.pdf"]);
+    for (name, why) in [
+        ("one.pdf", "issue 1 of a paper has that name"),
+        ("letter.pdf", "that this program didn't draft"),
+        ("other.pdf", "the draft of another job"),
+    ] {
+        let before = std::fs::read(desk.path(name)).unwrap();
+        for issue in [&["--issue"][..], &[]] {
+            let args = [&["draft", "job.ron", "--out", name], issue].concat();
+            let (said, code) = desk.says(&args);
+            // Unfit to be issued it isn't looked at where to.
+            let held_up = !issue.is_empty() && said.contains("still a draft");
+            assert!(
+                code == 2 && (held_up || said.contains(why)),
+                "{name}: {said}"
+            );
+            assert_eq!(std::fs::read(desk.path(name)).unwrap(), before, "{name}");
+        }
+    }
+    let job = wanderlead::store::read_job(&desk.path("job.ron"))
+        .unwrap()
+        .job;
+    assert_eq!(job.issues.len(), 1);
+    // Its own draft it replaces.
+    for value in ["0.71", "0.72"] {
+        desk.says(&["keep", "job.ron", "M/3/zs", value, "--by", "mk"]);
+        let (said, code) = desk.says(&["draft", "job.ron", "--out", "mine.pdf"]);
+        assert_eq!(code, 0, "{said}");
+    }
+
+    // On the screen another name is found.
+    let mut screen = Screen::open(HALF_DONE, 80, 24);
+    let usual = screen.path.with_extension("pdf");
+    std::fs::copy(desk.path("one.pdf"), &usual).unwrap();
+    for _ in 0..2 {
+        screen.code(KeyCode::F(5));
+        let said = screen.message();
+        assert!(said.contains("-draft.pdf"), "{said}");
+    }
+    let one = std::fs::read(desk.path("one.pdf")).unwrap();
+    assert_eq!(std::fs::read(&usual).unwrap(), one);
 }

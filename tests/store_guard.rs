@@ -160,7 +160,7 @@ fn lost_is_kept_apart_from_protected() {
 /// What is said about writing a PDF of `job` there; the files of the folder stay as they are.
 fn refused(path: &Path, job: &Path) -> String {
     let before = fs::read(path).ok();
-    let error = write_out(path, b"%PDF-1.7 new", job).unwrap_err();
+    let error = write_out(path, b"%PDF-1.7 new", job, &|_| Ok(())).unwrap_err();
     assert!(matches!(error, StoreError::Disk { .. }), "{error:?}");
     assert_eq!(fs::read(path).ok(), before);
     assert_eq!(fs::read_to_string(job).unwrap(), JOB);
@@ -171,8 +171,8 @@ fn refused(path: &Path, job: &Path) -> String {
 fn a_pdf_replaces_only_a_pdf() {
     let (dir, job) = folder_with_job();
     let pdf = dir.path().join("a.pdf");
-    write_out(&pdf, b"%PDF-1.7 one", &job).unwrap();
-    write_out(&pdf, b"%PDF-1.7 two", &job).unwrap();
+    write_out(&pdf, b"%PDF-1.7 one", &job, &|_| Ok(())).unwrap();
+    write_out(&pdf, b"%PDF-1.7 two", &job, &|_| Ok(())).unwrap();
     assert_eq!(fs::read(&pdf).unwrap(), b"%PDF-1.7 two");
     for bytes in [JOB, "%PD", "notes of the day"] {
         fs::write(&pdf, bytes).unwrap();
@@ -230,7 +230,7 @@ fn a_pdf_never_goes_through_a_link_to_a_record() {
     let pdf = dir.path().join("real.pdf");
     fs::write(&pdf, "%PDF-1.7 old").unwrap();
     let named = link("7.pdf", &pdf);
-    write_out(&named, b"%PDF-1.7 new", &job).unwrap();
+    write_out(&named, b"%PDF-1.7 new", &job, &|_| Ok(())).unwrap();
     assert_eq!(fs::read(&pdf).unwrap(), b"%PDF-1.7 new");
 }
 

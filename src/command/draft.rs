@@ -51,7 +51,7 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
     }
     let parts = Parts::some(args.parts.iter().copied());
     let now = Local::now().fixed_offset().trunc_subsecs(0);
-    let (drafted, mut messages) = if args.issue {
+    let (drafted, reference, mut messages) = if args.issue {
         let forms = context.forms()?;
         // Before anything is touched: what has to be decided is not issued over.
         let opened = store::read_job(&args.job)?;
@@ -62,6 +62,17 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
                 args.job.display()
             );
         }
+        let reference = opened.job.reference.clone();
+        // And not where the paper couldn't be written then.
+        if args.out.exists() {
+            let old = store::read_pdf(&args.out)?;
+            paper::may_replace(&old, &reference).map_err(|why| {
+                anyhow!(
+                    "not issued: {}: {why}; give another name",
+                    args.out.display()
+                )
+            })?;
+        }
         let mut session = Session::open(&args.job)?;
         if let Some(why) = session.read_only() {
             bail!("not issued: {why}");
@@ -71,7 +82,7 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         if let Err(error) = session.close() {
             notes.push(error.to_string());
         }
-        (drafted, notes)
+        (drafted, reference, notes)
     } else {
         // Side by side: each takes about as long as the other.
         let (forms, opened) = std::thread::scope(|scope| {
@@ -87,9 +98,17 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         let drafted = patiently("drafting the PDF", || {
             paper::draft_parts(&opened.job, &forms, now, &parts)
         })?;
-        (drafted, opened.notes)
+        (drafted, opened.job.reference, opened.notes)
     };
-    store::write_out(&args.out, &drafted.bytes, &args.job)?;
+    store::write_out(
+        &args.out,
+        &drafted.bytes,
+        &args.job,
+        &|old| match old == drafted.bytes {
+            true => Ok(()),
+            false => paper::may_replace(old, &reference),
+        },
+    )?;
     messages.push(drafted.describe(&args.out));
     Ok(Reply {
         messages,

@@ -15,7 +15,7 @@ pub mod page;
 pub mod pdf;
 
 pub use content::{Drafted, PackPart, Parts, draft, draft_parts, issue, issued};
-pub use pdf::{Identity, identity};
+pub use pdf::{Identity, identity, may_replace};
 
 /// Why no PDF could be written.
 #[derive(Debug)]

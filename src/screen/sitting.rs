@@ -1,9 +1,9 @@
 //! A job on the screen: the state and the open file together. What the state asks for is done here, and nowhere else.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, anyhow, bail};
 use chrono::{DateTime, FixedOffset};
 use ratatui::crossterm::event::{Event, KeyEventKind};
 
@@ -11,7 +11,7 @@ use crate::forms::Forms;
 use crate::intake;
 use crate::job::{Change, Job};
 use crate::paper::{self, Drafted};
-use crate::store::{self, Session};
+use crate::store::{self, Session, StoreError};
 
 use super::bring;
 use super::keeping::{self, Effect};
@@ -218,25 +218,60 @@ impl Sitting {
         Ok(format!("issued and recorded: {written}"))
     }
 
+    /// Writes a paper beside the job file, under the first name that it may have: nothing is written over but a draft of this job.
     fn write(&self, drafted: &Drafted) -> Result<String> {
         let job = self.session.path();
-        let out = match (drafted.issue, job.file_stem()) {
-            (Some(n), Some(stem)) => {
-                let mut name = stem.to_os_string();
-                name.push(format!("-issue-{n}.pdf"));
-                job.with_file_name(name)
+        let reference = &self.state.job.reference;
+        let mut taken = None;
+        for out in names_of_paper(job, drafted.issue) {
+            if let Some(n) = drafted.issue
+                && self.is_issue(&out, n)
+            {
+                return Ok(format!("{}: issue {n} is there already", out.display()));
             }
-            _ => job.with_extension("pdf"),
-        };
-        // What was handed out is never written over: by the time in it, this one is another file.
-        let out = if drafted.issue.is_some() && out.exists() {
-            job.with_extension("pdf")
-        } else {
-            out
-        };
-        store::write_out(&out, &drafted.bytes, job)?;
-        Ok(drafted.describe(&out))
+            match store::write_out(&out, &drafted.bytes, job, &|old| {
+                paper::may_replace(old, reference)
+            }) {
+                Err(e @ StoreError::Taken { .. }) => taken = Some(e),
+                done => return done.map(|()| drafted.describe(&out)).map_err(Into::into),
+            }
+        }
+        Err(taken.map_or_else(|| anyhow!("no name is left for the PDF"), Into::into))
     }
+
+    /// Whether a file is an issue of the job as it is, byte for byte.
+    fn is_issue(&self, file: &Path, number: u32) -> bool {
+        let Ok(bytes) = store::read_pdf(file) else {
+            return false;
+        };
+        let Ok(identity) = paper::identity(&bytes) else {
+            return false;
+        };
+        let (job, forms) = (&self.state.job, &self.state.forms);
+        identity.issue == Some(number)
+            && paper::draft(job, forms, identity.created).is_ok_and(|again| again.bytes == bytes)
+    }
+}
+
+/// Names that a paper of a job may have, in the order in which they are tried.
+fn names_of_paper(job: &Path, issue: Option<u32>) -> impl Iterator<Item = PathBuf> {
+    /// As many as somebody could want.
+    const MOST: u32 = 99;
+    let (stem, more) = match issue {
+        Some(n) => (format!("-issue-{n}"), format!("-issue-{n}-copy")),
+        None => (String::new(), "-draft".to_string()),
+    };
+    let named = move |end: &str| {
+        let mut name = job.file_stem().unwrap_or_default().to_os_string();
+        name.push(format!("{end}.pdf"));
+        job.with_file_name(name)
+    };
+    let first = named(&stem);
+    let rest = (1..=MOST).map(move |n| match n {
+        1 => named(&more),
+        n => named(&format!("{more}-{n}")),
+    });
+    std::iter::once(first).chain(rest)
 }
 
 /// The folder that a job is in.

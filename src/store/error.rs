@@ -41,6 +41,13 @@ pub enum StoreError {
         /// The file.
         file: String,
     },
+    /// A PDF that may not be replaced.
+    Taken {
+        /// The file.
+        file: String,
+        /// Why.
+        why: String,
+    },
     /// The change can't be made to this job; nothing was written.
     Refused(ChangeError),
     /// The change is **not** kept: its journal line is not certain to be on the disk. The job is as before.
@@ -118,6 +125,7 @@ impl fmt::Display for StoreError {
                     "{file}: is already there and was left as it is; give another name"
                 )
             }
+            StoreError::Taken { file, why } => write!(f, "{file}: {why}; give another name"),
             StoreError::Refused(why) => write!(f, "{why}"),
             StoreError::NotKept { file, what, remedy } => write!(
                 f,

@@ -114,12 +114,18 @@ pub fn read_pdf(path: &Path) -> Result<Vec<u8>, StoreError> {
     Ok(bytes)
 }
 
-/// Writes the PDF of `job`: whole or not at all. One that is there is replaced, but never a job file, a journal or any
-/// other file that is no PDF.
+/// Writes the PDF of `job`: whole or not at all. One that is there is replaced where `may_replace` says of its bytes that it may
+/// be, or why not; never a job file, a journal or any other file that is no PDF.
 ///
 /// # Errors
-/// [`StoreError::Disk`], also for every name that leads to something which isn't a PDF.
-pub fn write_out(path: &Path, bytes: &[u8], job: &Path) -> Result<(), StoreError> {
+/// [`StoreError::Taken`] where it may not be replaced; [`StoreError::Disk`], also for every name that leads to something which
+/// isn't a PDF.
+pub fn write_out(
+    path: &Path,
+    bytes: &[u8],
+    job: &Path,
+    may_replace: &dyn Fn(&[u8]) -> Result<(), String>,
+) -> Result<(), StoreError> {
     let refused = |what: &str| StoreError::Disk {
         file: path.display().to_string(),
         what: what.into(),
@@ -152,6 +158,11 @@ pub fn write_out(path: &Path, bytes: &[u8], job: &Path) -> Result<(), StoreError
             if !disk.starts_with(&real, PDF).map_err(failed)? {
                 return Err(refused("there is a file of that name, and it isn't a PDF"));
             }
+            let old = disk.read(&real, LONGEST_FILE).map_err(failed)?;
+            may_replace(&old).map_err(|why| StoreError::Taken {
+                file: path.display().to_string(),
+                why,
+            })?;
         }
         Err(e) if e.kind() == ErrorKind::NotFound => {}
         Err(e) => return Err(failed(e)),

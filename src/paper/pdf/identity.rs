@@ -22,6 +22,8 @@ pub struct Identity {
     pub content: String,
     /// Number of the issue; `None` for a draft.
     pub issue: Option<u32>,
+    /// Reference of the job; empty where the file doesn't say.
+    pub job: String,
     /// Which parts of the whole it has, separated by commas; empty for all of it.
     pub parts: String,
 }
@@ -60,8 +62,37 @@ pub fn identity(bytes: &[u8]) -> Result<Identity, String> {
         created,
         content,
         issue,
+        job: text_string(info, "Keywords").unwrap_or_default(),
         parts: text(PARTS).unwrap_or_default(),
     })
+}
+
+/// A text that may have any characters.
+fn text_string(info: &Dictionary, key: &str) -> Option<String> {
+    let text = info.get(key.as_bytes()).ok()?;
+    lopdf::decode_text_string(text).ok()
+}
+
+/// Whether a PDF that is there may be replaced by a paper of a job with that reference: only a draft of this program, of the same
+/// job.
+///
+/// # Errors
+/// Why not.
+pub fn may_replace(old: &[u8], reference: &str) -> Result<(), String> {
+    let old = identity(old)
+        .map_err(|_| "there is a PDF of that name that this program didn't draft".to_string())?;
+    if let Some(issue) = old.issue {
+        return Err(format!(
+            "issue {issue} of a paper has that name, and what was handed out is never written over"
+        ));
+    }
+    if !old.job.is_empty() && old.job != reference {
+        return Err(format!(
+            "the draft of another job ({}) has that name",
+            old.job
+        ));
+    }
+    Ok(())
 }
 
 /// A time as a PDF writes it, such as `D:20260307140509+01'00'`.

@@ -10,7 +10,7 @@ mod outline;
 mod pack;
 mod subset;
 
-pub use identity::{Identity, identity};
+pub use identity::{Identity, identity, may_replace};
 pub use pack::COMPRESSION;
 
 use printpdf::{
