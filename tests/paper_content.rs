@@ -281,7 +281,7 @@ fn changes_of_the_record_are_printed_with_what_they_set_aside() {
     assert!(!text.contains(none));
     for wanted in [
         "No reading was struck out or taken back.",
-        "Morwen Kettleby (qualified) 18 Jun 2026 13:07 circuit M/3 device.rating_a: 20 -> 16 name: sockets -> cooker –",
+        "Morwen Kettleby (qualified) 18 Jun 2026 13:07 circuit M/3 device rating 20 -> 16 A name sockets -> cooker –",
         "Jory Tamsett (apprentice) 18 Jun 2026 13:07 circuit M/9 removed M/9/zs: 43.91 Ω Jory Tamsett (apprentice), 18 Jun 2026",
         "struck out before: 41.27 Ω, Jory Tamsett (apprentice), 18 Jun 2026",
     ] {

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use serde_json::Value;
 
 use super::digest::digest;
+use super::edit::Edited;
 use super::issue::Issue;
 use super::part::Spot;
 use super::{Group, Job, Layout, Place};
@@ -121,7 +122,7 @@ impl Job {
             Some(before) => out.extend(details(before, &now, &told)),
             None => {
                 let edits = self.edits.iter().skip(issue.edits);
-                out.extend(edits.map(|e| format!("{}: {}", e.what, e.how.join(", "))));
+                out.extend(edits.map(|e| format!("{}: {}", e.what, bounded(&e.in_words()))));
             }
         }
         if self.content_digest().as_ref() != Ok(&issue.content) {
@@ -171,6 +172,42 @@ impl Job {
             .iter()
             .map(|(seat, all)| format!("{seat}: {}", bounded(all)));
         (lines.collect(), names)
+    }
+}
+
+impl Edited {
+    /// What was changed, in words: `device rating 16 -> 20 A`. What isn't a field of its own stays as it was noted.
+    pub fn in_words(&self) -> Vec<String> {
+        self.how.iter().flat_map(|how| noted_words(how)).collect()
+    }
+}
+
+/// A change as an edit notes it, `device.rating_a: 16 -> 20`, in words; one for each field where it is of several.
+fn noted_words(how: &str) -> Vec<String> {
+    let Some((path, (old, new))) = how
+        .split_once(": ")
+        .and_then(|(path, values)| Some((path, values.split_once(" -> ")?)))
+    else {
+        return vec![how.to_string()];
+    };
+    let of = |text: &str| {
+        let mut out = BTreeMap::new();
+        match serde_json::from_str::<Value>(text) {
+            Ok(value @ (Value::Object(_) | Value::Array(_) | Value::Bool(_))) => {
+                flatten(path, &value, &mut out);
+            }
+            _ if text != "nothing" => {
+                out.insert(path.to_string(), text.to_string());
+            }
+            _ => {}
+        }
+        out
+    };
+    let words = fields(&of(old), &of(new));
+    // Nothing that is told apart: as it stands.
+    match words.is_empty() {
+        true => vec![how.to_string()],
+        false => words,
     }
 }
 
@@ -388,7 +425,7 @@ fn short(text: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::field_words;
+    use super::{field_words, noted_words};
 
     #[test]
     fn fields_are_named_in_words_with_their_units() {
@@ -405,6 +442,29 @@ mod tests {
             ("make", "make", ""),
         ] {
             assert_eq!(field_words(path), (words.to_string(), unit), "{path}");
+        }
+    }
+    #[test]
+    fn what_an_edit_noted_is_told_in_words() {
+        for (how, words) in [
+            (
+                "device.rating_a: 16 -> 20",
+                &["device rating 16 -> 20 A"][..],
+            ),
+            ("to_compare: true -> false", &["to compare yes -> no"]),
+            ("make: nothing -> Ellerby", &["make nothing -> Ellerby"]),
+            (
+                "dc: nothing -> {\"max_v\":\"600\",\"isc_a\":\"15\"}",
+                &["dc Isc nothing -> 15 A", "dc max nothing -> 600 V"],
+            ),
+            (
+                "serials: [\"A1\"] -> [\"A1\",\"A2\"]",
+                &["serials 2 nothing -> A2"],
+            ),
+            ("note: a: b -> c -> d", &["note a: b -> c -> d"]),
+            ("added", &["added"]),
+        ] {
+            assert_eq!(noted_words(how), words, "{how}");
         }
     }
 }

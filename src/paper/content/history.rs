@@ -1,6 +1,6 @@
 //! What was changed after it was entered: readings that were struck out, and edits of the record itself.
 
-use crate::job::{Deed, Done, Entry, Place, Reading, Unlike};
+use crate::job::{Deed, Done, Edited, Entry, Place, Reading, Unlike};
 use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, small};
@@ -94,16 +94,26 @@ fn corrections(sheet: &Sheet<'_>) -> Vec<Row> {
     rows
 }
 
-/// Every edit in the order it was made, an undone one with what undid it.
+/// Most edits in a row of the table.
+const TOGETHER: usize = 12;
+
+/// Every edit in the order it was made, an undone one with what undid it; those that one person made to one part in a row are
+/// told together.
 fn edits(sheet: &Sheet<'_>) -> Vec<Row> {
-    let each = sheet.job.edits.iter();
-    each.map(|e| {
-        let how: Vec<Styled> = e.how.iter().map(|h| Styled::new(h.as_str())).collect();
-        let aside: Vec<Styled> = e
-            .set_aside
-            .iter()
-            .flat_map(|(place, entry)| aside(sheet, place, entry))
-            .collect();
+    let mut runs: Vec<Vec<&Edited>> = Vec::new();
+    for edit in &sheet.job.edits {
+        match runs.last_mut() {
+            Some(run) if run.len() < TOGETHER && run.iter().all(|e| goes_with(e, edit)) => {
+                run.push(edit);
+            }
+            _ => runs.push(vec![edit]),
+        }
+    }
+    let row = |run: Vec<&Edited>| {
+        let (first, last) = (run.first()?, run.last()?);
+        let how = run.iter().flat_map(|e| e.in_words()).map(Styled::new);
+        let aside = run.iter().flat_map(|e| &e.set_aside);
+        let aside = aside.flat_map(|(place, entry)| aside_of(sheet, place, entry));
         let or_none = |lines: Vec<Styled>| {
             if lines.is_empty() {
                 vec![Styled::new(words::DASH)]
@@ -111,22 +121,27 @@ fn edits(sheet: &Sheet<'_>) -> Vec<Row> {
                 lines
             }
         };
-        Row::cells::<Cell>([
-            vec![
-                Styled::new(sheet.person(&e.by)),
-                Styled::new(words::minute(e.at)),
-            ]
-            .into(),
-            or_dash(&e.what).into(),
-            or_none(how).into(),
-            or_none(aside).into(),
-        ])
-    })
-    .collect()
+        let mut when = words::minute(first.at);
+        if first.at != last.at {
+            when = format!("{when} to {}", words::minute(last.at));
+        }
+        Some(Row::cells::<Cell>([
+            vec![Styled::new(sheet.person(&first.by)), Styled::new(when)].into(),
+            or_dash(&first.what).into(),
+            or_none(how.collect()).into(),
+            or_none(aside.collect()).into(),
+        ]))
+    };
+    runs.into_iter().filter_map(row).collect()
+}
+
+/// Whether two edits are told in one row.
+fn goes_with(a: &Edited, b: &Edited) -> bool {
+    a.by == b.by && a.what == b.what && a.set_aside.is_empty() && b.set_aside.is_empty()
 }
 
 /// A reading that lost its place, with those that had been struck out before it.
-fn aside(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
+fn aside_of(sheet: &Sheet<'_>, place: &Place, entry: &Entry) -> Vec<Styled> {
     let whose = |r: &Reading| {
         let entered = format!("{}, {}", sheet.person(&r.by), words::minute(r.at));
         let all: Vec<String> = std::iter::once(entered).chain(vouched(sheet, r)).collect();
