@@ -130,11 +130,6 @@ impl Forms {
             let mut named = own.iter().filter(|(n, _)| n == name);
             named.next().map(|(_, text)| text.as_str())
         };
-        let shipped = if own.is_empty() {
-            BTreeMap::new()
-        } else {
-            shipped()?
-        };
         let mut limits: BTreeMap<String, Limit> = BTreeMap::new();
         let mut walk = Walk::default();
         let mut reasons = Reasons::default();
@@ -143,7 +138,9 @@ impl Forms {
         let mut handover = OnceLock::new();
         let mut files = Vec::new();
         let mut changes = Vec::new();
-        let files_read = read::all(&text_of);
+        let files_read = read::all(&text_of)?;
+        let none = BTreeMap::new();
+        let shipped = if own.is_empty() { &none } else { shipped()? };
         for ((name, default), file) in DEFAULTS.into_iter().zip(files_read) {
             let replacement = text_of(name);
             let text = replacement.unwrap_or(default);
@@ -153,7 +150,7 @@ impl Forms {
                 replaced: replacement.is_some(),
                 ids: Vec::new(),
             };
-            match file? {
+            match file {
                 Read::Walk(read) => {
                     walk = read;
                     walk.check(name, text)?;
@@ -437,7 +434,11 @@ fn digest_of(own: &[(String, String)]) -> String {
 }
 
 /// Limits of the defaults.
-fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
+fn shipped() -> Result<&'static BTreeMap<String, Limit>, TextError> {
+    static SHIPPED: OnceLock<BTreeMap<String, Limit>> = OnceLock::new();
+    if let Some(shipped) = SHIPPED.get() {
+        return Ok(shipped);
+    }
     let mut out = BTreeMap::new();
     for (name, text) in DEFAULTS {
         if !read::is_limits(name) {
@@ -451,7 +452,7 @@ fn shipped() -> Result<BTreeMap<String, Limit>, TextError> {
                 .map(|l| (l.id.clone(), l)),
         );
     }
-    Ok(out)
+    Ok(SHIPPED.get_or_init(|| out))
 }
 
 /// Says of every limit whose value isn't the shipped one that the user changed or added it, wherever its source is shown.

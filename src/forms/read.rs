@@ -27,45 +27,53 @@ pub(super) enum Read {
     Later,
 }
 
-type Outcome = Result<Read, TextError>;
-
 /// Whether a default file has limits.
 pub(super) fn is_limits(name: &str) -> bool {
     ![STEPS, LABELS, HANDOVER, REASONS, LEARN].contains(&name)
 }
 
 /// Every default file, or the one in its place, in the order they are listed. `own`: the text of a person's own file.
-pub(super) fn all<'a>(own: &dyn Fn(&str) -> Option<&'a str>) -> Vec<Outcome> {
+///
+/// # Errors
+/// What can't be read. Own files come first: the shipped ones needn't be read to say it.
+pub(super) fn all<'a>(own: &dyn Fn(&str) -> Option<&'a str>) -> Result<Vec<Read>, TextError> {
     let checked_by_steps = own(STEPS).is_some();
-    let (limits, words): (Vec<_>, Vec<_>) = DEFAULTS
-        .iter()
-        .map(|(name, default)| {
-            let own = own(name);
+    let mut given: Vec<Option<Read>> = Vec::with_capacity(DEFAULTS.len());
+    for (name, _) in DEFAULTS {
+        given.push(own(name).map(|text| one(name, text, false)).transpose()?);
+    }
+    let shipped = DEFAULTS.iter().zip(&given).filter(|(_, g)| g.is_none());
+    let (limits, words): (Vec<_>, Vec<_>) = shipped
+        .map(|((name, text), _)| {
             let later = match *name {
-                LEARN => own.is_none() && !checked_by_steps,
-                HANDOVER => own.is_none(),
+                LEARN => !checked_by_steps,
+                HANDOVER => true,
                 _ => false,
             };
-            (*name, own.unwrap_or(default), later)
+            (*name, *text, later)
         })
         .partition(|(name, ..)| is_limits(name));
-    let read = |files: &[(&str, &str, bool)]| -> Vec<Outcome> {
+    let read = |files: &[(&str, &str, bool)]| -> Result<Vec<Read>, TextError> {
         let one = |(name, text, later): &(&str, &str, bool)| one(name, text, *later);
         files.iter().map(one).collect()
     };
     // The limits are about as long as the order of work. Whoever gets no thread reads one after the other.
-    let (mut out, more) = thread::scope(|scope| {
+    let (limits, beside) = thread::scope(|scope| {
         let beside = thread::Builder::new().spawn_scoped(scope, || read(&words));
         let limits = read(&limits);
         let words = beside.ok().and_then(|thread| thread.join().ok());
         (limits, words)
     });
     // In the list, all limits come before all words.
-    out.extend(more.unwrap_or_else(|| read(&words)));
-    out
+    let mut rest = limits?.into_iter();
+    let mut words = beside.unwrap_or_else(|| read(&words))?.into_iter();
+    let each = given.into_iter();
+    Ok(each
+        .filter_map(|given| given.or_else(|| rest.next()).or_else(|| words.next()))
+        .collect())
 }
 
-fn one(name: &str, text: &str, later: bool) -> Outcome {
+fn one(name: &str, text: &str, later: bool) -> Result<Read, TextError> {
     if later {
         return Ok(Read::Later);
     }
