@@ -7,13 +7,14 @@
 mod common;
 
 use chrono::DateTime;
-use common::sample;
+use common::{root, sample};
 use wanderlead::forms::Forms;
 use wanderlead::job::Job;
 use wanderlead::paper::{PackPart, Parts, draft_parts};
+use wanderlead::store::read_job;
 
-/// The text of one part of the pack by poppler, in one line.
-fn part(job: &Job, part: PackPart) -> String {
+/// The text of one part of the pack by poppler, each page in one line.
+fn pages(job: &Job, part: PackPart) -> Vec<String> {
     let at = DateTime::parse_from_rfc3339("2026-11-21T08:15:00+00:00").unwrap();
     let forms = Forms::embedded().unwrap();
     let drafted = draft_parts(job, &forms, at, &Parts::some([part])).unwrap();
@@ -27,7 +28,22 @@ fn part(job: &Job, part: PackPart) -> String {
         .output()
         .expect("poppler-utils");
     let text = String::from_utf8(said.stdout).unwrap();
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    let flat = |page: &str| page.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut pages: Vec<String> = text.split('\u{c}').map(flat).collect();
+    pages.pop();
+    pages
+}
+
+/// The text of one part of the pack, in one line.
+fn part(job: &Job, of: PackPart) -> String {
+    pages(job, of).join(" ")
+}
+
+/// A starter as it is shipped.
+fn starter(name: &str) -> Job {
+    read_job(&root().join(format!("forms/starters/{name}.ron")))
+        .unwrap()
+        .job
 }
 
 /// A field emptied, the part of the pack it stands on, and what stands there while it is recorded.
@@ -123,10 +139,150 @@ fn certificate_record_and_handover_carry_the_rest() {
     );
     let handover = part(&job, PackPart::Handover);
     for said in [
-        "number: 01632 960105",
+        "01632 960105",
         "the app Pretend Power Home",
         "warranties of modules",
     ] {
         assert!(handover.contains(said), "{said}");
     }
+}
+
+/// Unfilled starters say of nothing that it is so.
+#[test]
+fn what_nobody_has_said_yet_is_not_printed_as_a_fact() {
+    let hybrid = starter("hybrid");
+    let certificate = part(&hybrid, PackPart::Certificate);
+    for said in [
+        "Client not recorded",
+        "Work on site began",
+        "Extent of the work that this paper covers not recorded",
+        "storage E",
+    ] {
+        assert!(certificate.contains(said), "{said}: {certificate}");
+    }
+    let record = part(&hybrid, PackPart::Record);
+    for text in [&certificate, &record] {
+        assert!(!text.contains("2000 "), "{text}");
+    }
+    let storage = part(&hybrid, PackPart::Storage);
+    assert!(storage.contains("Storage unit E"), "{storage}");
+    assert!(
+        storage.contains("hybrid inverter: –, serial –"),
+        "{storage}"
+    );
+    // No profile is named: there are limits, only not known yet, and each stage has its name.
+    let grid = part(&hybrid, PackPart::Grid);
+    assert!(
+        grid.contains("under voltage – not known yet . open"),
+        "{grid}"
+    );
+    assert_eq!(grid.matches("not known yet").count(), 7, "{grid}");
+    assert!(!grid.contains("UV set"), "{grid}");
+    let set = part(&sample("harbour-row.ron"), PackPart::Grid);
+    assert!(
+        set.contains("under voltage 184.0 2.5 = 184.0 V 2.5 s"),
+        "{set}"
+    );
+    assert!(!set.contains("not known yet"), "{set}");
+}
+
+/// Common practice: the customer is told in words of the house, and no list can be read in two ways.
+#[test]
+fn the_handover_can_be_read_in_one_way_only() {
+    let orchard = part(&sample("orchard-cottage.ron"), PackPart::Handover);
+    for said in [
+        "of each of these: in the consumer unit: 1 sockets, ground floor; 2 sockets, kitchen; 3 lights; 4 water heater. It has",
+        "panels here (south roof), which make electricity as long as there is light. They and the cables at them stay live then",
+        "In a power cut",
+        "Anything about this installation the firm: Make-Believe Electrical",
+    ] {
+        assert!(orchard.contains(said), "{said}: {orchard}");
+    }
+    for said in [
+        "the street has no electricity",
+        "taken for dead",
+        "take it for dead",
+    ] {
+        assert!(!orchard.contains(said), "{said}");
+    }
+    // What works again after a while is said once, and not of a switch beyond which another is still off.
+    assert_eq!(orchard.matches("some minutes").count(), 1, "{orchard}");
+}
+
+/// Who turns off the last switch of a page is told that there are more: nothing is taken for dead halfway.
+#[test]
+fn steps_that_go_on_say_so_at_the_foot_of_the_page() {
+    let mut broken = 0;
+    let mut jobs = vec![
+        sample("harbour-row.ron"),
+        sample("mill-yard.ron"),
+        sample("orchard-cottage.ron"),
+    ];
+    jobs.extend(["hybrid", "battery", "micro", "string", "tt", "three-phase"].map(starter));
+    for job in jobs {
+        let pages = pages(&job, PackPart::Handover);
+        let words = "More steps on the next page: this is not the last one.";
+        for (at, page) in pages.iter().enumerate() {
+            let goes_on = pages
+                .get(at + 1)
+                .is_some_and(|next| begins_with_steps(next));
+            assert_eq!(page.contains(words), goes_on, "{}: {page}", job.reference);
+            broken += usize::from(goes_on);
+            if goes_on {
+                assert!(page.contains("Step What to do 1 ") || begins_with_steps(page));
+            }
+        }
+    }
+    assert!(broken > 0);
+}
+
+/// Whether a page begins with steps after the first.
+fn begins_with_steps(page: &str) -> bool {
+    let Some((above, steps)) = page.split_once("Step What to do ") else {
+        return false;
+    };
+    !above.contains("in this order") && !steps.starts_with("1 ")
+}
+
+/// A chart is read beside the figures that it is drawn from.
+#[test]
+fn no_chart_is_alone_on_a_page() {
+    let beside = [
+        (
+            PackPart::Boards,
+            "Zs of each circuit as part of its limit",
+            "Polarity",
+        ),
+        (
+            PackPart::Array,
+            "Strings against what is expected",
+            "Voltage and current of the input",
+        ),
+        (
+            PackPart::Array,
+            "Power of each module against the median",
+            "Entered by",
+        ),
+    ];
+    let mut seen = 0;
+    for name in ["harbour-row.ron", "mill-yard.ron", "orchard-cottage.ron"] {
+        let whole = sample(name);
+        // The same job with fewer and fewer circuits: the page ends elsewhere each time.
+        for fewer in 0..8 {
+            let mut job = whole.clone();
+            for board in &mut job.boards {
+                let keep = board.circuits.len().saturating_sub(fewer).max(2);
+                board.circuits.truncate(keep);
+            }
+            for (of, chart, figures) in beside {
+                for page in pages(&job, of) {
+                    if let Some((above, _)) = page.split_once(chart) {
+                        assert!(above.contains(figures), "{name}, {fewer} fewer: {page}");
+                        seen += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(seen > 10, "{seen}");
 }

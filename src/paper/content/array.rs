@@ -75,7 +75,7 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
             format!(
                 "{}: {}{serial}, {} A, {}{place}{isolators}",
                 i.kind.name(),
-                i.make,
+                or_dash(&i.make),
                 i.rated_a.normalize(),
                 i.phases.name()
             )

@@ -82,16 +82,37 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             )
             .size(6.8),
         ),
-        Block::heading(2, "Clauses of these labels"),
     ];
-    blocks.extend(sources.into_iter().map(|s| {
-        let compared = if s.checked_against_current {
-            "compared with the edition in force"
-        } else {
-            "NOT compared with the edition in force"
-        };
-        let words = format!("{} [{}], {}, {compared}.", s.text, s.mark, s.edition);
-        Block::Paragraph(Styled::new(words).size(6.8))
-    }));
+    blocks.extend(clauses(&sources));
     blocks
+}
+
+/// The clauses in full, each once.
+fn clauses(sources: &[&Source]) -> Vec<Block> {
+    if sources.is_empty() {
+        return Vec::new();
+    }
+    let any = sources.iter().any(|s| s.checked_against_current);
+    let rows = sources.iter().map(|s| {
+        let mark = match (any, s.checked_against_current) {
+            (false, _) => s.mark.to_string(),
+            (true, true) => format!("{}, compared", s.mark),
+            (true, false) => format!("{}, NOT compared", s.mark),
+        };
+        Row::cells([s.text.clone(), mark, s.edition.clone()])
+    });
+    let about = match any {
+        true => "How known: compared or not with the edition in force.",
+        false => "NOT compared with the edition in force, none of them.",
+    };
+    let columns = vec![
+        Column::share("Clause and what it is about", 1.0),
+        Column::mm("How known", if any { 36.0 } else { 19.0 }),
+        Column::mm("Edition", 44.0),
+    ];
+    vec![
+        Block::heading(2, "Clauses of these labels"),
+        Block::WithNext(vec![Block::Paragraph(Styled::new(about).size(6.8))]),
+        Block::Table(Table::new(columns, rows.collect()).size(6.8)),
+    ]
 }

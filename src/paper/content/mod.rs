@@ -182,8 +182,9 @@ fn sections(
         PackPart::Boards => {
             let of = |board| {
                 let mut blocks = circuits::blocks(sheet, board);
-                blocks.extend(results::blocks(sheet, board));
-                blocks.extend(charts::zs(sheet, board));
+                let mut tested = results::blocks(sheet, board);
+                tested.extend(charts::zs(sheet, board));
+                blocks.push(Block::Together(tested));
                 let title = format!("Schedule of {} ({})", board.name, board.id);
                 (Landscape, title, blocks)
             };

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::checks::{Finding, Verdict};
 use crate::job::{Group, Test, Value};
-use crate::paper::flow::{Block, Column, Row, Styled, Table};
+use crate::paper::flow::{Align, Block, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
 use super::words::{self, DASH};
@@ -24,6 +24,19 @@ pub(super) struct Item {
     anchor: Option<String>,
     /// How many places it stands for.
     places: usize,
+}
+
+/// A text that is no longer than there is room for, cut between words and said to be.
+fn cut(text: &str) -> String {
+    let text = text.trim();
+    let Some((end, _)) = text.char_indices().nth(SHORT) else {
+        return text.to_string();
+    };
+    let start = text.get(..end).unwrap_or(text);
+    // A word longer than the line is cut itself.
+    let words = start.rsplit_once(' ').map_or(start, |(words, _)| words);
+    let is_loose = |c: char| !c.is_alphanumeric() && !matches!(c, ')' | ']' | '%' | '°');
+    format!("{}…", words.trim_end_matches(is_loose))
 }
 
 /// Every line, the most pressing first.
@@ -58,7 +71,7 @@ pub(super) fn blocks(items: &[Item], shown: usize) -> Vec<Block> {
                     Column::mm("", 17.0),
                     Column::share("Where", 1.0),
                     Column::share("What", 1.6),
-                    Column::mm("Page", 10.0),
+                    Column::mm("Page", 10.0).align(Align::Right),
                 ],
                 rows,
             )
@@ -93,13 +106,11 @@ fn judged(sheet: &Sheet<'_>, f: &Finding) -> Item {
         }
         _ => f.why.clone(),
     };
-    let short: String = text.chars().take(SHORT).collect();
-    let more = if short.len() < text.len() { "…" } else { "" };
     Item {
         kind: verdict(f.verdict),
         bold: f.verdict == Verdict::Outside,
         place: sheet.owner(&f.place),
-        what: format!("{}: {}{more}", f.place.test.heading(), short.trim_end()),
+        what: format!("{}: {}", f.place.test.heading(), cut(&text)),
         anchor: sheet.anchor(&f.place).map(String::from),
         places: 1,
     }
@@ -181,7 +192,7 @@ fn around(sheet: &Sheet<'_>) -> Vec<Item> {
             };
             let place = seat.place(test);
             let waited = &around.waited_for;
-            let reason: String = around.reason.chars().take(SHORT).collect();
+            let reason = cut(&around.reason);
             out.push(Item {
                 kind: "order".into(),
                 bold: false,
@@ -224,15 +235,7 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Item> {
         kind: verdict(Verdict::Excused),
         bold: false,
         place: named(&places, 1),
-        what: {
-            let short: String = reason.chars().take(SHORT).collect();
-            let more = if short.len() < reason.len() {
-                "…"
-            } else {
-                ""
-            };
-            format!("{short}{more}")
-        },
+        what: cut(&reason),
         anchor: match places.len() {
             1 => sheet.anchor(&first.place).map(String::from),
             _ => None,
@@ -240,4 +243,22 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Item> {
         places: places.len(),
     };
     groups.into_iter().map(item).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_text_is_cut_between_words_and_says_so() {
+        assert_eq!(cut(" short "), "short");
+        let just = "x".repeat(SHORT);
+        assert_eq!(cut(&just), just);
+        let long = format!("{} and, then more", "a".repeat(SHORT - 6));
+        assert_eq!(cut(&long), format!("{} and…", "a".repeat(SHORT - 6)));
+        assert_eq!(
+            cut(&"é".repeat(SHORT + 1)),
+            format!("{}…", "é".repeat(SHORT))
+        );
+    }
 }

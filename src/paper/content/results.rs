@@ -69,16 +69,16 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         .iter()
         .map(|c| row(sheet, board, c, &taken, &mut notes))
         .collect();
-    let mut blocks = vec![
-        Block::heading(2, "Test results of the circuits"),
-        Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
-    ];
-    blocks.extend(notes.blocks());
-    blocks.extend(uncertainty::note(sheet, |p| {
+    let mut below = notes.blocks();
+    below.extend(uncertainty::note(sheet, |p| {
         p.top == board.id && p.part.is_some()
     }));
-    blocks.push(notes::key());
-    vec![Block::Together(blocks)]
+    below.push(notes::key());
+    vec![
+        Block::heading(2, "Test results of the circuits"),
+        Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
+        Block::WithLast(below),
+    ]
 }
 
 /// The readings at the board itself.

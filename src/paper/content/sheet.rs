@@ -83,15 +83,15 @@ impl<'a> Sheet<'a> {
     pub(super) fn owner(&self, place: &Place) -> String {
         self.titles
             .get(&place.owner())
-            .cloned()
-            .unwrap_or_else(|| place.owner())
+            // What has no name yet has its id alone.
+            .map_or_else(|| place.owner(), |title| title.trim_end().to_string())
     }
 
     /// A person by name and role, such as `A. Tester (qualified)`; the id where the job doesn't know them.
     pub(super) fn person(&self, id: &str) -> String {
         match self.job.person(id) {
-            Some(p) => format!("{} ({})", p.name, p.role.name()),
-            None => id.to_string(),
+            Some(p) if !p.name.trim().is_empty() => format!("{} ({})", p.name, p.role.name()),
+            _ => id.to_string(),
         }
     }
 

@@ -192,9 +192,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         ));
     }
     let own = sheet.findings.iter().filter(|f| f.basis.is_empty()).count();
-    blocks.push(Block::paragraph(format!(
+    let own = format!(
         "{own} other places are judged against the record of this job itself, or answered by looking or trying."
-    )));
+    );
+    blocks.push(Block::Paragraph(Styled::new(own).size(6.8)));
     blocks.extend(changed(sheet));
     blocks
 }

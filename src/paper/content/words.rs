@@ -53,6 +53,22 @@ pub(super) fn day(date: NaiveDate) -> String {
     date.format("%-d %B %Y").to_string()
 }
 
+/// Days of this year stand in the starters for those that nobody has said yet.
+const UNSAID: i32 = 2000;
+
+/// Whether anybody has said a day of the record.
+pub(super) fn is_said(date: NaiveDate) -> bool {
+    date.year() != UNSAID
+}
+
+/// A name with the id behind it, or what it is where it has no name yet.
+pub(super) fn titled(what: &str, name: &str, id: &str) -> String {
+    match name.trim() {
+        "" => format!("{what} {id}"),
+        name => format!("{name} ({id})"),
+    }
+}
+
 /// A day without its full month, such as `18 Jun 2026`.
 pub(super) fn short_day(date: NaiveDate) -> String {
     date.format("%-d %b %Y").to_string()

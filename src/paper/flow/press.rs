@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use crate::paper::measure::width;
 use crate::paper::page::{Area, Mark, OutlineEntry, Page};
 
+use super::block::Align;
 use super::strip::{Head, Ink, Strip, shifted, shifted_area};
 
 /// The part of a page that content may use, in mm from the top-left of the page.
@@ -17,6 +19,9 @@ pub(super) struct Frame {
     pub(super) height: f64,
 }
 
+/// Most of a page, as a share of its height, that is moved over to keep rows or a chart in company.
+pub(super) const MOST_MOVED: f64 = 0.6;
+
 /// Rounding in sums of heights must not push a row to the next page.
 const HAIR: f64 = 1e-6;
 
@@ -29,19 +34,32 @@ pub(super) struct Press {
     anchors: BTreeMap<String, (usize, f64)>,
     /// Links to set once all anchors are known: page index, area, anchor.
     links: Vec<(usize, Area, String)>,
-    /// Texts that give way to the number of a page once it is known: page index, index of the mark, anchor.
-    numbers: Vec<(usize, usize, String)>,
+    /// Texts that give way to the number of a page once it is known.
+    numbers: Vec<Number>,
     /// Upright rules of the last strip on this page, by the index of their mark.
     upright: Vec<usize>,
     /// Where the next strip goes, in mm from the top of the page.
     y: f64,
     at_top: bool,
+    /// What has to be said below, should this page end here.
+    foot: Option<usize>,
+}
+
+/// A text that gives way to the number of the page that an anchor is on.
+#[derive(Debug)]
+struct Number {
+    page: usize,
+    /// Index of the text among the marks of its page.
+    mark: usize,
+    anchor: String,
+    align: Align,
 }
 
 /// What holds strips together, from the strongest wish to none.
 #[derive(Clone, Copy)]
 enum Hold {
     Tight,
+    Kin,
     Glue,
     Nothing,
 }
@@ -57,7 +75,8 @@ impl Press {
         let mut group = Vec::new();
         for strip in strips {
             let goes_on = match hold {
-                Hold::Tight => strip.tight || strip.glue,
+                Hold::Tight => strip.tight || strip.kin || strip.glue,
+                Hold::Kin => strip.kin || strip.glue,
                 Hold::Glue => strip.glue,
                 Hold::Nothing => false,
             };
@@ -74,16 +93,32 @@ impl Press {
         let all: f64 = group.iter().map(|strip| strip.gap + strip.height).sum();
         let head = first.head.and_then(|at| heads.get(at));
         let free = frame.top + frame.height - self.y + HAIR;
-        let needed = if self.at_top { all - first.gap } else { all };
+        // Where its table goes on after it, there has to be room to say so.
+        let foot = group.last().and_then(|last| last.foot);
+        let below = foot
+            .and_then(|at| heads.get(at))
+            .map_or(0.0, |foot| foot.height);
+        let needed = below + if self.at_top { all - first.gap } else { all };
         if needed <= free || group.iter().any(|strip| strip.breaks_page) && group.len() == 1 {
             for strip in group {
                 self.place(frame, strip);
             }
+            self.foot = foot;
             return;
         }
-        let on_new_page = all - first.gap + head.map_or(0.0, |head| head.height);
-        if on_new_page <= frame.height + HAIR || matches!(hold, Hold::Nothing) {
+        let on_new_page = below + all - first.gap + head.map_or(0.0, |head| head.height);
+        let most = match hold {
+            Hold::Glue => frame.height,
+            Hold::Tight if group.iter().any(|strip| strip.tight) => frame.height,
+            Hold::Tight | Hold::Kin => frame.height * MOST_MOVED,
+            Hold::Nothing => f64::INFINITY,
+        };
+        if on_new_page <= most + HAIR {
             if !self.at_top {
+                let foot = self.foot.and_then(|at| heads.get(at));
+                for strip in foot.map(|foot| foot.strips.clone()).unwrap_or_default() {
+                    self.place(frame, strip);
+                }
                 self.turn_page(frame);
                 for strip in head.map(|head| head.strips.clone()).unwrap_or_default() {
                     self.place(frame, strip);
@@ -92,10 +127,12 @@ impl Press {
             for strip in group {
                 self.place(frame, strip);
             }
+            self.foot = foot;
             return;
         }
         let weaker = match hold {
-            Hold::Tight => Hold::Glue,
+            Hold::Tight => Hold::Kin,
+            Hold::Kin => Hold::Glue,
             Hold::Glue | Hold::Nothing => Hold::Nothing,
         };
         self.set(frame, group, heads, weaker);
@@ -132,10 +169,19 @@ impl Press {
                         draw(page, mark, &above, &mut self.upright);
                     }
                 }
-                Ink::PageOf { mark, anchor } => {
+                Ink::PageOf {
+                    mark,
+                    anchor,
+                    align,
+                } => {
                     let mark = shifted(mark, frame.left, self.y);
                     if let Some(on) = self.pages.last_mut() {
-                        self.numbers.push((page, on.marks.len(), anchor));
+                        self.numbers.push(Number {
+                            page,
+                            mark: on.marks.len(),
+                            anchor,
+                            align,
+                        });
                         on.marks.push(mark);
                     }
                 }
@@ -158,18 +204,36 @@ impl Press {
             marks: Vec::new(),
         });
         self.upright.clear();
+        self.foot = None;
         self.y = frame.top;
         self.at_top = true;
     }
 
     /// Sets the links and numbers of pages whose anchor is known, and returns the anchors that are not.
     pub(super) fn tie_links(&mut self) -> Vec<String> {
-        for (at, mark, anchor) in std::mem::take(&mut self.numbers) {
-            let mark = self.pages.get_mut(at).and_then(|p| p.marks.get_mut(mark));
-            if let (Some(&(page, _)), Some(Mark::Text { text, .. })) =
-                (self.anchors.get(&anchor), mark)
+        for number in std::mem::take(&mut self.numbers) {
+            let on = self.pages.get_mut(number.page);
+            let mark = on.and_then(|p| p.marks.get_mut(number.mark));
+            if let (
+                Some(&(page, _)),
+                Some(Mark::Text {
+                    text,
+                    x,
+                    size,
+                    weight,
+                    ..
+                }),
+            ) = (self.anchors.get(&number.anchor), mark)
             {
-                *text = (page + 1).to_string();
+                let known = (page + 1).to_string();
+                // What it stood for until now was as wide as something else.
+                let part = match number.align {
+                    Align::Left => 0.0,
+                    Align::Centre => 0.5,
+                    Align::Right => 1.0,
+                };
+                *x += part * (width(text, *size, *weight) - width(&known, *size, *weight));
+                *text = known;
             }
         }
         let mut loose = Vec::new();

@@ -168,7 +168,8 @@ impl Row {
 }
 
 /// A table. Its header is repeated on every page it reaches; a row stays in one piece
-/// unless it is taller than a page.
+/// unless it is taller than a page. The first three rows stay with the header and the last three with each other, where that
+/// moves no more than a good half of a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
     /// The columns from left to right.
@@ -179,6 +180,8 @@ pub struct Table {
     pub size: f64,
     /// Whether fine rules part the columns.
     pub ruled: bool,
+    /// Words below the last row of a page where more rows follow on the next; empty for none.
+    pub goes_on: String,
 }
 
 impl Table {
@@ -189,6 +192,7 @@ impl Table {
             rows,
             size: 7.5,
             ruled: false,
+            goes_on: String::new(),
         }
     }
 
@@ -196,6 +200,14 @@ impl Table {
     pub fn size(self, points: f64) -> Self {
         Self {
             size: points,
+            ..self
+        }
+    }
+
+    /// The same with words below the last row of a page where more rows follow on the next.
+    pub fn goes_on(self, words: impl Into<String>) -> Self {
+        Self {
+            goes_on: words.into(),
             ..self
         }
     }

@@ -91,7 +91,7 @@ impl<'a> Maker<'_, 'a> {
         };
         let means = match s.earthing {
             Earthing::TnS => "distributor's earth, separate from neutral (TN-S)".to_string(),
-            Earthing::TnCS => "distributor's earth, combined neutral (TN-C-S)".to_string(),
+            Earthing::TnCS => "distributor's earth, combined with neutral (TN-C-S)".to_string(),
             Earthing::Tt => "installation's own earth electrode (TT)".to_string(),
         };
         let mut means = self.fit.lines(&means, OUTSIDE - 2.0, 3);
