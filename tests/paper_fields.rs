@@ -165,7 +165,7 @@ fn what_nobody_has_said_yet_is_not_printed_as_a_fact() {
         assert!(!text.contains("2000 "), "{text}");
     }
     let storage = part(&hybrid, PackPart::Storage);
-    assert!(storage.contains("Storage unit E"), "{storage}");
+    assert!(storage.contains("Storage E"), "{storage}");
     assert!(
         storage.contains("hybrid inverter: –, serial –"),
         "{storage}"

@@ -18,7 +18,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, array: &Array) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(
             1,
-            format!("Array {} ({})", array.name, array.id),
+            words::called("Array", &array.name, &array.id),
             format!("array-{}", array.id),
         ),
         about(sheet, array),

@@ -192,8 +192,12 @@ fn sections(
         }
         PackPart::Array => {
             let of = |array: &Array| {
-                let title = format!("Report of array {} ({})", array.name, array.id);
-                (Landscape, title, array::blocks(sheet, array))
+                let title = words::called("array", &array.name, &array.id);
+                (
+                    Landscape,
+                    format!("Report of {title}"),
+                    array::blocks(sheet, array),
+                )
             };
             job.arrays.iter().map(of).collect()
         }

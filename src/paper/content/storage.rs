@@ -133,7 +133,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(
             1,
-            format!("Storage {}", words::titled("unit", &s.make, &s.id)),
+            words::called("Storage", &s.make, &s.id),
             format!("storage-{}", s.id),
         ),
         Block::Grid {

@@ -69,6 +69,15 @@ pub(super) fn titled(what: &str, name: &str, id: &str) -> String {
     }
 }
 
+/// The same with what it is before it, where the name doesn't say so itself.
+pub(super) fn called(what: &str, name: &str, id: &str) -> String {
+    let titled = titled(what, name, id);
+    match titled.to_lowercase().starts_with(&what.to_lowercase()) {
+        true => titled,
+        false => format!("{what} {titled}"),
+    }
+}
+
 /// A day without its full month, such as `18 Jun 2026`.
 pub(super) fn short_day(date: NaiveDate) -> String {
     date.format("%-d %b %Y").to_string()
@@ -252,6 +261,18 @@ mod tests {
             format!("{}…", "y".repeat(48))
         );
         assert_eq!(short_address(" "), "");
+    }
+
+    #[test]
+    fn what_a_name_says_is_not_said_twice() {
+        let titles = [
+            ("south roof", "Array south roof (P)"),
+            ("array P", "array P (P)"),
+            (" ", "Array P"),
+        ];
+        for (name, title) in titles {
+            assert_eq!(called("Array", name, "P"), title);
+        }
     }
 
     #[test]
