@@ -46,7 +46,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             || words::DASH.to_string(),
             |t| {
                 // The rest of it stands below.
-                let clause = t.source.text.split(": ").next().unwrap_or_default();
+                let clause = t.source.text.split([':', ',']).next().unwrap_or_default();
                 format!("{clause} [{}]", t.source.mark)
             },
         );
@@ -71,12 +71,12 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         Block::Table(
             Table::new(
                 vec![
-                    Column::share("Label", 0.8),
-                    Column::share("Where", 0.8),
-                    Column::share("What it says, or why it is not there", 2.0),
+                    Column::share("Label", 0.78),
+                    Column::share("Where", 0.78),
+                    Column::share("What it says, or why it is not there", 2.2),
                     Column::mm("Fitted", 19.0),
-                    Column::mm("By, when", 20.0),
-                    Column::share("Clause", 0.9),
+                    Column::mm("By, when", 18.5),
+                    Column::share("Clause", 0.8),
                 ],
                 rows,
             )
@@ -94,25 +94,24 @@ fn clauses(sources: &[&Source]) -> Vec<Block> {
     }
     let any = sources.iter().any(|s| s.checked_against_current);
     let rows = sources.iter().map(|s| {
-        let mark = match (any, s.checked_against_current) {
-            (false, _) => s.mark.to_string(),
-            (true, true) => format!("{}, compared", s.mark),
-            (true, false) => format!("{}, NOT compared", s.mark),
+        let compared = match (any, s.checked_against_current) {
+            (false, _) => "",
+            (true, true) => ", compared",
+            (true, false) => ", NOT compared",
         };
-        Row::cells([s.text.clone(), mark, s.edition.clone()])
+        let known = format!("{}{compared}: {}", s.mark, s.edition);
+        Row::cells([s.text.clone(), known])
     });
-    let about = match any {
-        true => "How known: compared or not with the edition in force.",
-        false => "NOT compared with the edition in force, none of them.",
+    let heading = match any {
+        true => "Clauses of these labels, compared or not with the edition in force",
+        false => "Clauses of these labels, NOT compared with the edition in force",
     };
     let columns = vec![
         Column::share("Clause and what it is about", 1.0),
-        Column::mm("How known", if any { 36.0 } else { 19.0 }),
-        Column::mm("Edition", 44.0),
+        Column::mm("How known, and edition", if any { 66.0 } else { 50.0 }),
     ];
     vec![
-        Block::heading(2, "Clauses of these labels"),
-        Block::WithNext(vec![Block::Paragraph(Styled::new(about).size(6.8))]),
+        Block::heading(2, heading),
         Block::Table(Table::new(columns, rows.collect()).size(6.8)),
     ]
 }
