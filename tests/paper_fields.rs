@@ -2,7 +2,12 @@
 //! record and the record for the network operator. Which elements those papers have is common knowledge of the trade; their
 //! standards were not opened.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing
+)]
 
 mod common;
 
@@ -10,7 +15,7 @@ use chrono::DateTime;
 use common::{root, sample};
 use wanderlead::forms::Forms;
 use wanderlead::job::Job;
-use wanderlead::paper::{PackPart, Parts, draft_parts};
+use wanderlead::paper::{Drafted, PackPart, Parts, draft, draft_parts};
 use wanderlead::store::read_job;
 
 /// The text of one part of the pack by poppler, each page in one line.
@@ -18,6 +23,11 @@ fn pages(job: &Job, part: PackPart) -> Vec<String> {
     let at = DateTime::parse_from_rfc3339("2026-11-21T08:15:00+00:00").unwrap();
     let forms = Forms::embedded().unwrap();
     let drafted = draft_parts(job, &forms, at, &Parts::some([part])).unwrap();
+    pages_of(drafted)
+}
+
+/// The text of a paper by poppler, each page in one line.
+fn pages_of(drafted: Drafted) -> Vec<String> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("paper.pdf");
     std::fs::write(&path, drafted.bytes).unwrap();
@@ -285,4 +295,37 @@ fn no_chart_is_alone_on_a_page() {
         }
     }
     assert!(seen > 10, "{seen}");
+}
+
+/// The first page names the page that a finding stands on, and not the one on which its board begins.
+#[test]
+fn what_is_to_be_seen_to_is_on_the_page_that_the_summary_names() {
+    let job = sample("mill-yard.ron");
+    let forms = Forms::embedded().unwrap();
+    let at = DateTime::parse_from_rfc3339("2026-11-21T08:15:00+00:00").unwrap();
+    let pages = pages_of(draft(&job, &forms, at).unwrap());
+    let mut seen = std::collections::BTreeSet::new();
+    for (listed, there) in [
+        (
+            "Ipf: 7.2 kA, limit ≤ 5.19 kA",
+            "Ipf 7.2 kA ≤ 5.19 kA ! outside",
+        ),
+        ("kA rating: 6 kA, limit ≥ 8.32 kA", "6 ≥ 8.32 kA ! outside"),
+        ("Poles: 1, limit ≥ 2", "1 ≥ 2 ! outside"),
+        (
+            "r2: over range (>99 Ω): the ring is open",
+            ">99 no limit ! outside",
+        ),
+        ("RCD IΔn: 312 ms, limit ≤ 300 ms", "312 ≤ 300 ms ! outside"),
+        ("Zs: 1.21 Ω, limit ≤ 1.09 Ω", "1.21 ≤ 1.09 Ω ! outside"),
+        ("IR - to E: 0.62 MΩ, limit ≥ 1 MΩ", "0.62 ≥ 1 MΩ ! outside"),
+    ] {
+        let after = pages[0].split_once(listed).expect(listed).1;
+        let number = after.split_whitespace().next().unwrap();
+        let page = &pages[number.parse::<usize>().unwrap() - 1];
+        assert!(page.contains(there), "{listed}, page {number}: {page}");
+        seen.insert(number.to_string());
+    }
+    // The board takes several pages, or this would tell nothing.
+    assert!(seen.len() > 3, "{seen:?}");
 }

@@ -21,7 +21,13 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let rows = board
         .circuits
         .iter()
-        .map(|c| row(sheet, board, c, extra, &mut notes))
+        .map(|c| {
+            let row = row(sheet, board, c, extra, &mut notes);
+            match sheet.row_of(&board.id, &c.id, false) {
+                Some(name) => row.anchored(name),
+                None => row,
+            }
+        })
         .collect();
     let mut blocks = vec![
         Block::anchored(

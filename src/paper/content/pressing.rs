@@ -111,7 +111,7 @@ fn judged(sheet: &Sheet<'_>, f: &Finding) -> Item {
         bold: f.verdict == Verdict::Outside,
         place: sheet.owner(&f.place),
         what: format!("{}: {}", f.place.test.heading(), cut(&text)),
-        anchor: sheet.anchor(&f.place).map(String::from),
+        anchor: sheet.spot(&f.place),
         places: 1,
     }
 }
@@ -165,7 +165,7 @@ fn grouped<'f>(
                 false => named(&titles, tests.len()),
             },
             what: headings.join(", "),
-            anchor: sheet.anchor(&first.place).map(String::from),
+            anchor: sheet.spot(&first.place),
             places,
         }
     };
@@ -203,7 +203,7 @@ fn around(sheet: &Sheet<'_>) -> Vec<Item> {
                     waited.test.heading(),
                     sheet.owner(waited)
                 ),
-                anchor: sheet.anchor(&place).map(String::from),
+                anchor: sheet.spot(&place),
                 places: 1,
             });
         }
@@ -237,7 +237,7 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Item> {
         place: named(&places, 1),
         what: cut(&reason),
         anchor: match places.len() {
-            1 => sheet.anchor(&first.place).map(String::from),
+            1 => sheet.spot(&first.place),
             _ => None,
         },
         places: places.len(),

@@ -135,6 +135,8 @@ pub enum Row {
         cells: Vec<Cell>,
         /// Background; `None` is paper.
         shade: Option<Grey>,
+        /// Name that links can lead to.
+        anchor: Option<String>,
     },
     /// A shaded row over the full width that names the rows below it. It is never the
     /// last row of a page and is repeated, marked as continued, where they go on.
@@ -147,15 +149,29 @@ impl Row {
         Self::Cells {
             cells: cells.into_iter().map(Into::into).collect(),
             shade: None,
+            anchor: None,
+        }
+    }
+
+    /// The same, with a name that links can lead to. Changes nothing for a section row.
+    pub fn anchored(self, name: impl Into<String>) -> Self {
+        match self {
+            Self::Cells { cells, shade, .. } => Self::Cells {
+                cells,
+                shade,
+                anchor: Some(name.into()),
+            },
+            section @ Self::Section(_) => section,
         }
     }
 
     /// The same with a background. Changes nothing for a section row, which has one.
     pub fn shaded(self, grey: Grey) -> Self {
         match self {
-            Self::Cells { cells, .. } => Self::Cells {
+            Self::Cells { cells, anchor, .. } => Self::Cells {
                 cells,
                 shade: Some(grey),
+                anchor,
             },
             section @ Self::Section(_) => section,
         }

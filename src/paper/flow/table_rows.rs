@@ -55,7 +55,17 @@ pub(super) fn compose(
     let last = table.rows.len().saturating_sub(1);
     for (at, row) in table.rows.iter().enumerate() {
         let mut strips = match row {
-            Row::Cells { cells, shade } => setting.row(cells, *shade, at == last),
+            Row::Cells {
+                cells,
+                shade,
+                anchor,
+            } => {
+                let mut strips = setting.row(cells, *shade, at == last);
+                if let (Some(first), Some(anchor)) = (strips.first_mut(), anchor) {
+                    first.anchor = Some(anchor.clone());
+                }
+                strips
+            }
             Row::Section(title) => {
                 let mut goes_on = head.strips.clone();
                 goes_on.extend(setting.section(title, " (continued)"));

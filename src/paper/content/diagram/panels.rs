@@ -368,7 +368,9 @@ impl<'a> Maker<'_, 'a> {
     fn loads(&mut self, loads: &[(usize, &Circuit)], spare: usize) -> Way {
         let mut said = vec![match loads {
             [] => "no loads".to_string(),
-            [(_, one)] => format!("1 load: {} {}", one.id, one.name.trim()),
+            [(_, one)] => format!("1 load: {} {}", one.id, one.name.trim())
+                .trim_end()
+                .to_string(),
             _ => format!("{}: circuits {}", counted(loads.len(), "load"), runs(loads)),
         }];
         let mut devices: Vec<&Device> = loads
