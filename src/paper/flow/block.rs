@@ -208,7 +208,7 @@ pub enum Block {
     /// Blocks that stay on the page of what follows them, as a heading does.
     WithNext(Vec<Block>),
     /// Blocks that stay together and with the end of what stands before them, such as the notes and the chart of a table: its last
-    /// rows come over with them. They give way where that would move more than a good half of a page.
+    /// rows come over with them, unless that would move a good part of a page.
     WithLast(Vec<Block>),
 }
 

@@ -19,8 +19,9 @@ pub(super) struct Frame {
     pub(super) height: f64,
 }
 
-/// Most of a page, as a share of its height, that is moved over to keep rows or a chart in company.
-pub(super) const MOST_MOVED: f64 = 0.6;
+/// Most of a page, as a share of its height, that is moved over to keep a row or a chart company: so much of the page before may stay
+/// empty on top of what it would without.
+pub(super) const MOST_MOVED: f64 = 0.4;
 
 /// Rounding in sums of heights must not push a row to the next page.
 const HAIR: f64 = 1e-6;
@@ -107,13 +108,18 @@ impl Press {
             return;
         }
         let on_new_page = below + all - first.gap + head.map_or(0.0, |head| head.height);
-        let most = match hold {
-            Hold::Glue => frame.height,
-            Hold::Tight if group.iter().any(|strip| strip.tight) => frame.height,
-            Hold::Tight | Hold::Kin => frame.height * MOST_MOVED,
-            Hold::Nothing => f64::INFINITY,
+        let fits = on_new_page <= frame.height + HAIR;
+        let end = match hold {
+            Hold::Kin => longest_end(&group, heads, below, frame.height),
+            Hold::Tight | Hold::Glue | Hold::Nothing => None,
         };
-        if on_new_page <= most + HAIR {
+        let holds = match hold {
+            Hold::Tight => fits && group.iter().any(|strip| strip.tight),
+            Hold::Kin => end == Some(0),
+            Hold::Glue => fits,
+            Hold::Nothing => true,
+        };
+        if holds {
             if !self.at_top {
                 let foot = self.foot.and_then(|at| heads.get(at));
                 for strip in foot.map(|foot| foot.strips.clone()).unwrap_or_default() {
@@ -128,6 +134,13 @@ impl Press {
                 self.place(frame, strip);
             }
             self.foot = foot;
+            return;
+        }
+        if let (Hold::Kin, Some(end)) = (hold, end) {
+            let mut before = group;
+            let group = before.split_off(end);
+            self.set(frame, before, heads, Hold::Glue);
+            self.set_group(frame, group, heads, Hold::Kin);
             return;
         }
         let weaker = match hold {
@@ -245,6 +258,29 @@ impl Press {
         }
         loose
     }
+}
+
+/// Where the longest end of a group begins that goes on a new page with its last piece, without moving much else over. A piece is what
+/// glue holds; `below` is the room in mm that is needed under it.
+fn longest_end(group: &[Strip], heads: &[Head], below: f64, page: f64) -> Option<usize> {
+    let mut height = below;
+    let mut last_piece = None;
+    let mut begins = None;
+    for (at, strip) in group.iter().enumerate().rev() {
+        height += strip.gap + strip.height;
+        let before = at.checked_sub(1).and_then(|before| group.get(before));
+        if before.is_some_and(|before| before.glue) {
+            continue;
+        }
+        let last = *last_piece.get_or_insert(height);
+        let head = strip.head.and_then(|at| heads.get(at));
+        let on_page = height - strip.gap + head.map_or(0.0, |head| head.height);
+        if on_page > page + HAIR || height - last > page * MOST_MOVED + HAIR {
+            break;
+        }
+        begins = Some(at);
+    }
+    begins
 }
 
 /// Draws a mark on a page. A rule that goes on where one of the strip above ends makes that one longer: a schedule has a rule

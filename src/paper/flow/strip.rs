@@ -32,7 +32,7 @@ pub(super) struct Strip {
     pub(super) inks: Vec<Ink>,
     /// Stays on the page of the next strip, if both fit a page.
     pub(super) glue: bool,
-    /// The same, but gives way before that, and where it would move more than [`MOST_MOVED`](super::press::MOST_MOVED) of a page.
+    /// The same, but gives way before that, and where it would move more than [`MOST_MOVED`](super::press::MOST_MOVED) of a page over.
     pub(super) kin: bool,
     /// The same, but the first to give way when a page can't hold it all.
     pub(super) tight: bool,

@@ -185,7 +185,7 @@ impl Row {
 
 /// A table. Its header is repeated on every page it reaches; a row stays in one piece
 /// unless it is taller than a page. The first three rows stay with the header and the last three with each other, where that
-/// moves no more than a good half of a page.
+/// doesn't move a good part of a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
     /// The columns from left to right.

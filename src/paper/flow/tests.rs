@@ -467,10 +467,20 @@ fn notes_and_chart_are_never_alone_on_a_page() {
         moved += usize::from(at == 1 && beside == 3);
     }
     assert!(moved > 3, "rows came over {moved} times");
-    // What takes nearly a page has one to itself, and leaves the rows where they are.
+    // Where not all come over, some do.
+    let laid = lay_out(vec![
+        Block::Table(table(53)),
+        Block::WithLast(vec![Block::paragraph("note"), chart(225.0)]),
+    ]);
+    assert_eq!(page_of(&laid, "note"), page_of(&laid, "chart"));
+    assert_eq!(page_of(&laid, "chart"), Some(1));
+    // What takes a page has one to itself, and leaves the rows where they are.
+    let whole = Furniture::new(&PaperInfo::default(), "", Orientation::Portrait)
+        .frame
+        .height;
     let laid = lay_out(vec![
         Block::Table(table(20)),
-        Block::WithLast(vec![chart(220.0)]),
+        Block::WithLast(vec![chart(whole)]),
     ]);
     assert_eq!(page_of(&laid, "chart"), Some(1));
     assert_eq!(rows_on(&laid.document.pages[0]), 20);
