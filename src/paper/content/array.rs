@@ -18,7 +18,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, array: &Array) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(
             1,
-            format!("Array {} ({})", array.name, array.id),
+            words::called("Array", &array.name, &array.id),
             format!("array-{}", array.id),
         ),
         about(sheet, array),
@@ -75,7 +75,7 @@ fn about(sheet: &Sheet<'_>, array: &Array) -> Block {
             format!(
                 "{}: {}{serial}, {} A, {}{place}{isolators}",
                 i.kind.name(),
-                i.make,
+                or_dash(&i.make),
                 i.rated_a.normalize(),
                 i.phases.name()
             )

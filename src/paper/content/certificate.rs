@@ -5,7 +5,7 @@ use crate::job::{Entry, Group, Job, Observation, Person, Place, Test, Value};
 use crate::paper::flow::{Block, Column, Field, Row, Signature, Styled, Table};
 
 use super::sheet::Sheet;
-use super::words::{self, DASH, or_dash};
+use super::words::{self, or_dash, or_missing};
 use super::{sources, supply};
 
 /// Comments up to this many characters stand in a box.
@@ -66,23 +66,30 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
     let job = sheet.job;
     let next = job
         .next_inspection
-        .map_or_else(|| DASH.into(), words::short_day);
+        .map_or_else(|| words::MISSING.into(), words::short_day);
     let mut blocks = vec![
         Block::heading(2, "Installation"),
         Block::Grid {
             columns: 12,
             fields: vec![
-                Field::new("Client", or_dash(&job.client.name)).wide(4),
-                Field::new("Address of the client", or_dash(&job.client.address)).wide(8),
+                Field::new("Client", or_missing(&job.client.name)).wide(4),
+                Field::new("Address of the client", or_missing(&job.client.address)).wide(8),
                 Field::new(
                     "Work",
                     format!("{}; {}", job.work.name(), job.premises.name()),
                 )
                 .wide(5),
-                Field::new("Address of the installation", or_dash(&job.address)).wide(7),
+                Field::new("Address of the installation", or_missing(&job.address)).wide(7),
                 Field::new("Reference", or_dash(&job.reference)).wide(2),
                 Field::new("Job", or_dash(&job.title)).wide(4),
-                Field::new("Work on site began", words::short_day(job.started)).wide(2),
+                Field::new(
+                    "Work on site began",
+                    match words::is_said(job.started) {
+                        true => words::short_day(job.started),
+                        false => words::MISSING.into(),
+                    },
+                )
+                .wide(2),
                 Field::new(
                     "Readings entered",
                     sheet.days_of(job.seats().iter().map(|s| s.readings)),
@@ -91,7 +98,7 @@ fn installation(sheet: &Sheet<'_>) -> Vec<Block> {
                 Field::new("Next inspection due", Styled::new(next).bold()).wide(2),
                 Field::new(
                     "Extent of the work that this paper covers",
-                    or_dash(&job.extent),
+                    or_missing(&job.extent),
                 )
                 .wide(12),
             ],

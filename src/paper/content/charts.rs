@@ -139,7 +139,8 @@ fn with_heading(words: &str, charts: &[&Chart]) -> Vec<Block> {
     let mut drawn = drawings(&shown).into_iter();
     let mut first = vec![Block::heading(2, words)];
     first.extend(drawn.next());
-    let mut out = vec![Block::Together(first)];
+    // A chart alone on a page would be read without the figures.
+    let mut out = vec![Block::WithLast(first)];
     out.extend(drawn);
     out
 }

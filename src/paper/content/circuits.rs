@@ -21,7 +21,13 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let rows = board
         .circuits
         .iter()
-        .map(|c| row(sheet, board, c, extra, &mut notes))
+        .map(|c| {
+            let row = row(sheet, board, c, extra, &mut notes);
+            match sheet.row_of(&board.id, &c.id, false) {
+                Some(name) => row.anchored(name),
+                None => row,
+            }
+        })
         .collect();
     let mut blocks = vec![
         Block::anchored(
@@ -36,8 +42,8 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     blocks.push(Block::Table(
         Table::new(columns(sheet, board), rows).size(6.8).ruled(),
     ));
-    blocks.extend(notes.blocks());
-    blocks.push(Block::Paragraph(
+    let mut below = notes.blocks();
+    below.push(Block::Paragraph(
         small(
             "Type, rating: with the longest time that the device, or the RCD in its place, may take to disconnect. \
              Capacity: rated current of the device against what its cable carries; for a ring what the cable carries against the \
@@ -45,6 +51,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         )
         .grey(Grey::LABEL),
     ));
+    blocks.push(Block::WithLast(below));
     blocks
 }
 
@@ -72,7 +79,7 @@ fn about(sheet: &Sheet<'_>, board: &Board) -> Block {
     ahead.extend(named(
         sheet,
         &Place::of(&board.id, Test::RcdSelectivity),
-        "order ",
+        "selectivity ",
     ));
     ahead.extend(board.rcd.as_ref().and_then(declared));
     let spd = match (sheet.finding(&surge_at), board.spd.trim()) {
@@ -260,7 +267,7 @@ fn row(
         }
         lines.push(small(words::rcd_standard(r)));
         lines.extend(rcd_type(sheet, &place(Test::RcdType)));
-        lines.extend(named(sheet, &place(Test::RcdSelectivity), "order "));
+        lines.extend(named(sheet, &place(Test::RcdSelectivity), "selectivity "));
         lines.extend(declared(r));
     }
     cells.push(if lines.is_empty() {

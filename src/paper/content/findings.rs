@@ -99,7 +99,7 @@ fn judged(sheet: &Sheet<'_>) -> Vec<Block> {
 
 fn row(sheet: &Sheet<'_>, f: &Finding) -> Row {
     let mut place = Styled::new(sheet.owner(&f.place));
-    if let Some(anchor) = sheet.anchor(&f.place) {
+    if let Some(anchor) = sheet.spot(&f.place) {
         place = place.link(anchor);
     }
     let mark = f.mark.map_or_else(String::new, |m| format!(" [{m}]"));

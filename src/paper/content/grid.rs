@@ -3,9 +3,11 @@
 use chrono::NaiveDate;
 
 use crate::checks::{
-    Connection, Procedure, chosen_profile, connection, protection_stages, transformer_order,
+    Connection, Procedure, chosen_profile, connection, profiles, protection_stages,
+    transformer_order,
 };
-use crate::job::{Group, InverterKind, Job, Place, Test};
+use crate::forms::short;
+use crate::job::{Group, Job, Place, Test};
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Signature, Table};
 
 use super::certificate;
@@ -35,13 +37,14 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             .collect::<Vec<_>>()
             .join(", ")
     });
+    // Twelfths, so that addresses get more room than dates.
     let mut fields = vec![
-        Field::new("Customer", or_missing(&job.client.name)),
-        Field::new("Contact of the customer", or_missing(&job.client.contact)),
-        Field::new("Address of the installation", or_missing(&job.address)),
-        Field::new("Installed by", or_missing(&certificate::firm(job))),
-        Field::new("Address and phone of the installer", or_missing(&installer)),
-        Field::new("Primary energy source", energy(job)),
+        Field::new("Customer", or_missing(&job.client.name)).wide(3),
+        Field::new("Contact of the customer", or_missing(&job.client.contact)).wide(2),
+        Field::new("Address of the installation", or_missing(&job.address)).wide(7),
+        Field::new("Installed by", or_missing(&certificate::firm(job))).wide(5),
+        Field::new("Address and phone of the installer", or_missing(&installer)).wide(7),
+        Field::new("Primary energy source", energy(job)).wide(3),
         Field::new(
             "Supply",
             format!(
@@ -49,32 +52,36 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
                 job.supply.phases.name(),
                 job.supply.earthing.name()
             ),
-        ),
-        Field::new("Generation and storage there before", before),
-        Field::new("Network operator", or_missing(&g.operator)),
+        )
+        .wide(3),
+        Field::new("Generation and storage there before", before).wide(3),
+        Field::new("Network operator", or_missing(&g.operator)).wide(3),
         Field::new(
             "Supply number of the meter (MPAN)",
             or_missing(&g.meter_number),
-        ),
+        )
+        .wide(3),
         Field::new(
             "Export limit agreed, per phase",
             with_unit(g.export_limit_a, "A"),
-        ),
-        Field::new("Reference of the application", or_dash(&g.application)),
-        Field::new("Accepted by the operator", day(g.accepted)),
-        Field::new("Reference of the acceptance", or_dash(&g.acceptance)),
+        )
+        .wide(3),
+        Field::new("Reference of the application", or_dash(&g.application)).wide(3),
+        Field::new("Accepted by the operator", day(g.accepted)).wide(3),
+        Field::new("Reference of the acceptance", or_dash(&g.acceptance)).wide(3),
         Field::new(
             "Commissioned",
             g.commissioned
                 .map_or_else(|| words::MISSING.into(), words::day),
-        ),
+        )
+        .wide(3),
     ];
     // Once it is judged, the day stands with its limit among the readings.
     if sheet
         .finding(&Place::of(Group::Grid.key(), Test::Notification))
         .is_none()
     {
-        fields.push(Field::new("Operator told that it runs", day(g.notified)));
+        fields.push(Field::new("Operator told that it runs", day(g.notified)).wide(3));
     }
     let mut taken = Vec::new();
     for test in [
@@ -93,7 +100,10 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     let mut blocks = vec![
         Block::anchored(1, "Grid connection", "grid"),
-        Block::Grid { columns: 4, fields },
+        Block::Grid {
+            columns: 12,
+            fields,
+        },
     ];
     blocks.extend(sheet::readings(taken));
     blocks.extend(notes.blocks());
@@ -110,10 +120,9 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.push(sheet.provenance(&[&g.readings]));
     blocks.push(Block::Together(vec![
         Block::heading(2, "Generation and storage on the premises"),
-        supply::others(sheet),
+        supply::others(sheet, true),
     ]));
     blocks.extend(total(sheet));
-    blocks.extend(units(sheet));
     // On one page, as what is declared is above all the settings.
     let mut last = settings(sheet);
     last.extend(declared(sheet));
@@ -127,48 +136,6 @@ fn energy(job: &Job) -> String {
     let stored = (!job.storage.is_empty()).then_some("storage");
     let all: Vec<&str> = [solar, stored].into_iter().flatten().collect();
     or_dash(&all.join(" and "))
-}
-
-/// What the network operator looks up: type test and software of each unit, and where it is.
-fn units(sheet: &Sheet<'_>) -> Option<Block> {
-    let job = sheet.job;
-    let mut rows: Vec<Row> = Vec::new();
-    for i in &job.inverters {
-        let place = match i.kind {
-            InverterKind::Micro => "at the modules".to_string(),
-            _ => or_missing(&i.location),
-        };
-        rows.push(Row::cells([
-            i.id.clone(),
-            or_missing(&i.type_test),
-            or_missing(&i.firmware),
-            place,
-        ]));
-    }
-    for s in &job.storage {
-        let by_inverter = match s.type_test.trim() {
-            "" => format!("as inverter {}", s.inverter),
-            own => own.to_string(),
-        };
-        rows.push(Row::cells([
-            s.id.clone(),
-            by_inverter,
-            or_missing(&s.firmware),
-            or_missing(&s.location),
-        ]));
-    }
-    let columns = vec![
-        Column::mm("Id", 14.0),
-        Column::share("Reference of the type test", 1.0),
-        Column::share("Firmware when commissioned", 1.0),
-        Column::share("Where it is", 1.2),
-    ];
-    (!rows.is_empty()).then(|| {
-        Block::Together(vec![
-            Block::heading(2, "Type tests and software"),
-            Block::Table(Table::new(columns, rows).size(7.2)),
-        ])
-    })
 }
 
 /// Who answers for this record towards the network operator.
@@ -189,15 +156,16 @@ fn declared(sheet: &Sheet<'_>) -> Vec<Block> {
         _ => (String::new(), String::new()),
     };
     vec![
-        Block::heading(2, "Declaration of the installer"),
+        Block::heading(2, "Declaration of the installer: commissioned by"),
         Block::paragraph(
             "What is recorded here was installed, set and tried as this record says, and the readings are those that were taken. \
              A printed name is what was entered for inspection and testing, not a signature.",
         ),
         Block::Signatures(vec![Signature {
-            role: "Commissioned by".into(),
+            role: String::new(),
             name,
-            position: certificate::company(certificate::answering(job)),
+            // The address of the firm stands above.
+            position: certificate::firm(job),
             date: day,
         }]),
     ]
@@ -235,9 +203,9 @@ fn total(sheet: &Sheet<'_>) -> Option<Block> {
             listed.join(", ")
         ),
         format!(
-            "The largest is {words} [{}: {}]. The units stand above; \
-             whatever stood on the premises before and is not recorded there has to be added.",
-            edge.source.mark, edge.source.text
+            "The largest is {words} [{}: {}]. What stood on the premises before and is not listed above has to be added.",
+            edge.source.mark,
+            short(&edge.source.text)
         ),
     ))
 }
@@ -250,6 +218,11 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         .ok()
         .and_then(|profile| protection_stages(sheet.forms, profile).ok())
         .unwrap_or_default();
+    // What a stage is called follows from no profile.
+    let any = profiles(sheet.forms).into_iter().next();
+    let called = any
+        .and_then(|profile| protection_stages(sheet.forms, &profile).ok())
+        .unwrap_or_default();
     let mut notes = Notes::default();
     let tests = Test::ALL.iter().copied().filter(|t| t.is_setting());
     let rows: Vec<Row> = tests
@@ -258,8 +231,13 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
             sheet.finding(&place)?;
             let stage = stages.iter().find(|s| s.test == test);
             let of = |text: Option<&str>| or_dash(text.unwrap_or_default());
-            let mut cells: Vec<Cell> = vec![stage.map_or(test.heading(), |s| s.name).into()];
+            let name = called.iter().find(|s| s.test == test);
+            let mut cells: Vec<Cell> = vec![name.map_or(test.heading(), |s| s.name).into()];
             cells.extend(sheet.across(&place, &mut notes));
+            // Something is required, it just can't be said yet.
+            if let (None, Some(required)) = (stage, cells.get_mut(2)) {
+                *required = "not known yet".into();
+            }
             cells.push(of(stage.map(|s| s.edge.source.mark.name())).into());
             Some(Row::cells(cells))
         })
@@ -280,27 +258,31 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
             }
         )
     });
-    let by = match &chosen {
+    let heading = match &chosen {
         Ok(profile) => format!(
-            "Required by profile {}, and as read back from the inverters: edge, then seconds.",
+            "Interface protection, by profile {}",
             profile.to_uppercase()
         ),
-        Err(why) => format!("What is required can't be said: {why}."),
+        Err(_) => "Interface protection".to_string(),
     };
-    let mut blocks = vec![
-        Block::heading(2, "Interface protection: required and read back"),
-        Block::paragraph(by),
-        Block::Table(Table::new(
+    let mut blocks = vec![Block::heading(2, heading)];
+    if let Err(why) = &chosen {
+        let why = format!("What is required can't be said: {why}.");
+        blocks.push(Block::WithNext(vec![Block::paragraph(why)]));
+    }
+    blocks.extend([Block::Table(
+        Table::new(
             vec![
                 Column::share("Stage", 1.0),
-                Column::mm("Read back", 30.0),
+                Column::mm("Read back: edge, seconds", 38.0),
                 Column::mm("Required", 34.0),
                 Column::mm("Verdict", 24.0),
                 Column::mm("How known", 26.0),
             ],
             rows,
-        )),
-    ];
+        )
+        .size(7.2),
+    )]);
     if !source.is_empty() {
         blocks.push(Block::Paragraph(small(source).size(6.8)));
     }

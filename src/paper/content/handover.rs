@@ -2,7 +2,7 @@
 
 use crate::forms::Say;
 use crate::job::{Circuit, Job, Layout};
-use crate::paper::flow::{Block, Column, Field, Row, Styled, Table};
+use crate::paper::flow::{Block, Cell, Column, Row, Styled, Table};
 
 use super::State;
 use super::certificate;
@@ -43,22 +43,22 @@ pub(super) fn blocks(sheet: &Sheet<'_>, state: State) -> Vec<Block> {
         .rev()
         .map(|s| s.on(sheet.forms.handover()))
         .collect();
-    blocks.push(Block::Together(steps(
+    blocks.extend(steps(
         "Switching off, in this order",
         say(Say::OffAbout, &[]),
         off,
-    )));
-    blocks.push(Block::Together(steps(
+    ));
+    blocks.extend(steps(
         "Switching on again, in this order",
         say(Say::OnAbout, &[]),
         on,
-    )));
+    ));
     blocks.push(list(
         "What stays live whatever is switched off",
         live(sheet),
     ));
     blocks.extend(what_they_do(sheet, &switches));
-    blocks.push(list("When the street has no electricity", backup(sheet)));
+    blocks.push(list("In a power cut", backup(sheet)));
     blocks.push(list("What to look at", looks(sheet)));
     blocks.push(list("Care and cautions", care(sheet)));
     blocks.push(calls(sheet));
@@ -83,13 +83,15 @@ fn steps(title: &str, about: String, steps: Vec<String>) -> Vec<Block> {
         .map(|(n, step)| Row::cells([Styled::new((n + 1).to_string()).bold(), Styled::new(step)]));
     vec![
         Block::heading(2, title),
-        text(about),
+        Block::WithNext(vec![text(about)]),
         Block::Table(
             Table::new(
                 vec![Column::mm("Step", 12.0), Column::share("What to do", 1.0)],
                 rows.collect(),
             )
-            .size(SIZE),
+            .size(SIZE)
+            // Nobody is to take the end of the page for the last switch.
+            .goes_on("More steps on the next page: this is not the last one."),
         ),
     ]
 }
@@ -231,8 +233,8 @@ fn what_they_do(sheet: &Sheet<'_>, switches: &[Switch<'_>]) -> Vec<Block> {
             Table::new(
                 vec![
                     Column::share("Switch", 1.0),
-                    Column::share("Where, and what it looks like", 1.2),
-                    Column::share("What it does", 1.4),
+                    Column::share("Where, and what it looks like", 1.0),
+                    Column::share("What it does", 1.7),
                 ],
                 rows,
             )
@@ -301,7 +303,10 @@ fn looks(sheet: &Sheet<'_>) -> Vec<String> {
     let mut buttons = Vec::new();
     for b in &job.boards {
         if b.rcd.is_some() {
-            buttons.push(format!("{}, the one for all circuits", b.name));
+            buttons.push(format!(
+                "in the {}, the one for all circuits",
+                named(&b.name, &b.id)
+            ));
         }
         let with: Vec<String> = b
             .circuits
@@ -315,7 +320,12 @@ fn looks(sheet: &Sheet<'_>) -> Vec<String> {
                 0 => String::new(),
                 n => format!(" and {n} more"),
             };
-            buttons.push(format!("{}: {}{more}", b.name, shown.join(", ")));
+            // Names of circuits have commas of their own.
+            buttons.push(format!(
+                "in the {}: {}{more}",
+                named(&b.name, &b.id),
+                shown.join("; ")
+            ));
         }
     }
     let mut lines = Vec::new();
@@ -358,50 +368,64 @@ fn calls(sheet: &Sheet<'_>) -> Block {
         }
         None => sheet.forms.handover().say(Say::NextUnknown, &[]),
     };
-    let mut papers = vec![Styled::new(or_line(&job.reference)).bold()];
+    let mut papers = vec![format!(
+        "The papers of this job: {}.",
+        or_line(&job.reference)
+    )];
     if !job.documents.is_empty() {
         let all = job.documents.join("; ");
-        let said = sheet.forms.handover().say(Say::Papers, &[("papers", &all)]);
-        papers.push(Styled::new(said));
+        papers.push(sheet.forms.handover().say(Say::Papers, &[("papers", &all)]));
     }
     let who = certificate::answering(job);
-    let number = |phone: &str| format!("number: {}", or_line(phone));
     let firm = who.map_or_else(String::new, |p| match (p.firm.trim(), p.name.trim()) {
         ("", name) => name.to_string(),
         (firm, "") => firm.to_string(),
         (firm, name) => format!("{firm}; {name}"),
     });
-    let fields = vec![
-        Field {
-            value: vec![
-                Styled::new(or_line(&firm)).bold(),
-                Styled::new(number(who.map_or("", |p| p.phone.as_str()))),
-            ],
-            ..Field::new("Anything about this installation: the firm", "")
-        },
-        Field {
-            value: vec![
-                Styled::new(or_line(&job.grid.operator)).bold(),
-                Styled::new(number(&job.grid.operator_phone)),
+    let row = |what: &str, whom: Vec<Styled>, phone: &str| {
+        Row::cells::<Cell>([
+            what.into(),
+            whom.into(),
+            Styled::new(or_line(phone)).bold().into(),
+        ])
+    };
+    let meter = format!(
+        "supply number of your meter: {}",
+        or_line(&job.grid.meter_number)
+    );
+    let rows = vec![
+        row(
+            "Anything about this installation",
+            vec![Styled::new(format!("the firm: {}", or_line(&firm)))],
+            who.map_or("", |p| p.phone.as_str()),
+        ),
+        row(
+            "A power cut, or damage before the meter",
+            vec![
                 Styled::new(format!(
-                    "supply number of your meter: {}",
-                    or_line(&job.grid.meter_number)
+                    "the network operator: {}",
+                    or_line(&job.grid.operator)
                 )),
+                Styled::new(meter),
             ],
-            ..Field::new(
-                "No electricity in the street, damage before the meter: the network operator",
-                "",
-            )
-        },
-        Field {
-            value: papers,
-            ..Field::new("The papers of this job", "").wide(2)
-        },
+            &job.grid.operator_phone,
+        ),
     ];
-    let blocks = vec![
+    let mut blocks = vec![
         Block::heading(2, "Next inspection, and whom to call"),
         text(next),
-        Block::Grid { columns: 4, fields },
+        Block::Table(
+            Table::new(
+                vec![
+                    Column::share("For", 1.0),
+                    Column::share("Whom to call", 1.6),
+                    Column::mm("Number", 34.0),
+                ],
+                rows,
+            )
+            .size(SIZE),
+        ),
     ];
+    blocks.extend(papers.into_iter().map(text));
     Block::Together(blocks)
 }

@@ -46,7 +46,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             || words::DASH.to_string(),
             |t| {
                 // The rest of it stands below.
-                let clause = t.source.text.split(": ").next().unwrap_or_default();
+                let clause = t.source.text.split([':', ',']).next().unwrap_or_default();
                 format!("{clause} [{}]", t.source.mark)
             },
         );
@@ -71,27 +71,47 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         Block::Table(
             Table::new(
                 vec![
-                    Column::share("Label", 0.8),
-                    Column::share("Where", 0.8),
-                    Column::share("What it says, or why it is not there", 2.0),
+                    Column::share("Label", 0.78),
+                    Column::share("Where", 0.78),
+                    Column::share("What it says, or why it is not there", 2.2),
                     Column::mm("Fitted", 19.0),
-                    Column::mm("By, when", 20.0),
-                    Column::share("Clause", 0.9),
+                    Column::mm("By, when", 18.5),
+                    Column::share("Clause", 0.8),
                 ],
                 rows,
             )
             .size(6.8),
         ),
-        Block::heading(2, "Clauses of these labels"),
     ];
-    blocks.extend(sources.into_iter().map(|s| {
-        let compared = if s.checked_against_current {
-            "compared with the edition in force"
-        } else {
-            "NOT compared with the edition in force"
-        };
-        let words = format!("{} [{}], {}, {compared}.", s.text, s.mark, s.edition);
-        Block::Paragraph(Styled::new(words).size(6.8))
-    }));
+    blocks.extend(clauses(&sources));
     blocks
+}
+
+/// The clauses in full, each once.
+fn clauses(sources: &[&Source]) -> Vec<Block> {
+    if sources.is_empty() {
+        return Vec::new();
+    }
+    let any = sources.iter().any(|s| s.checked_against_current);
+    let rows = sources.iter().map(|s| {
+        let compared = match (any, s.checked_against_current) {
+            (false, _) => "",
+            (true, true) => ", compared",
+            (true, false) => ", NOT compared",
+        };
+        let known = format!("{}{compared}: {}", s.mark, s.edition);
+        Row::cells([s.text.clone(), known])
+    });
+    let heading = match any {
+        true => "Clauses of these labels, compared or not with the edition in force",
+        false => "Clauses of these labels, NOT compared with the edition in force",
+    };
+    let columns = vec![
+        Column::share("Clause and what it is about", 1.0),
+        Column::mm("How known, and edition", if any { 66.0 } else { 50.0 }),
+    ];
+    vec![
+        Block::heading(2, heading),
+        Block::Table(Table::new(columns, rows.collect()).size(6.8)),
+    ]
 }

@@ -182,8 +182,9 @@ fn sections(
         PackPart::Boards => {
             let of = |board| {
                 let mut blocks = circuits::blocks(sheet, board);
-                blocks.extend(results::blocks(sheet, board));
-                blocks.extend(charts::zs(sheet, board));
+                let mut tested = results::blocks(sheet, board);
+                tested.extend(charts::zs(sheet, board));
+                blocks.push(Block::Together(tested));
                 let title = format!("Schedule of {} ({})", board.name, board.id);
                 (Landscape, title, blocks)
             };
@@ -191,8 +192,12 @@ fn sections(
         }
         PackPart::Array => {
             let of = |array: &Array| {
-                let title = format!("Report of array {} ({})", array.name, array.id);
-                (Landscape, title, array::blocks(sheet, array))
+                let title = words::called("array", &array.name, &array.id);
+                (
+                    Landscape,
+                    format!("Report of {title}"),
+                    array::blocks(sheet, array),
+                )
             };
             job.arrays.iter().map(of).collect()
         }

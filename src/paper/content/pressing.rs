@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::checks::{Finding, Verdict};
 use crate::job::{Group, Test, Value};
-use crate::paper::flow::{Block, Column, Row, Styled, Table};
+use crate::paper::flow::{Align, Block, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
 use super::words::{self, DASH};
@@ -24,6 +24,19 @@ pub(super) struct Item {
     anchor: Option<String>,
     /// How many places it stands for.
     places: usize,
+}
+
+/// A text that is no longer than there is room for, cut between words and said to be.
+fn cut(text: &str) -> String {
+    let text = text.trim();
+    let Some((end, _)) = text.char_indices().nth(SHORT) else {
+        return text.to_string();
+    };
+    let start = text.get(..end).unwrap_or(text);
+    // A word longer than the line is cut itself.
+    let words = start.rsplit_once(' ').map_or(start, |(words, _)| words);
+    let is_loose = |c: char| !c.is_alphanumeric() && !matches!(c, ')' | ']' | '%' | '°');
+    format!("{}…", words.trim_end_matches(is_loose))
 }
 
 /// Every line, the most pressing first.
@@ -58,7 +71,7 @@ pub(super) fn blocks(items: &[Item], shown: usize) -> Vec<Block> {
                     Column::mm("", 17.0),
                     Column::share("Where", 1.0),
                     Column::share("What", 1.6),
-                    Column::mm("Page", 10.0),
+                    Column::mm("Page", 10.0).align(Align::Right),
                 ],
                 rows,
             )
@@ -93,14 +106,12 @@ fn judged(sheet: &Sheet<'_>, f: &Finding) -> Item {
         }
         _ => f.why.clone(),
     };
-    let short: String = text.chars().take(SHORT).collect();
-    let more = if short.len() < text.len() { "…" } else { "" };
     Item {
         kind: verdict(f.verdict),
         bold: f.verdict == Verdict::Outside,
         place: sheet.owner(&f.place),
-        what: format!("{}: {}{more}", f.place.test.heading(), short.trim_end()),
-        anchor: sheet.anchor(&f.place).map(String::from),
+        what: format!("{}: {}", f.place.test.heading(), cut(&text)),
+        anchor: sheet.spot(&f.place),
         places: 1,
     }
 }
@@ -154,7 +165,7 @@ fn grouped<'f>(
                 false => named(&titles, tests.len()),
             },
             what: headings.join(", "),
-            anchor: sheet.anchor(&first.place).map(String::from),
+            anchor: sheet.spot(&first.place),
             places,
         }
     };
@@ -181,7 +192,7 @@ fn around(sheet: &Sheet<'_>) -> Vec<Item> {
             };
             let place = seat.place(test);
             let waited = &around.waited_for;
-            let reason: String = around.reason.chars().take(SHORT).collect();
+            let reason = cut(&around.reason);
             out.push(Item {
                 kind: "order".into(),
                 bold: false,
@@ -192,7 +203,7 @@ fn around(sheet: &Sheet<'_>) -> Vec<Item> {
                     waited.test.heading(),
                     sheet.owner(waited)
                 ),
-                anchor: sheet.anchor(&place).map(String::from),
+                anchor: sheet.spot(&place),
                 places: 1,
             });
         }
@@ -224,20 +235,30 @@ fn excused(sheet: &Sheet<'_>) -> Vec<Item> {
         kind: verdict(Verdict::Excused),
         bold: false,
         place: named(&places, 1),
-        what: {
-            let short: String = reason.chars().take(SHORT).collect();
-            let more = if short.len() < reason.len() {
-                "…"
-            } else {
-                ""
-            };
-            format!("{short}{more}")
-        },
+        what: cut(&reason),
         anchor: match places.len() {
-            1 => sheet.anchor(&first.place).map(String::from),
+            1 => sheet.spot(&first.place),
             _ => None,
         },
         places: places.len(),
     };
     groups.into_iter().map(item).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_text_is_cut_between_words_and_says_so() {
+        assert_eq!(cut(" short "), "short");
+        let just = "x".repeat(SHORT);
+        assert_eq!(cut(&just), just);
+        let long = format!("{} and, then more", "a".repeat(SHORT - 6));
+        assert_eq!(cut(&long), format!("{} and…", "a".repeat(SHORT - 6)));
+        assert_eq!(
+            cut(&"é".repeat(SHORT + 1)),
+            format!("{}…", "é".repeat(SHORT))
+        );
+    }
 }

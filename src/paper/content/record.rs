@@ -126,10 +126,13 @@ fn instruments(sheet: &Sheet<'_>) -> Vec<Block> {
                 ]
                 .into(),
                 or_dash(&i.serial).into(),
-                vec![
-                    small(words::day(i.calibrated)).size(7.0),
-                    small(format!("to {}", words::day(i.due))).size(7.0),
-                ]
+                match words::is_said(i.calibrated) || words::is_said(i.due) {
+                    true => vec![
+                        small(words::day(i.calibrated)).size(7.0),
+                        small(format!("to {}", words::day(i.due))).size(7.0),
+                    ],
+                    false => vec![small(words::MISSING).size(7.0)],
+                }
                 .into(),
                 if i.leads_nulled { "yes" } else { "no" }.into(),
                 functions(sheet, i).into(),

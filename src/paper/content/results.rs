@@ -48,6 +48,11 @@ const COLUMNS: [Reading; 15] = [
     reading(Test::Functional, 15.0, "", "Functional"),
 ];
 
+/// Whether a test has its column here, where a circuit wants it.
+pub(super) fn shows(test: Test) -> bool {
+    COLUMNS.iter().any(|column| column.test == test)
+}
+
 /// The readings of the circuits.
 pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     if board.circuits.is_empty() {
@@ -67,18 +72,24 @@ pub(super) fn blocks(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
     let rows = board
         .circuits
         .iter()
-        .map(|c| row(sheet, board, c, &taken, &mut notes))
+        .map(|c| {
+            let row = row(sheet, board, c, &taken, &mut notes);
+            match sheet.row_of(&board.id, &c.id, true) {
+                Some(name) => row.anchored(name),
+                None => row,
+            }
+        })
         .collect();
-    let mut blocks = vec![
-        Block::heading(2, "Test results of the circuits"),
-        Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
-    ];
-    blocks.extend(notes.blocks());
-    blocks.extend(uncertainty::note(sheet, |p| {
+    let mut below = notes.blocks();
+    below.extend(uncertainty::note(sheet, |p| {
         p.top == board.id && p.part.is_some()
     }));
-    blocks.push(notes::key());
-    vec![Block::Together(blocks)]
+    below.push(notes::key());
+    vec![
+        Block::heading(2, "Test results of the circuits"),
+        Block::Table(Table::new(columns(&taken), rows).size(7.5).ruled()),
+        Block::WithLast(below),
+    ]
 }
 
 /// The readings at the board itself.

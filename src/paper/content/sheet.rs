@@ -9,6 +9,7 @@ use crate::paper::flow::{Block, Cell, Field, Styled};
 use crate::paper::page::Grey;
 
 use super::notes::Notes;
+use super::results;
 use super::words::{self, DASH};
 
 /// Size of the limit and the verdict under a reading, in points.
@@ -26,6 +27,8 @@ pub(super) struct Sheet<'a> {
     titles: BTreeMap<String, String>,
     /// The heading that shows a place, by the first name of its address.
     anchors: BTreeMap<String, String>,
+    /// Parts, by what they are parts of, of which anything is to be seen to or to know of.
+    listed: BTreeMap<String, BTreeSet<String>>,
 }
 
 impl<'a> Sheet<'a> {
@@ -43,9 +46,19 @@ impl<'a> Sheet<'a> {
             .chain(&job.bare_seats())
             .map(|s| (s.place(Test::Zs).owner(), s.title()))
             .collect();
+        let mut listed: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for f in &findings {
+            if let Some(part) = &f.place.part
+                && (f.verdict != Verdict::Within || f.waits_for_countersign)
+            {
+                let of = listed.entry(f.place.top.clone()).or_default();
+                of.insert(part.clone());
+            }
+        }
         Sheet {
             job,
             forms,
+            listed,
             findings,
             judge,
             index,
@@ -57,6 +70,28 @@ impl<'a> Sheet<'a> {
     /// The heading that shows a place in its schedule or record.
     pub(super) fn anchor(&self, place: &Place) -> Option<&str> {
         self.anchors.get(&place.top).map(String::as_str)
+    }
+
+    /// The row of a circuit that shows a place, where anything of the circuit is to be seen to; else the heading.
+    pub(super) fn spot(&self, place: &Place) -> Option<String> {
+        let heading = self.anchor(place)?;
+        let is_board = heading.starts_with("board-");
+        Some(match &place.part {
+            Some(circuit) if is_board && self.is_listed(&place.top, circuit) => {
+                spot(&place.top, circuit, results::shows(place.test))
+            }
+            _ => heading.to_string(),
+        })
+    }
+
+    /// The name of a circuit's row in the schedule of results or of circuits, where anything leads to it.
+    pub(super) fn row_of(&self, board: &str, circuit: &str, of_results: bool) -> Option<String> {
+        self.is_listed(board, circuit)
+            .then(|| spot(board, circuit, of_results))
+    }
+
+    fn is_listed(&self, top: &str, part: &str) -> bool {
+        self.listed.get(top).is_some_and(|of| of.contains(part))
     }
 
     /// The finding of a place; `None` where nothing is wanted there, or an optional test was left out.
@@ -83,15 +118,15 @@ impl<'a> Sheet<'a> {
     pub(super) fn owner(&self, place: &Place) -> String {
         self.titles
             .get(&place.owner())
-            .cloned()
-            .unwrap_or_else(|| place.owner())
+            // What has no name yet has its id alone.
+            .map_or_else(|| place.owner(), |title| title.trim_end().to_string())
     }
 
     /// A person by name and role, such as `A. Tester (qualified)`; the id where the job doesn't know them.
     pub(super) fn person(&self, id: &str) -> String {
         match self.job.person(id) {
-            Some(p) => format!("{} ({})", p.name, p.role.name()),
-            None => id.to_string(),
+            Some(p) if !p.name.trim().is_empty() => format!("{} ({})", p.name, p.role.name()),
+            _ => id.to_string(),
         }
     }
 
@@ -300,6 +335,11 @@ fn anchors(job: &Job) -> BTreeMap<String, String> {
     out.extend(job.arrays.iter().map(|a| named("array", &a.id)));
     out.extend(job.storage.iter().map(|s| named("storage", &s.id)));
     out
+}
+
+fn spot(board: &str, circuit: &str, of_results: bool) -> String {
+    let what = if of_results { "results" } else { "circuit" };
+    format!("{what}-{board}/{circuit}")
 }
 
 /// A cell where nothing is to be recorded.

@@ -160,8 +160,14 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     }
     sources.sort_by_key(|(_, _, places)| std::cmp::Reverse(*places));
     let mut blocks = vec![Block::heading(2, "Sources of the limits in this paper")];
+    let own = sheet.findings.iter().filter(|f| f.basis.is_empty()).count();
+    let own = format!(
+        "{own} other places are judged against the record of this job itself, or answered by looking or trying."
+    );
     if sources.is_empty() {
-        blocks.push(Block::paragraph("No limit of the files was used."));
+        blocks.push(Block::paragraph(format!(
+            "No limit of the files was used. {own}"
+        )));
     } else {
         let (unchecked, all) = used_unchecked(sheet);
         // Said once where it goes for all of them, rather than in every row.
@@ -173,7 +179,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
         blocks.push(Block::Paragraph(
             Styled::new(format!(
                 "Readings here were judged by {} of the limit files: limits, factors, tolerances and table values. {unchecked} of \
-                 them were not compared with the edition in force.{each} Entries: how many a source gave; places: where they were used.",
+                 them were not compared with the edition in force.{each} Entries: how many a source gave; places: where they were used. {own}",
                 entries(all)
             ))
             .size(7.0),
@@ -191,10 +197,6 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
             .size(6.4),
         ));
     }
-    let own = sheet.findings.iter().filter(|f| f.basis.is_empty()).count();
-    blocks.push(Block::paragraph(format!(
-        "{own} other places are judged against the record of this job itself, or answered by looking or trying."
-    )));
     blocks.extend(changed(sheet));
     blocks
 }

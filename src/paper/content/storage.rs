@@ -36,7 +36,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
         Some(i) => format!(
             "{}: {}, serial {}{}",
             i.kind.name(),
-            i.make,
+            or_dash(&i.make),
             or_dash(&i.serial),
             words::isolators(i)
         ),
@@ -133,7 +133,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>, s: &Storage) -> Vec<Block> {
     let mut blocks = vec![
         Block::anchored(
             1,
-            format!("Storage {} ({})", s.make, s.id),
+            words::called("Storage", &s.make, &s.id),
             format!("storage-{}", s.id),
         ),
         Block::Grid {

@@ -7,9 +7,9 @@ use crate::job::{Bond, Earthing, Group, InverterKind, Layout, Lines, Phases, Pla
 use crate::paper::flow::{Block, Cell, Column, Field, Row, Styled, Table};
 
 use super::notes::Notes;
-use super::sheet::{self, Sheet, nothing};
+use super::sheet::{self, Sheet, nothing, small};
 use super::uncertainty;
-use super::words::{self, DASH, or_dash, with_unit};
+use super::words::{self, DASH, or_dash, or_missing, with_unit};
 
 /// Everything about where the power comes from and how it is earthed.
 pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
@@ -19,7 +19,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     blocks.extend(notes.blocks());
     blocks.push(Block::Together(vec![
         Block::anchored(2, "Other sources of supply", "sources"),
-        others(sheet),
+        others(sheet, false),
     ]));
     blocks
 }
@@ -206,8 +206,19 @@ fn people(sheet: &Sheet<'_>) -> Vec<Block> {
 }
 
 /// Inverters, storage, and what stood there before: the one list of them, which the network operator gets too.
-pub(super) fn others(sheet: &Sheet<'_>) -> Block {
+///
+/// For that operator with what they look up: type test and software of each unit, and where it is.
+pub(super) fn others(sheet: &Sheet<'_>, for_operator: bool) -> Block {
     let job = sheet.job;
+    // What the operator looks up stands below the unit, over the width of the table.
+    let looked_up = |type_test: String, firmware: &str, place: String| {
+        let firmware = or_missing(firmware);
+        let all = small(format!(
+            "type test {type_test}; firmware when commissioned {firmware}; {place}"
+        ));
+        Row::cells([Cell::from(""), Cell::from(all).wide(7)])
+    };
+    let place = |place: &str| format!("place {}", or_missing(place));
     let u0 = job.supply.u0_v;
     let kw = |amps: Decimal, phases: u8| {
         let watts = amps
@@ -248,6 +259,16 @@ pub(super) fn others(sheet: &Sheet<'_>) -> Block {
                 or_dash(&lines.join(", ")).into()
             },
         ]));
+        if for_operator {
+            rows.push(looked_up(
+                or_missing(&i.type_test),
+                &i.firmware,
+                match i.kind {
+                    InverterKind::Micro => "at the modules".into(),
+                    _ => place(&i.location),
+                },
+            ));
+        }
     }
     for e in &job.grid.existing {
         rows.push(Row::cells::<Cell>([
@@ -274,6 +295,13 @@ pub(super) fn others(sheet: &Sheet<'_>) -> Block {
             or_dash(&s.serial).into(),
             Cell::from(format!("by inverter {}", s.inverter)).wide(5),
         ]));
+        if for_operator {
+            let type_test = match s.type_test.trim() {
+                "" => format!("as inverter {}", s.inverter),
+                own => own.to_string(),
+            };
+            rows.push(looked_up(type_test, &s.firmware, place(&s.location)));
+        }
     }
     if rows.is_empty() {
         Block::paragraph("None recorded.")

@@ -6,7 +6,7 @@ use crate::checks::Verdict;
 use crate::paper::flow::{Align, Block, Cell, Column, Row, Styled, Table};
 
 use super::sheet::{Sheet, verdict};
-use super::words::DASH;
+use super::words::{DASH, titled};
 
 /// Most boards, arrays or batteries that get a row each.
 const MOST: usize = 8;
@@ -67,7 +67,7 @@ pub(super) fn blocks(sheet: &Sheet<'_>) -> Vec<Block> {
     let mut columns = vec![Column::share("Part of the pack", 1.0)];
     columns.extend(ORDER.map(|v| Column::mm(verdict(v), 16.0).align(Align::Right)));
     columns.push(Column::mm("countersign", 18.0).align(Align::Right));
-    columns.push(Column::mm("Page", 10.0));
+    columns.push(Column::mm("Page", 12.0).align(Align::Right));
     vec![Block::Table(Table::new(columns, rows).size(7.0))]
 }
 
@@ -124,7 +124,7 @@ fn parts(sheet: &Sheet<'_>) -> Vec<Part> {
     ];
     let named = |kind: &str, id: &str, name: &str| {
         let anchor = format!("{kind}-{id}");
-        (format!("{name} ({id})"), anchor.clone(), vec![anchor])
+        (titled(kind, name, id), anchor.clone(), vec![anchor])
     };
     let boards = job.boards.iter().map(|b| named("board", &b.id, &b.name));
     out.extend(some(boards.collect(), "boards"));

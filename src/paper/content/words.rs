@@ -53,6 +53,31 @@ pub(super) fn day(date: NaiveDate) -> String {
     date.format("%-d %B %Y").to_string()
 }
 
+/// Days of this year stand in the starters for those that nobody has said yet.
+const UNSAID: i32 = 2000;
+
+/// Whether anybody has said a day of the record.
+pub(super) fn is_said(date: NaiveDate) -> bool {
+    date.year() != UNSAID
+}
+
+/// A name with the id behind it, or what it is where it has no name yet.
+pub(super) fn titled(what: &str, name: &str, id: &str) -> String {
+    match name.trim() {
+        "" => format!("{what} {id}"),
+        name => format!("{name} ({id})"),
+    }
+}
+
+/// The same with what it is before it, where the name doesn't say so itself.
+pub(super) fn called(what: &str, name: &str, id: &str) -> String {
+    let titled = titled(what, name, id);
+    match titled.to_lowercase().starts_with(&what.to_lowercase()) {
+        true => titled,
+        false => format!("{what} {titled}"),
+    }
+}
+
 /// A day without its full month, such as `18 Jun 2026`.
 pub(super) fn short_day(date: NaiveDate) -> String {
     date.format("%-d %b %Y").to_string()
@@ -236,6 +261,18 @@ mod tests {
             format!("{}…", "y".repeat(48))
         );
         assert_eq!(short_address(" "), "");
+    }
+
+    #[test]
+    fn what_a_name_says_is_not_said_twice() {
+        let titles = [
+            ("south roof", "Array south roof (P)"),
+            ("array P", "array P (P)"),
+            (" ", "Array P"),
+        ];
+        for (name, title) in titles {
+            assert_eq!(called("Array", name, "P"), title);
+        }
     }
 
     #[test]

@@ -149,7 +149,7 @@ impl Field {
 /// Somebody who signs.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Signature {
-    /// What they sign for, such as "Inspected and tested by".
+    /// What they sign for, such as "Inspected and tested by"; may be empty.
     pub role: String,
     /// Their name, or empty for a line to write it on.
     pub name: String,
@@ -205,6 +205,11 @@ pub enum Block {
     PageBreak,
     /// Blocks that stay on one page, if one page can hold them.
     Together(Vec<Block>),
+    /// Blocks that stay on the page of what follows them, as a heading does.
+    WithNext(Vec<Block>),
+    /// Blocks that stay together and with the end of what stands before them, such as the notes and the chart of a table: its last
+    /// rows come over with them, unless that would move a good part of a page.
+    WithLast(Vec<Block>),
 }
 
 impl Block {

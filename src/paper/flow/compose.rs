@@ -107,15 +107,31 @@ impl Composer {
             Block::Together(blocks) => {
                 let from = self.strips.len();
                 self.blocks(blocks);
-                if let Some((_last, held)) =
-                    self.strips.get_mut(from..).and_then(<[_]>::split_last_mut)
-                {
-                    for strip in held {
-                        strip.tight = true;
-                    }
+                for strip in self.all_but_the_last(from) {
+                    strip.tight = true;
+                }
+            }
+            Block::WithNext(blocks) => {
+                let from = self.strips.len();
+                self.blocks(blocks);
+                for strip in self.strips.iter_mut().skip(from) {
+                    strip.glue = true;
+                }
+            }
+            Block::WithLast(blocks) => {
+                let from = self.strips.len().saturating_sub(1);
+                self.blocks(blocks);
+                for strip in self.all_but_the_last(from) {
+                    strip.kin = !strip.breaks_page;
                 }
             }
         }
+    }
+
+    /// The strips from an index on, less the last of all.
+    fn all_but_the_last(&mut self, from: usize) -> &mut [Strip] {
+        let end = self.strips.len().saturating_sub(1);
+        self.strips.get_mut(from..end).unwrap_or_default()
     }
 
     /// Adds the strips of a block with room above the first.
@@ -330,7 +346,10 @@ impl Composer {
             ),
             ..Boxed::default()
         }];
-        let mut all = strips(&role, RowLooks::default(), self.height);
+        let mut all = match person.role.is_empty() {
+            true => Vec::new(),
+            false => strips(&role, RowLooks::default(), self.height),
+        };
         // Room to sign above the line, even when nothing is printed there.
         let mut values = strips(
             &boxes,

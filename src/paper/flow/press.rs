@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use crate::paper::measure::width;
 use crate::paper::page::{Area, Mark, OutlineEntry, Page};
 
+use super::block::Align;
 use super::strip::{Head, Ink, Strip, shifted, shifted_area};
 
 /// The part of a page that content may use, in mm from the top-left of the page.
@@ -17,6 +19,10 @@ pub(super) struct Frame {
     pub(super) height: f64,
 }
 
+/// Most of a page, as a share of its height, that is moved over to keep a row or a chart company: so much of the page before may stay
+/// empty on top of what it would without.
+pub(super) const MOST_MOVED: f64 = 0.4;
+
 /// Rounding in sums of heights must not push a row to the next page.
 const HAIR: f64 = 1e-6;
 
@@ -29,19 +35,32 @@ pub(super) struct Press {
     anchors: BTreeMap<String, (usize, f64)>,
     /// Links to set once all anchors are known: page index, area, anchor.
     links: Vec<(usize, Area, String)>,
-    /// Texts that give way to the number of a page once it is known: page index, index of the mark, anchor.
-    numbers: Vec<(usize, usize, String)>,
+    /// Texts that give way to the number of a page once it is known.
+    numbers: Vec<Number>,
     /// Upright rules of the last strip on this page, by the index of their mark.
     upright: Vec<usize>,
     /// Where the next strip goes, in mm from the top of the page.
     y: f64,
     at_top: bool,
+    /// What has to be said below, should this page end here.
+    foot: Option<usize>,
+}
+
+/// A text that gives way to the number of the page that an anchor is on.
+#[derive(Debug)]
+struct Number {
+    page: usize,
+    /// Index of the text among the marks of its page.
+    mark: usize,
+    anchor: String,
+    align: Align,
 }
 
 /// What holds strips together, from the strongest wish to none.
 #[derive(Clone, Copy)]
 enum Hold {
     Tight,
+    Kin,
     Glue,
     Nothing,
 }
@@ -57,7 +76,8 @@ impl Press {
         let mut group = Vec::new();
         for strip in strips {
             let goes_on = match hold {
-                Hold::Tight => strip.tight || strip.glue,
+                Hold::Tight => strip.tight || strip.kin || strip.glue,
+                Hold::Kin => strip.kin || strip.glue,
                 Hold::Glue => strip.glue,
                 Hold::Nothing => false,
             };
@@ -74,16 +94,37 @@ impl Press {
         let all: f64 = group.iter().map(|strip| strip.gap + strip.height).sum();
         let head = first.head.and_then(|at| heads.get(at));
         let free = frame.top + frame.height - self.y + HAIR;
-        let needed = if self.at_top { all - first.gap } else { all };
+        // Where its table goes on after it, there has to be room to say so.
+        let foot = group.last().and_then(|last| last.foot);
+        let below = foot
+            .and_then(|at| heads.get(at))
+            .map_or(0.0, |foot| foot.height);
+        let needed = below + if self.at_top { all - first.gap } else { all };
         if needed <= free || group.iter().any(|strip| strip.breaks_page) && group.len() == 1 {
             for strip in group {
                 self.place(frame, strip);
             }
+            self.foot = foot;
             return;
         }
-        let on_new_page = all - first.gap + head.map_or(0.0, |head| head.height);
-        if on_new_page <= frame.height + HAIR || matches!(hold, Hold::Nothing) {
+        let on_new_page = below + all - first.gap + head.map_or(0.0, |head| head.height);
+        let fits = on_new_page <= frame.height + HAIR;
+        let end = match hold {
+            Hold::Kin => longest_end(&group, heads, below, frame.height),
+            Hold::Tight | Hold::Glue | Hold::Nothing => None,
+        };
+        let holds = match hold {
+            Hold::Tight => fits && group.iter().any(|strip| strip.tight),
+            Hold::Kin => end == Some(0),
+            Hold::Glue => fits,
+            Hold::Nothing => true,
+        };
+        if holds {
             if !self.at_top {
+                let foot = self.foot.and_then(|at| heads.get(at));
+                for strip in foot.map(|foot| foot.strips.clone()).unwrap_or_default() {
+                    self.place(frame, strip);
+                }
                 self.turn_page(frame);
                 for strip in head.map(|head| head.strips.clone()).unwrap_or_default() {
                     self.place(frame, strip);
@@ -92,10 +133,19 @@ impl Press {
             for strip in group {
                 self.place(frame, strip);
             }
+            self.foot = foot;
+            return;
+        }
+        if let (Hold::Kin, Some(end)) = (hold, end) {
+            let mut before = group;
+            let group = before.split_off(end);
+            self.set(frame, before, heads, Hold::Glue);
+            self.set_group(frame, group, heads, Hold::Kin);
             return;
         }
         let weaker = match hold {
-            Hold::Tight => Hold::Glue,
+            Hold::Tight => Hold::Kin,
+            Hold::Kin => Hold::Glue,
             Hold::Glue | Hold::Nothing => Hold::Nothing,
         };
         self.set(frame, group, heads, weaker);
@@ -132,10 +182,19 @@ impl Press {
                         draw(page, mark, &above, &mut self.upright);
                     }
                 }
-                Ink::PageOf { mark, anchor } => {
+                Ink::PageOf {
+                    mark,
+                    anchor,
+                    align,
+                } => {
                     let mark = shifted(mark, frame.left, self.y);
                     if let Some(on) = self.pages.last_mut() {
-                        self.numbers.push((page, on.marks.len(), anchor));
+                        self.numbers.push(Number {
+                            page,
+                            mark: on.marks.len(),
+                            anchor,
+                            align,
+                        });
                         on.marks.push(mark);
                     }
                 }
@@ -158,18 +217,36 @@ impl Press {
             marks: Vec::new(),
         });
         self.upright.clear();
+        self.foot = None;
         self.y = frame.top;
         self.at_top = true;
     }
 
     /// Sets the links and numbers of pages whose anchor is known, and returns the anchors that are not.
     pub(super) fn tie_links(&mut self) -> Vec<String> {
-        for (at, mark, anchor) in std::mem::take(&mut self.numbers) {
-            let mark = self.pages.get_mut(at).and_then(|p| p.marks.get_mut(mark));
-            if let (Some(&(page, _)), Some(Mark::Text { text, .. })) =
-                (self.anchors.get(&anchor), mark)
+        for number in std::mem::take(&mut self.numbers) {
+            let on = self.pages.get_mut(number.page);
+            let mark = on.and_then(|p| p.marks.get_mut(number.mark));
+            if let (
+                Some(&(page, _)),
+                Some(Mark::Text {
+                    text,
+                    x,
+                    size,
+                    weight,
+                    ..
+                }),
+            ) = (self.anchors.get(&number.anchor), mark)
             {
-                *text = (page + 1).to_string();
+                let known = (page + 1).to_string();
+                // What it stood for until now was as wide as something else.
+                let part = match number.align {
+                    Align::Left => 0.0,
+                    Align::Centre => 0.5,
+                    Align::Right => 1.0,
+                };
+                *x += part * (width(text, *size, *weight) - width(&known, *size, *weight));
+                *text = known;
             }
         }
         let mut loose = Vec::new();
@@ -181,6 +258,29 @@ impl Press {
         }
         loose
     }
+}
+
+/// Where the longest end of a group begins that goes on a new page with its last piece, without moving much else over. A piece is what
+/// glue holds; `below` is the room in mm that is needed under it.
+fn longest_end(group: &[Strip], heads: &[Head], below: f64, page: f64) -> Option<usize> {
+    let mut height = below;
+    let mut last_piece = None;
+    let mut begins = None;
+    for (at, strip) in group.iter().enumerate().rev() {
+        height += strip.gap + strip.height;
+        let before = at.checked_sub(1).and_then(|before| group.get(before));
+        if before.is_some_and(|before| before.glue) {
+            continue;
+        }
+        let last = *last_piece.get_or_insert(height);
+        let head = strip.head.and_then(|at| heads.get(at));
+        let on_page = height - strip.gap + head.map_or(0.0, |head| head.height);
+        if on_page > page + HAIR || height - last > page * MOST_MOVED + HAIR {
+            break;
+        }
+        begins = Some(at);
+    }
+    begins
 }
 
 /// Draws a mark on a page. A rule that goes on where one of the strip above ends makes that one longer: a schedule has a rule

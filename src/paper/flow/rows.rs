@@ -55,6 +55,7 @@ impl Line {
             Some(anchor) if self.numbered => strip.inks.push(Ink::PageOf {
                 mark,
                 anchor: anchor.clone(),
+                align: self.align,
             }),
             _ => strip.mark(mark),
         }

@@ -5,6 +5,8 @@
 
 use crate::paper::page::{Area, Mark};
 
+use super::block::Align;
+
 /// A mark, or a link whose page isn't known yet.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Ink {
@@ -17,6 +19,7 @@ pub(super) enum Ink {
     PageOf {
         mark: Mark,
         anchor: String,
+        align: Align,
     },
 }
 
@@ -29,10 +32,14 @@ pub(super) struct Strip {
     pub(super) inks: Vec<Ink>,
     /// Stays on the page of the next strip, if both fit a page.
     pub(super) glue: bool,
+    /// The same, but gives way before that, and where it would move more than [`MOST_MOVED`](super::press::MOST_MOVED) of a page over.
+    pub(super) kin: bool,
     /// The same, but the first to give way when a page can't hold it all.
     pub(super) tight: bool,
     /// Which running head has to stand above it when it starts a page.
     pub(super) head: Option<usize>,
+    /// Which strips say below it that its table goes on, when a page ends with it. They are among the running heads.
+    pub(super) foot: Option<usize>,
     /// Level and words for the outline.
     pub(super) outline: Option<(u8, String)>,
     /// Name that links can lead to.

@@ -135,6 +135,8 @@ pub enum Row {
         cells: Vec<Cell>,
         /// Background; `None` is paper.
         shade: Option<Grey>,
+        /// Name that links can lead to.
+        anchor: Option<String>,
     },
     /// A shaded row over the full width that names the rows below it. It is never the
     /// last row of a page and is repeated, marked as continued, where they go on.
@@ -147,15 +149,29 @@ impl Row {
         Self::Cells {
             cells: cells.into_iter().map(Into::into).collect(),
             shade: None,
+            anchor: None,
+        }
+    }
+
+    /// The same, with a name that links can lead to. Changes nothing for a section row.
+    pub fn anchored(self, name: impl Into<String>) -> Self {
+        match self {
+            Self::Cells { cells, shade, .. } => Self::Cells {
+                cells,
+                shade,
+                anchor: Some(name.into()),
+            },
+            section @ Self::Section(_) => section,
         }
     }
 
     /// The same with a background. Changes nothing for a section row, which has one.
     pub fn shaded(self, grey: Grey) -> Self {
         match self {
-            Self::Cells { cells, .. } => Self::Cells {
+            Self::Cells { cells, anchor, .. } => Self::Cells {
                 cells,
                 shade: Some(grey),
+                anchor,
             },
             section @ Self::Section(_) => section,
         }
@@ -168,7 +184,8 @@ impl Row {
 }
 
 /// A table. Its header is repeated on every page it reaches; a row stays in one piece
-/// unless it is taller than a page.
+/// unless it is taller than a page. The first three rows stay with the header and the last three with each other, where that
+/// doesn't move a good part of a page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
     /// The columns from left to right.
@@ -179,6 +196,8 @@ pub struct Table {
     pub size: f64,
     /// Whether fine rules part the columns.
     pub ruled: bool,
+    /// Words below the last row of a page where more rows follow on the next; empty for none.
+    pub goes_on: String,
 }
 
 impl Table {
@@ -189,6 +208,7 @@ impl Table {
             rows,
             size: 7.5,
             ruled: false,
+            goes_on: String::new(),
         }
     }
 
@@ -196,6 +216,14 @@ impl Table {
     pub fn size(self, points: f64) -> Self {
         Self {
             size: points,
+            ..self
+        }
+    }
+
+    /// The same with words below the last row of a page where more rows follow on the next.
+    pub fn goes_on(self, words: impl Into<String>) -> Self {
+        Self {
+            goes_on: words.into(),
             ..self
         }
     }

@@ -12,6 +12,9 @@ use super::table_head;
 /// Narrowest column in mm that a share can shrink to.
 const NARROWEST: f64 = 6.0;
 
+/// Rows that stay together at the start and at the end of a table, so that none is left alone on a page.
+const COMPANY: usize = 3;
+
 /// Where a column is, in mm from the left edge of the content.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Slot {
@@ -43,10 +46,26 @@ pub(super) fn compose(
     let repeats = head.height <= height * 0.5;
     let mut heads = vec![head.clone()];
     let mut current = repeats.then_some(heads_from);
+    let foot = (!table.goes_on.is_empty()).then(|| {
+        heads.push(Head::new(setting.foot()));
+        heads_from + heads.len() - 1
+    });
+    // Where the rows of cells end that are in one piece.
+    let mut ends = Vec::new();
     let last = table.rows.len().saturating_sub(1);
     for (at, row) in table.rows.iter().enumerate() {
         let mut strips = match row {
-            Row::Cells { cells, shade } => setting.row(cells, *shade, at == last),
+            Row::Cells {
+                cells,
+                shade,
+                anchor,
+            } => {
+                let mut strips = setting.row(cells, *shade, at == last);
+                if let (Some(first), Some(anchor)) = (strips.first_mut(), anchor) {
+                    first.anchor = Some(anchor.clone());
+                }
+                strips
+            }
             Row::Section(title) => {
                 let mut goes_on = head.strips.clone();
                 goes_on.extend(setting.section(title, " (continued)"));
@@ -64,10 +83,23 @@ pub(super) fn compose(
                 continue;
             }
         };
+        let is_whole = strips.len() == 1;
         for strip in &mut strips {
             strip.head = current;
+            strip.foot = foot.filter(|_| at != last);
         }
         all.extend(strips);
+        ends.push(is_whole.then_some(all.len() - 1));
+    }
+    let rows = ends.len();
+    for (at, end) in ends.into_iter().enumerate() {
+        let in_company = at + 1 < COMPANY || at + COMPANY >= rows;
+        if let (true, Some(strip)) = (
+            in_company && at + 1 < rows,
+            end.and_then(|e| all.get_mut(e)),
+        ) {
+            strip.kin = true;
+        }
     }
     if let (Some(strip), true) = (all.last_mut(), table.rows.is_empty()) {
         strip.glue = false;
@@ -186,6 +218,29 @@ impl Setting<'_> {
             looks,
             self.room(),
         )
+    }
+
+    /// What stands below the last row of a page where more follow.
+    fn foot(&self) -> Vec<Strip> {
+        let looks = RowLooks {
+            pad_x: pad_x(self.table.size),
+            pad_y: self.table.size * 0.1,
+            ..RowLooks::default()
+        };
+        let bold = Looks {
+            size: self.table.size,
+            weight: Weight::Bold,
+            ..PLAIN
+        };
+        let width: f64 = self.slots.iter().map(|slot| slot.width).sum();
+        let words = Styled::new(self.table.goes_on.as_str()).align(Align::Right);
+        let boxes = [Boxed {
+            x: 0.0,
+            width,
+            lines: lines(&[words], width - 2.0 * looks.pad_x, bold),
+            ..Boxed::default()
+        }];
+        strips(&boxes, looks, self.room())
     }
 
     /// Height in mm that a row may have before it is cut into lines: what a page has

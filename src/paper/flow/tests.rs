@@ -1,3 +1,4 @@
+use super::furniture::Furniture;
 use super::*;
 use crate::paper::measure::width;
 use crate::paper::page::{Page, Weight};
@@ -383,4 +384,190 @@ fn a_drawing_is_never_cut_and_keeps_its_measures() {
         .collect();
     assert!((ys[1] - ys[0] - 120.0).abs() < 1e-9, "{ys:?}");
     assert!((Orientation::Portrait.content_width() - 178.0).abs() < 1e-9);
+}
+
+/// Rows of [`table`] on each page.
+fn rows_on(page: &Page) -> usize {
+    let is_row = |text: &&str| {
+        text.strip_prefix('C')
+            .is_some_and(|n| n.parse::<u8>().is_ok())
+    };
+    texts(page).into_iter().filter(is_row).count()
+}
+
+#[test]
+fn no_page_has_fewer_than_three_rows_of_a_table_that_has_more() {
+    for above in [0, 20, 45, 50, 51, 52, 53] {
+        for rows in 3..130 {
+            let mut blocks: Vec<Block> = (0..above)
+                .map(|n| Block::paragraph(format!("line {n}")))
+                .collect();
+            blocks.push(Block::heading(2, "Findings"));
+            blocks.push(Block::Table(table(rows)));
+            let laid = lay_out(blocks);
+            let counts: Vec<usize> = laid.document.pages.iter().map(rows_on).collect();
+            assert_eq!(counts.iter().sum::<usize>(), rows);
+            let alone = counts.iter().any(|n| (1..3).contains(n));
+            assert!(!alone, "{above} lines and {rows} rows: {counts:?}");
+            // None is moved over that had no need to be: all pages but the last two with rows are full.
+            let with: Vec<usize> = counts.into_iter().filter(|n| *n > 0).collect();
+            let full = with.iter().skip(1).max().copied().unwrap_or_default();
+            let between = with
+                .get(1..with.len().saturating_sub(2))
+                .unwrap_or_default();
+            assert!(between.iter().all(|n| *n == full), "{with:?}");
+        }
+    }
+}
+
+#[test]
+fn tall_rows_are_not_moved_over_for_company() {
+    // Two of them fill a page: three together would leave half of one empty.
+    let tall: Vec<Styled> = (0..33).map(|n| Styled::new(format!("line {n}"))).collect();
+    let rows = (0..4)
+        .map(|n| Row::cells([Cell::from(format!("C{n}")), Cell::from(tall.clone())]))
+        .collect();
+    let columns = vec![Column::mm("Circuit", 30.0), Column::share("Note", 1.0)];
+    let laid = lay_out(vec![Block::Table(Table::new(columns, rows))]);
+    let counts: Vec<usize> = laid.document.pages.iter().map(rows_on).collect();
+    assert_eq!(counts, [2, 2]);
+}
+
+fn chart(height: f64) -> Block {
+    let mark = Mark::Text {
+        x: 1.0,
+        y: 3.0,
+        size: 8.0,
+        weight: Weight::Regular,
+        grey: crate::paper::page::Grey::BLACK,
+        turn: 0.0,
+        text: "chart".into(),
+    };
+    Block::Drawing(Drawing {
+        height,
+        marks: vec![mark],
+        links: Vec::new(),
+    })
+}
+
+#[test]
+fn notes_and_chart_are_never_alone_on_a_page() {
+    let mut moved = 0;
+    for rows in 30..60 {
+        let laid = lay_out(vec![
+            Block::Table(table(rows)),
+            Block::WithLast(vec![Block::paragraph("note")]),
+            Block::WithLast(vec![Block::heading(2, "Chart"), chart(60.0)]),
+        ]);
+        let at = page_of(&laid, "chart").expect("the chart");
+        assert_eq!(page_of(&laid, "Chart"), Some(at));
+        assert_eq!(page_of(&laid, "note"), Some(at), "after {rows} rows");
+        let beside = rows_on(&laid.document.pages[at]);
+        assert!(beside >= 3, "{beside} of {rows} rows beside the chart");
+        moved += usize::from(at == 1 && beside == 3);
+    }
+    assert!(moved > 3, "rows came over {moved} times");
+    // Where not all come over, some do.
+    let laid = lay_out(vec![
+        Block::Table(table(53)),
+        Block::WithLast(vec![Block::paragraph("note"), chart(225.0)]),
+    ]);
+    assert_eq!(page_of(&laid, "note"), page_of(&laid, "chart"));
+    assert_eq!(page_of(&laid, "chart"), Some(1));
+    // What takes a page has one to itself, and leaves the rows where they are.
+    let whole = Furniture::new(&PaperInfo::default(), "", Orientation::Portrait)
+        .frame
+        .height;
+    let laid = lay_out(vec![
+        Block::Table(table(20)),
+        Block::WithLast(vec![chart(whole)]),
+    ]);
+    assert_eq!(page_of(&laid, "chart"), Some(1));
+    assert_eq!(rows_on(&laid.document.pages[0]), 20);
+}
+
+#[test]
+fn words_over_a_table_stay_with_it() {
+    for rows in 40..60 {
+        let laid = lay_out(vec![
+            Block::Table(table(rows)),
+            Block::heading(2, "Steps"),
+            Block::WithNext(vec![Block::paragraph("about")]),
+            Block::Table(Table::new(
+                vec![Column::share("What", 1.0)],
+                vec![Row::cells(["body"])],
+            )),
+        ]);
+        let heading = page_of(&laid, "Steps");
+        assert!(heading.is_some() && heading == page_of(&laid, "about"));
+        assert_eq!(heading, page_of(&laid, "body"), "after {rows} rows");
+    }
+}
+
+#[test]
+fn a_table_that_goes_on_says_so_below_each_page_but_its_last() {
+    let info = PaperInfo::default();
+    let frame = Furniture::new(&info, "", Orientation::Portrait).frame;
+    let bottom = frame.top + frame.height;
+    for rows in 40..130 {
+        let mut of = table(rows).goes_on("more rows follow");
+        of.rows.insert(0, Row::section("Here"));
+        let laid = lay_out(vec![Block::Table(of), Block::paragraph("end")]);
+        let pages = &laid.document.pages;
+        let last = pages.iter().rposition(|p| rows_on(p) > 0);
+        for (at, page) in pages.iter().enumerate() {
+            let said: Vec<f64> = page
+                .marks
+                .iter()
+                .filter_map(|mark| match mark {
+                    Mark::Text { y, text, .. } if text == "more rows follow" => Some(*y),
+                    _ => None,
+                })
+                .collect();
+            assert_eq!(
+                said.len(),
+                usize::from(Some(at) < last),
+                "page {at} of {rows} rows"
+            );
+            assert!(said.iter().all(|y| *y < bottom), "{said:?}");
+        }
+    }
+}
+
+#[test]
+fn numbers_of_pages_keep_to_their_edge() {
+    let columns = vec![
+        Column::share("What", 1.0),
+        Column::mm("Page", 12.0).align(Align::Right),
+    ];
+    let rows = ["first", "last"]
+        .map(|anchor| Row::cells([Styled::new(anchor), Styled::new("–").page_of(anchor)]));
+    let mut blocks = vec![
+        Block::anchored(1, "First", "first"),
+        Block::Table(Table::new(columns, rows.into())),
+    ];
+    blocks.extend((0..10).flat_map(|_| [Block::PageBreak, Block::paragraph("x")]));
+    blocks.push(Block::anchored(1, "Last", "last"));
+    let laid = lay_out(blocks);
+    let right: Vec<f64> = laid.document.pages[0]
+        .marks
+        .iter()
+        .filter_map(|mark| match mark {
+            Mark::Text {
+                x,
+                size,
+                weight,
+                text,
+                ..
+            } if ["1", "11", "Page"].contains(&text.as_str()) => {
+                Some(x + width(text, *size, *weight))
+            }
+            _ => None,
+        })
+        .collect();
+    assert_eq!(right.len(), 3, "{right:?}");
+    assert!(
+        right.iter().all(|x| (x - right[0]).abs() < 1e-6),
+        "{right:?}"
+    );
 }

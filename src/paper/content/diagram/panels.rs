@@ -91,7 +91,7 @@ impl<'a> Maker<'_, 'a> {
         };
         let means = match s.earthing {
             Earthing::TnS => "distributor's earth, separate from neutral (TN-S)".to_string(),
-            Earthing::TnCS => "distributor's earth, combined neutral (TN-C-S)".to_string(),
+            Earthing::TnCS => "distributor's earth, combined with neutral (TN-C-S)".to_string(),
             Earthing::Tt => "installation's own earth electrode (TT)".to_string(),
         };
         let mut means = self.fit.lines(&means, OUTSIDE - 2.0, 3);
@@ -368,7 +368,9 @@ impl<'a> Maker<'_, 'a> {
     fn loads(&mut self, loads: &[(usize, &Circuit)], spare: usize) -> Way {
         let mut said = vec![match loads {
             [] => "no loads".to_string(),
-            [(_, one)] => format!("1 load: {} {}", one.id, one.name.trim()),
+            [(_, one)] => format!("1 load: {} {}", one.id, one.name.trim())
+                .trim_end()
+                .to_string(),
             _ => format!("{}: circuits {}", counted(loads.len(), "load"), runs(loads)),
         }];
         let mut devices: Vec<&Device> = loads

@@ -31,7 +31,9 @@ pub(in crate::paper::content) fn drawings(blocks: &[Block]) -> Vec<&Drawing> {
     for block in blocks {
         match block {
             Block::Drawing(d) => out.push(d),
-            Block::Together(more) => out.extend(drawings(more)),
+            Block::Together(more) | Block::WithNext(more) | Block::WithLast(more) => {
+                out.extend(drawings(more))
+            }
             _ => {}
         }
     }

@@ -37,9 +37,10 @@ impl<'a> Maker<'_, 'a> {
                         );
                         let bold = lines.len();
                         let mut about = vec![match kind {
-                            Some(v) => {
-                                format!("{}, {}", counted(modules, "micro-inverter"), v.make.trim())
-                            }
+                            Some(v) => match v.make.trim() {
+                                "" => counted(modules, "micro-inverter"),
+                                make => format!("{}, {make}", counted(modules, "micro-inverter")),
+                            },
                             None => counted(modules, "micro-inverter"),
                         }];
                         about.extend(kind.map(|v| {
