@@ -6,7 +6,7 @@ use ron::extensions::Extensions;
 use serde::de::DeserializeOwned;
 
 use self::remedy::advise;
-use self::source::Source;
+use self::source::{Source, written_otherwise};
 use super::validate::words::shown;
 
 mod remedy;
@@ -125,13 +125,12 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
     let Some(at) = text
         .find(&format!("\"{near}\""))
         .or_else(|| text.find(near))
-        // As it stands in a file where what can't be seen is written as an escape.
+        // Written with escapes, or raw; with the name of its field or without.
         .or_else(|| {
-            let parts: Vec<String> = near
-                .split('"')
-                .map(|p| p.escape_debug().to_string())
-                .collect();
-            text.find(&parts.join("\""))
+            let value = near
+                .split_once(": \"")
+                .and_then(|(_, v)| v.strip_suffix('"'));
+            written_otherwise(text, value.unwrap_or(near))
         })
     else {
         return (0, 0);
@@ -269,5 +268,14 @@ mod tests {
     fn locate_finds_the_quoted_text_first() {
         assert_eq!(locate("a\nbb \"R\" R", "R"), (2, 4));
         assert_eq!(locate("abc", "z"), (0, 0));
+        for text in [
+            "// A\n(id: \"\\x41\")",
+            "(c: '\"',\nid: \"\\u{41}\")",
+            "(bar: \"r\",\nid: r#\"A\"#)",
+        ] {
+            let (line, _) = locate(&text.replace("// A", "// B"), "A");
+            assert_eq!(line, 2, "{text}");
+            assert_eq!(locate(text, "id: \"A\"").0, 2, "{text}");
+        }
     }
 }

@@ -157,8 +157,13 @@ fn strings(text: &str) -> Vec<Quoted> {
             at += rest.find('\n').unwrap_or(rest.len());
         } else if rest.starts_with("/*") {
             at += rest.find("*/").map_or(rest.len(), |i| i + 2);
-        } else if c == '"' {
-            let (length, closed) = string_end(rest);
+        } else if let Some(length) = mark_length(rest) {
+            at += length;
+        } else if c == '"' || (is_raw(rest) && !goes_on(text, at)) {
+            let (length, closed) = match c {
+                '"' => string_end(rest),
+                _ => raw_end(rest),
+            };
             out.push(Quoted {
                 start: at,
                 end: at + length,
@@ -170,6 +175,56 @@ fn strings(text: &str) -> Vec<Quoted> {
         }
     }
     out
+}
+
+/// Where a text stands that reads as `value`, however it is written: as that field if there is one.
+pub(super) fn written(text: &str, field: &str, value: &str) -> Option<usize> {
+    let each = strings(text).into_iter().filter(|s| s.closed);
+    let reads_so = each.filter(|s| {
+        let written = text.get(s.start..s.end).unwrap_or_default();
+        match written.starts_with('r') || written.contains('\\') {
+            true => ron::from_str::<String>(written).is_ok_and(|read| read == value),
+            false => written.trim_matches('"') == value,
+        }
+    });
+    let found: Vec<usize> = reads_so.map(|s| s.start).collect();
+    let of_field = |at: &&usize| {
+        let before = text.get(..**at).unwrap_or_default().trim_end();
+        let name = before.strip_suffix(':').map(str::trim_end);
+        name.is_some_and(|n| !field.is_empty() && n.ends_with(field))
+    };
+    found.iter().find(of_field).or(found.first()).copied()
+}
+
+/// Whether a raw text begins here: `r"`, `r#"`.
+fn is_raw(rest: &str) -> bool {
+    let after = rest.strip_prefix('r').map(|r| r.trim_start_matches('#'));
+    after.is_some_and(|r| r.starts_with('"'))
+}
+
+/// Whether what stands there is the end of a longer name.
+fn goes_on(text: &str, at: usize) -> bool {
+    let before = text.get(..at).unwrap_or_default();
+    before.ends_with(|c: char| c.is_alphanumeric() || c == '_')
+}
+
+/// Length of the raw text that `rest` starts with, and whether it ends.
+fn raw_end(rest: &str) -> (usize, bool) {
+    let hashes = rest.chars().skip(1).take_while(|c| *c == '#').count();
+    let end = format!("\"{}", "#".repeat(hashes));
+    let body = hashes + 2;
+    match rest.get(body..).and_then(|r| r.find(&end)) {
+        Some(at) => (body + at + end.len(), true),
+        None => (rest.len(), false),
+    }
+}
+
+/// Length of a single sign between marks, such as `'"'`, that `rest` starts with.
+fn mark_length(rest: &str) -> Option<usize> {
+    let inner = rest.strip_prefix('\'')?;
+    let sign = inner.chars().next().filter(|c| *c != '\\')?;
+    let after = inner.get(sign.len_utf8()..)?;
+    after.starts_with('\'').then_some(2 + sign.len_utf8())
 }
 
 /// Length of the text between quotes that `rest` starts with, and whether it ends.
