@@ -60,7 +60,7 @@ fn not_signed(person: &Person, typed: &str) -> Option<String> {
     let name = person.name.trim();
     if name.is_empty() {
         return Some(format!(
-            "the name of {} isn't recorded: enter it in the record (F9) first, then sign with it",
+            "the name of {} isn't recorded: enter it in the record first, then sign with it",
             person.id
         ));
     }
@@ -69,6 +69,6 @@ fn not_signed(person: &Person, typed: &str) -> Option<String> {
         words.join(" ").to_lowercase()
     };
     (plain(name) != plain(typed)).then(|| {
-        format!("`{typed}` is no signature of {name}, who is entering: type {name}; F6 changes who is entering")
+        format!("`{typed}` is no signature of {name}, who is entering: type {name}, or change who is entering first")
     })
 }

@@ -77,8 +77,12 @@ pub(super) fn paste(state: &mut State, text: &str) {
         Ok(())
     };
     if let Err(lines) = pasted {
+        let where_to = match state.view {
+            View::Walk if state.choice.is_none() => "; a list goes onto the sheet (F3)",
+            _ => "",
+        };
         state.complain(format!(
-            "nothing pasted: it has {lines} lines, and one fits here; a list goes onto the sheet (F3)"
+            "nothing pasted: it has {lines} lines, and one fits here{where_to}"
         ));
     }
 }
