@@ -248,7 +248,11 @@ fn positive(rest: &str, whole: &str) -> Result<Decimal, String> {
 
 /// A plain decimal number with at most nine digits before and six after the point or comma.
 fn number(text: &str) -> Result<Decimal, String> {
-    let what = || match text.chars().find(|c| "oOlLI|".contains(*c)) {
+    let alike = |c: &char| "oOlLI|".contains(*c);
+    let digits_but_for_that = text
+        .chars()
+        .all(|c| alike(&c) || c.is_ascii_digit() || matches!(c, '.' | ','));
+    let what = || match text.chars().find(alike).filter(|_| digits_but_for_that) {
         Some(c) => {
             let digit = if "oO".contains(c) { "0" } else { "1" };
             format!("`{text}` is not a number: where `{c}` is meant for a digit, type {digit}")
