@@ -369,6 +369,8 @@ fn the_reason_may_come_first_and_counts_for_that_step_alone() {
     screen.enter("1");
     screen.text("l");
     screen.enter("1");
+    assert_eq!(screen.on_disk(EARLY), None);
+    screen.code(KeyCode::Enter);
     assert!(
         screen.on_disk(EARLY).unwrap().starts_with("lim: "),
         "{}",

@@ -203,6 +203,18 @@ fn keep_refuses_with_a_remedy_and_writes_nothing() {
             "no instrument `XX` on this job; known: C1, M1",
         ),
         (
+            &["R/1/zs", "lim: .22"],
+            "R/1/zs: `.22` is no reason why no reading is taken: say it in words, such as `lim: room locked`; a reading is typed without `lim:`",
+        ),
+        (
+            &["R/1/zs", "OL"],
+            "R/1/zs: `OL` is what a display shows past the end of its scale: type > with that end, such as >999",
+        ),
+        (
+            &["sign/design", "0.72", "--by", "JE"],
+            "sign/design: `0.72` is no signature of J. Example, who is entering: type J. Example, or change who is entering first",
+        ),
+        (
             &["sign/design", "A. Prentice", "--by", "AP"],
             "A. Prentice is recorded as apprentice: a qualified person signs; change who is entering first",
         ),

@@ -379,3 +379,24 @@ fn a_reference_method_of_ones_own_is_used() {
         assert!(Forms::from_texts(&[own(&[row])]).is_err(), "{row}");
     }
 }
+
+/// A line of `fits` that no reason is written like would be no line at all.
+#[test]
+fn fits_names_only_reasons_that_there_are() {
+    let shipped = shipped_file("reasons.ron");
+    let forms = Forms::embedded().unwrap();
+    let fits = |reason: &str, kind| forms.reasons().fits_at(reason, kind);
+    let roof = "no safe access to the roof on the day";
+    assert!(fits(roof, Kind::PvString) && !fits(roof, Kind::Circuit));
+    assert!(fits("room locked, nobody with a key", Kind::Circuit));
+    let bad = shipped.replacen(&format!("\"{roof}\": ["), "\"no way up\": [", 1);
+    assert_ne!(bad, shipped);
+    let error = Forms::from_texts(&[file("reasons.ron", &bad)]).unwrap_err();
+    assert_eq!(error.file, "reasons.ron");
+    assert!(error.what.contains("that no list has"), "{}", error.what);
+    assert_eq!(error.field, "no way up");
+    // Files of before have no such lines.
+    let (head, _) = shipped.split_once("  fits:").unwrap();
+    let old = format!("{head})\n");
+    assert!(Forms::from_texts(&[file("reasons.ron", &old)]).is_ok());
+}

@@ -113,6 +113,10 @@ fn take(screen: &mut Screen, count: &mut Count, job: &Job, place: &Place, readin
         Some((key, reason)) => {
             count.key(screen, KeyCode::Char(key));
             choose(screen, count, reason);
+            // Where a number is wanted, a reason by its number is asked for again.
+            if screen.sitting.state.job.entry(place).is_none() {
+                count.key(screen, KeyCode::Enter);
+            }
         }
         None if typed.starts_with('>') => {
             count.key(screen, KeyCode::Char('>'));

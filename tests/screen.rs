@@ -90,7 +90,11 @@ fn over_range_limitation_and_not_applicable_take_few_keys() {
     screen.text("l");
     insta::assert_snapshot!("reasons_80x24", screen.picture());
     screen.enter("1"); // the number of a reason, then Enter
-    let first = screen.sitting.state.forms.reasons().limitation[0].clone();
+    assert!(screen.message().contains("Enter again keeps that"));
+    screen.code(KeyCode::Enter);
+    let reasons = screen.sitting.state.forms.reasons();
+    let fits = |r: &&String| reasons.fits_at(r, wanderlead::job::owner::Kind::Circuit);
+    let first = reasons.limitation.iter().find(fits).unwrap().clone();
     assert_eq!(screen.on_disk("C/4/r1r2"), Some(format!("lim: {first}")));
 
     screen.go("C/4/ir-ll");

@@ -298,13 +298,13 @@ fn jumps_go_to_the_next_of_a_kind_round_and_round() {
     let mut all = outside.clone();
     all.sort();
     assert_eq!(met, all);
-    screen.text("q");
+    screen.text("d");
     assert_eq!(screen.verdict(&screen.place()), Verdict::Query);
-    screen.text("o");
+    screen.text("m");
     assert_eq!(screen.verdict(&screen.place()), Verdict::Open);
     // On the list they go from line to line.
     screen.code(KeyCode::F(4));
-    screen.text("q");
+    screen.text("d");
     let state = &screen.sitting.state;
     assert_eq!(state.left()[state.left_line].verdict, Verdict::Query);
 }

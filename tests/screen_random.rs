@@ -43,7 +43,7 @@ fn press(screen: &mut Screen, dice: &mut Dice) -> String {
         45..=69 => {
             let c = dice.of(&[
                 '0', '1', '2', '3', '.', ',', '5', '9', 'y', 'f', 'l', 'n', '>', '<', 'a', 'Ω',
-                '/', '"', '*', ' ', '!', 'q', 'o', '¶', '-',
+                '/', '"', '*', ' ', '!', 'q', 'o', 'd', 'm', '¶', '-',
             ]);
             screen.code(KeyCode::Char(c));
             format!("{c:?}")

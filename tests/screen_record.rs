@@ -676,7 +676,12 @@ fn serial_numbers_are_pasted_scanned_and_taken_out() {
     field(&mut screen, "modules");
     screen
         .sitting
-        .event(&Event::Paste("A1\r\nA2\r\n\r\nA3\n".into()), later());
+        .event(&Event::Paste("A1\r\nA2\r\rA3\u{2028}\n".into()), later());
+    assert!(
+        screen.message().starts_with("3 pasted"),
+        "{}",
+        screen.message()
+    );
     screen.code(KeyCode::Enter);
     kept(&screen);
     assert_eq!(modules(&screen), ["A1", "A2", "A3"]);
@@ -931,4 +936,47 @@ proptest! {
         prop_assert_eq!(screen.job_on_disk(), shown(&screen));
         prop_assert!(!screen.sitting.state.job.edits.is_empty() || sample([CLEAN, HALF_DONE, FAULTY][which]).edits.is_empty());
     }
+}
+
+/// One figure of a d.c. input brings the others with it, which nobody has read off anything.
+#[test]
+fn figures_that_come_along_are_to_fill_in_and_never_as_on_site() {
+    let mut screen = Screen::open(CLEAN, 80, 40);
+    let spot = Spot::Inverter("inv1".into());
+    open(&mut screen, &spot);
+    field(&mut screen, "d.c. highest");
+    screen.code(KeyCode::Delete);
+    screen.code(KeyCode::Enter);
+    kept(&screen);
+    field(&mut screen, "d.c. highest");
+    screen.enter("600");
+    kept(&screen);
+    let rest = ["MPPT highest", "MPPT lowest", "d.c. Isc it stands"];
+    let shown = screen.picture();
+    for heading in rest {
+        let line = shown.lines().find(|l| l.contains(heading)).unwrap();
+        assert!(line.contains("(to fill in)"), "{line}");
+    }
+    let compared = |screen: &Screen| {
+        let (part, _) = screen.job_on_disk().part(&spot).unwrap();
+        part.to_compare()
+    };
+    assert_eq!(compared(&screen), Some(true));
+    screen.code(KeyCode::Esc);
+    screen.text("=");
+    assert!(
+        screen.message().contains("isn't as on site yet"),
+        "{}",
+        screen.message()
+    );
+    assert_eq!(compared(&screen), Some(true));
+    open(&mut screen, &spot);
+    for (heading, value) in rest.into_iter().zip(["560", "90", "20"]) {
+        field(&mut screen, heading);
+        screen.enter(value);
+        kept(&screen);
+    }
+    screen.code(KeyCode::Esc);
+    screen.text("=");
+    assert_eq!(compared(&screen), Some(false));
 }

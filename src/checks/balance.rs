@@ -191,7 +191,8 @@ fn named(
     let units = branch.units.len();
     if watts.len() != units {
         return Ok(query(format!(
-            "{} numbers for {units} modules: one for each, in order along the trunk, 0 for one that gives nothing",
+            "{}{} numbers for {units} modules: one for each, in order along the trunk, 0 for one that gives nothing",
+            super::incomplete(watts.len(), units),
             watts.len()
         )));
     }

@@ -30,7 +30,7 @@ pub(super) fn outright(
                 return None;
             }
             Some(Doubt::outside(format!(
-                "over range (>{end} Ω): no earth return; the earth or the cpc is open"
+                "over range (>{end} Ω): more than the range that is set, or no earth return: take a higher range; where it stays, the earth or the cpc is open"
             )))
         }
         (Test::PfcLn | Test::PfcLl | Test::Pfc, Value::Number(_) | Value::UnderRange(_))
@@ -86,12 +86,13 @@ pub(super) fn nothing(judge: &Judge<'_>, test: Test, value: &Value) -> Option<Do
         Test::R1 | Test::Rn | Test::R2 | Test::RingLn => true,
         _ => false,
     };
-    always.then(|| {
-        Doubt::query(format!(
-            "{}: zero can't be: leads, range or typing",
-            test.unit().with(shown)
-        ))
-    })
+    let why = match value {
+        Value::UnderRange(_) => {
+            "under the scale says nothing here: type the figure that is shown, or look at leads and range"
+        }
+        _ => "zero can't be: leads, range or typing",
+    };
+    always.then(|| Doubt::query(format!("{}: {why}", test.unit().with(shown))))
 }
 
 /// On TT the earth fault current is a few amperes: below the scale of many instruments.

@@ -520,3 +520,8 @@ fn f64_of(d: Decimal) -> f64 {
     use rust_decimal::prelude::ToPrimitive;
     d.to_f64().unwrap_or(f64::INFINITY)
 }
+
+/// What a reading of several numbers begins with while some of them are missing.
+fn incomplete(given: usize, wanted: usize) -> &'static str {
+    if given < wanted { "incomplete, " } else { "" }
+}

@@ -245,7 +245,8 @@ pub(super) fn verdict(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Out
         return outcome(
             Verdict::Open,
             format!(
-                "{} numbers: two are read back, the edge and the seconds, such as 262.2 1.0",
+                "{}{} of 2 numbers: two are read back, the edge and the seconds, such as 262.2 1.0",
+                super::incomplete(numbers.len(), 2),
                 numbers.len()
             ),
         );

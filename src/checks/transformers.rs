@@ -125,7 +125,8 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
         return Ok(Outcome::plain(
             Verdict::Query,
             format!(
-                "{} numbers: {} are wanted, in the order {}",
+                "{}{} of {} numbers: they are wanted in the order {}",
+                super::incomplete(numbers.len(), order.len()),
                 numbers.len(),
                 order.len(),
                 order.join(" ")

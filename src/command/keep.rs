@@ -11,6 +11,7 @@ use super::{Context, Reply};
 use crate::checks::{Judge, Verdict, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
+use crate::job::enter::reason_in_words;
 use crate::job::{Around, Change, Job, Place, Reading};
 use crate::store::Session;
 
@@ -76,7 +77,7 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         brought: None,
     };
     let job = session.job();
-    job.would_keep(&place, &reading)?;
+    job.may_enter(&place, &reading)?;
     reading.around = around(job, &forms, &place, args.around.as_deref(), &by, at)?;
     let change = Change::Keep {
         place: place.clone(),
@@ -137,6 +138,9 @@ fn around(
         None => bail!(
             "not kept: {place} waits for {first}{still}; a qualified person goes around it with --around REASON"
         ),
+        Some(reason) if reason_in_words(reason).is_err() => {
+            bail!("not kept: `--around {reason}` is no reason: say why, in words")
+        }
         Some(reason) => Ok(Some(Around {
             reason: reason.trim().to_string(),
             waited_for: first,

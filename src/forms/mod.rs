@@ -166,6 +166,13 @@ impl Forms {
                 }
                 Read::Reasons(read) => {
                     reasons = read;
+                    if let Some(lost) = reasons.misnamed() {
+                        let what = "`fits` names a reason that no list has".to_string();
+                        return Err(TextError {
+                            remedy: "write it as in the list, or take the line out".into(),
+                            ..place_of(name, text, lost, what)
+                        });
+                    }
                     info.title.clone_from(&reasons.title);
                 }
                 Read::Later => info.title = learn::title_of(text).to_string(),

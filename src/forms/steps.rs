@@ -104,6 +104,26 @@ pub struct Reasons {
     /// Why a reading is taken before its turn.
     #[serde(default)]
     pub around: Vec<String>,
+    /// The kinds of place that a reason fits, where it doesn't fit all.
+    #[serde(default)]
+    pub fits: BTreeMap<String, Vec<Kind>>,
+}
+
+impl Reasons {
+    /// Whether a reason may be one at a kind of place.
+    pub fn fits_at(&self, reason: &str, kind: Kind) -> bool {
+        let kinds = self.fits.get(reason);
+        kinds.is_none_or(|kinds| kinds.contains(&kind))
+    }
+
+    /// A reason that `fits` names and no list has.
+    pub(super) fn misnamed(&self) -> Option<&str> {
+        let lists = || self.limitation.iter().chain(&self.not_applicable);
+        let mut named = self.fits.keys();
+        named
+            .find(|name| !lists().any(|reason| reason == *name))
+            .map(String::as_str)
+    }
 }
 
 impl Round {

@@ -7,7 +7,7 @@ use crate::job::Place;
 use crate::job::owner::Kind;
 use crate::job::vouch::safety_hangs_on;
 
-use super::{Gates, Plan, Verdicts};
+use super::{Gates, Plan, Step, Verdicts};
 
 /// Why nobody may go around what a step waits for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -85,6 +85,17 @@ impl Plan {
             Some(unfit) => Err(NoWay::Unfit(unfit)),
             None => Ok(first),
         }
+    }
+
+    /// Every step that step `i` waits for, in order; to energise and to sign wait for all that comes before them.
+    pub fn held_up_by(&self, i: usize, verdicts: &Verdicts, gates: &Gates) -> Vec<usize> {
+        let mut out = self.obstacles(i, verdicts, gates);
+        if self.steps.get(i).is_some_and(Step::waits_for_everything) {
+            out.extend(gates.all_before(i));
+            out.sort_unstable();
+            out.dedup();
+        }
+        out
     }
 
     /// Everything that step `i` waits for, in order.

@@ -79,13 +79,19 @@ impl Gates {
         all.map(|(_, i)| *i)
     }
 
+    /// All steps before `i` that keep the record from being complete.
+    pub(super) fn all_before(&self, i: usize) -> impl Iterator<Item = usize> + '_ {
+        let all = self.holding_up.iter().flatten();
+        all.map(|(_, at)| *at).filter(move |at| *at < i)
+    }
+
     /// The next open step from `from` on.
     pub(super) fn next_open(&self, from: usize) -> Option<usize> {
         self.open.range(from..).next().copied()
     }
 
     /// The next step to countersign from `from` on, then from the beginning.
-    pub(super) fn next_to_countersign(&self, from: usize) -> Option<usize> {
+    pub fn next_to_countersign(&self, from: usize) -> Option<usize> {
         let mut round = self.to_countersign.range(from..);
         let next = round.next().or_else(|| self.to_countersign.first());
         next.copied()

@@ -33,6 +33,13 @@ pub struct Step {
     pub needs: Vec<Test>,
 }
 
+impl Step {
+    /// Whether it comes after all that comes before it: a signature, and to energise.
+    fn waits_for_everything(&self) -> bool {
+        self.kind == Kind::Sign || self.place.test == Test::Energise
+    }
+}
+
 /// Two ways through a stage. Neither comes before what the other waits for.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum Order {
@@ -255,7 +262,7 @@ impl Plan {
         let confirmation = self.unconfirmed(i, step, verdicts).next();
         let before = self.after.get(step.stage)?;
         let stage = before.iter().filter_map(|s| gates.first_of(*s));
-        let everything = step.kind == Kind::Sign || step.place.test == Test::Energise;
+        let everything = step.waits_for_everything();
         let earlier = everything.then(|| gates.first_before(i)).flatten();
         let own = step
             .needs

@@ -358,7 +358,7 @@ fn standing(place: &Place, reading: &Reading, waits: Option<Place>, on: &On<'_>)
         );
     }
     // What can't be kept at all is no conflict, and what stands there isn't struck out by it.
-    let value = match on.job.would_keep(place, reading) {
+    let value = match on.job.may_enter(place, reading) {
         Ok(value) => value,
         Err(why) => return Standing::Never(why.to_string()),
     };

@@ -8,6 +8,7 @@ mod changed;
 pub mod device;
 pub mod digest;
 pub mod edit;
+pub mod enter;
 pub mod group;
 pub mod history;
 pub mod issue;

@@ -99,6 +99,9 @@ impl Value {
                 if let Some(rest) = text.strip_prefix('<') {
                     return positive(rest, text).map(Value::UnderRange);
                 }
+                if is_past_scale(text) {
+                    return Err(past_scale(text, None));
+                }
                 let n = number(text)?;
                 if n.is_sign_negative() && !n.is_zero() && answer == Answer::Number {
                     return Err(format!(
@@ -149,6 +152,27 @@ impl fmt::Display for Value {
             Value::NotApplicable(r) => write!(f, "{NOT_APPLICABLE} {r}"),
         }
     }
+}
+
+/// Whether it is what an instrument shows past the end of its scale, typed off its display: letters for "overload" or "over
+/// range", or dashes.
+pub fn is_past_scale(typed: &str) -> bool {
+    let plain: String = typed
+        .to_lowercase()
+        .chars()
+        .filter(|c| !matches!(c, '.' | ',' | '/') && !c.is_whitespace())
+        .collect();
+    matches!(plain.as_str(), "ol" | "0l" | "or" | "ofl" | "over")
+        || (plain.chars().count() > 1 && plain.chars().all(|c| c == '-'))
+}
+
+/// Says how it is entered. `end`: the end of the scale, where it is known.
+pub fn past_scale(typed: &str, end: Option<&str>) -> String {
+    format!(
+        "`{}` is what a display shows past the end of its scale: type > with that end, such as >{}",
+        typed.trim(),
+        end.unwrap_or("999")
+    )
 }
 
 fn after_prefix<'a>(text: &'a str, prefix: &str) -> Option<&'a str> {
@@ -224,10 +248,18 @@ fn positive(rest: &str, whole: &str) -> Result<Decimal, String> {
 
 /// A plain decimal number with at most nine digits before and six after the point or comma.
 fn number(text: &str) -> Result<Decimal, String> {
-    let what = || {
-        format!(
+    let alike = |c: &char| "oOlLI|".contains(*c);
+    let digits_but_for_that = text
+        .chars()
+        .all(|c| alike(&c) || c.is_ascii_digit() || matches!(c, '.' | ','));
+    let what = || match text.chars().find(alike).filter(|_| digits_but_for_that) {
+        Some(c) => {
+            let digit = if "oO".contains(c) { "0" } else { "1" };
+            format!("`{text}` is not a number: where `{c}` is meant for a digit, type {digit}")
+        }
+        None => format!(
             "`{text}` is not a number: type digits with one decimal point or comma, such as 0.82"
-        )
+        ),
     };
     // Displays and other programs write a longer minus than keyboards have.
     let body = text
@@ -357,6 +389,30 @@ mod tests {
         assert!(Value::parse(Answer::Count, "7.5").is_err());
         assert!(Value::parse(Answer::PassFail, "0.5").is_err());
         assert!(Value::parse(Answer::Text, "a\u{7}b").is_err());
+    }
+
+    #[test]
+    fn letters_that_look_like_digits_are_no_digits() {
+        for (typed, digit) in [
+            ("o.03", "type 0"),
+            ("O.5", "type 0"),
+            ("l.22", "type 1"),
+            ("1O", "type 0"),
+            ("l5", "type 1"),
+        ] {
+            let err = Value::parse(Answer::Number, typed).unwrap_err();
+            assert!(err.ends_with(digit), "{typed}: {err}");
+        }
+        // As displays show it: common practice of makers.
+        for typed in [
+            "OL", "ol", "O.L", "0L", "0.L", "o/l", " OL ", "OR", "---", "-.--",
+        ] {
+            let err = Value::parse(Answer::Number, typed).unwrap_err();
+            assert!(err.contains("type > with that end"), "{typed}: {err}");
+        }
+        for typed in ["-", "0", "1", "10", "0.1", "0.01"] {
+            assert!(!is_past_scale(typed), "{typed}");
+        }
     }
 
     #[test]

@@ -48,6 +48,8 @@ pub struct Choice {
     pub own: Option<Field>,
     /// The number of a line that was just typed: perhaps the beginning of own words.
     pub number: Option<char>,
+    /// The selection was moved line by line.
+    pub moved: bool,
 }
 
 impl Choice {
@@ -67,6 +69,7 @@ impl Choice {
             selected,
             own,
             number: None,
+            moved: false,
         }
     }
 }
@@ -88,6 +91,13 @@ impl Choice {
         let last = self.lines.len().saturating_sub(1);
         self.selected = self.selected.saturating_add_signed(by).min(last);
         self.number = None;
+        self.moved = true;
+    }
+
+    /// Whether what Enter would take was typed in words, or gone to line by line.
+    pub fn is_deliberate(&self) -> bool {
+        let words = self.own.as_ref().is_some_and(|field| !field.is_empty());
+        words || (self.moved && self.number.is_none())
     }
 
     /// Types a character. The number of a line selects it, and Enter takes it; a number that other characters follow was
@@ -129,13 +139,17 @@ impl Choice {
     }
 
     /// Pastes into own words, where they are allowed.
-    pub fn paste(&mut self, text: &str) {
-        if let Some(field) = &mut self.own {
-            if let Some(c) = self.number.take() {
-                field.insert(c);
-            }
-            field.paste(text);
+    ///
+    /// # Errors
+    /// How many lines there are, where they are several.
+    pub fn paste(&mut self, text: &str) -> Result<(), usize> {
+        let Some(field) = &mut self.own else {
+            return Ok(());
+        };
+        if let Some(c) = self.number.take() {
+            field.insert(c);
         }
+        field.paste(text)
     }
 
     /// Deletes the last of what was typed.

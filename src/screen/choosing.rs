@@ -1,8 +1,8 @@
 //! Lists of choices: what opens them, and what taking a line does.
 
 use crate::guide::{is_complete, is_signed};
-use crate::job::Function;
 use crate::job::value::{LIMITATION, NOT_APPLICABLE};
+use crate::job::{Answer, Function, Place};
 use crate::paper;
 
 use super::bring;
@@ -24,16 +24,20 @@ pub(super) fn open_reasons(state: &mut State, topic: Topic) {
     let (list, question) = match topic {
         Topic::Limitation => (
             &reasons.limitation,
-            format!("{place} can't be taken, because"),
+            format!("no reading will be taken at {place}, because"),
         ),
         _ => (
             &reasons.not_applicable,
-            format!("{place} does not apply here, because"),
+            format!("no reading at {place}: it does not apply, because"),
         ),
     };
-    let lines = list.iter().map(|r| (r.clone(), r.clone())).collect();
+    let kind = state.job.seat(&place).map(|seat| seat.owner.kind());
+    let lines: Vec<(String, String)> = list
+        .iter()
+        .filter(|r| kind.is_none_or(|kind| reasons.fits_at(r, kind)))
+        .map(|r| (r.clone(), r.clone()))
+        .collect();
     // What was given as the reason last is the likeliest again.
-    let lines: Vec<(String, String)> = lines;
     let last = state.reasons.get(&topic);
     let at = last.and_then(|r| lines.iter().position(|(line, _)| line == r));
     state.choice = Some(Choice::new(topic, question, lines, at.unwrap_or(0), true));
@@ -143,6 +147,20 @@ pub(super) fn act_on_choice(state: &mut State, action: Action) -> Option<Effect>
     None
 }
 
+/// Whether somebody who took the line that was offered, or one by its number, has read that no reading will be taken; asks
+/// where they haven't. A letter typed for a 1 opens the list, and the digits after it choose from it.
+fn is_sure(state: &mut State, place: &Place, reason: &str) -> bool {
+    let question = format!(
+        "no reading will be taken at {place}: {reason}. Enter again keeps that; for a reading Esc, then its digits"
+    );
+    // Enter that was typed ahead answers what nobody has read.
+    if state.said.was_shown() && state.message.text == question {
+        return true;
+    }
+    state.say(question);
+    false
+}
+
 /// Takes what is chosen. The list of reasons closes only when the reading is on the disk, so that own words aren't lost
 /// where they are refused.
 fn take_choice(state: &mut State) -> Option<Effect> {
@@ -160,6 +178,14 @@ fn take_choice(state: &mut State) -> Option<Effect> {
                 NOT_APPLICABLE
             };
             let typed = format!("{prefix} {taken}");
+            // What is refused anyway needs no question.
+            let would = state.would_keep(&place, &state.reading(&place, &typed));
+            // Where no number is wanted, nobody types one by mistake.
+            let numbered = choice.number.is_some() && place.test.answer() == Answer::PassFail;
+            let deliberate = numbered || choice.is_deliberate();
+            if would.is_ok() && !deliberate && !is_sure(state, &place, &taken) {
+                return None;
+            }
             state.reasons.insert(choice.topic, taken);
             return keep(state, &place, &typed);
         }

@@ -1,6 +1,6 @@
 //! A one-line text field with a cursor.
 
-use unicode_width::UnicodeWidthStr;
+use unicode_width::UnicodeWidthChar;
 
 use crate::job::value::LONGEST;
 
@@ -28,8 +28,8 @@ impl Field {
 
     /// Columns between the start of the text and the cursor.
     pub fn cursor_column(&self) -> usize {
-        let before: String = self.text.chars().take(self.cursor).collect();
-        before.width()
+        let before = self.text.chars().take(self.cursor);
+        before.map(|c| c.width().unwrap_or(0)).sum()
     }
 
     /// Empties it.
@@ -74,11 +74,24 @@ impl Field {
         self.cursor += 1;
     }
 
-    /// Types a pasted text: its first line, without control characters.
-    pub fn paste(&mut self, text: &str) {
-        for c in text.lines().next().unwrap_or("").chars().take(LONGEST) {
-            self.insert(c);
+    /// Types a pasted text of one line, blank lines around it aside; a tab or other control character in it is a blank, so that
+    /// two numbers never become one.
+    ///
+    /// # Errors
+    /// How many lines it has, where they are several: nothing is typed.
+    pub fn paste(&mut self, text: &str) -> Result<(), usize> {
+        let lines: Vec<&str> = lines_of(text)
+            .into_iter()
+            .map(|line| line.trim_matches(char::is_control))
+            .filter(|line| !line.trim().is_empty())
+            .collect();
+        if lines.len() > 1 {
+            return Err(lines.len());
         }
+        for c in lines.into_iter().flat_map(str::chars).take(LONGEST) {
+            self.insert(if c.is_control() { ' ' } else { c });
+        }
+        Ok(())
     }
 
     /// Deletes the character before the cursor.
@@ -125,10 +138,9 @@ impl Field {
 
     /// Types all of a pasted text, with `between` for each line end or tab.
     pub fn paste_lines(&mut self, text: &str, between: &str) {
-        let text = text
-            .trim_end()
-            .replace("\r\n", "\n")
-            .replace(['\n', '\r', '\t'], between);
+        let text = lines_of(text.trim_end())
+            .join(between)
+            .replace('\t', between);
         for c in text.chars().take(self.longest.unwrap_or(LONGEST)) {
             self.insert(c);
         }
@@ -142,6 +154,26 @@ impl Field {
     }
 }
 
+/// The lines of a pasted text. Many terminals send a carriage return for each line end, and other programs have further signs.
+pub(super) fn lines_of(text: &str) -> Vec<&str> {
+    let mut out = Vec::new();
+    let mut rest = text;
+    while let Some(at) = rest.find(['\n', '\r', '\u{85}', '\u{2028}', '\u{2029}']) {
+        let (line, end) = rest.split_at(at);
+        out.push(line);
+        let mut after = end.chars();
+        let first = after.next();
+        rest = after.as_str();
+        if first == Some('\r') {
+            rest = rest.strip_prefix('\n').unwrap_or(rest);
+        }
+    }
+    if !rest.is_empty() {
+        out.push(rest);
+    }
+    out
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -149,7 +181,7 @@ mod tests {
     #[test]
     fn edits_by_character_not_by_byte() {
         let mut f = Field::default();
-        f.paste("aΩé\nnext line");
+        assert_eq!(f.paste("aΩé\n"), Ok(()));
         assert_eq!(f.text(), "aΩé");
         f.left();
         f.backspace();
@@ -175,7 +207,27 @@ mod tests {
     #[test]
     fn never_longer_than_an_entry_may_be() {
         let mut f = Field::default();
-        f.paste(&"x".repeat(10_000));
+        assert_eq!(f.paste(&"x".repeat(10_000)), Ok(()));
         assert_eq!(f.text().chars().count(), LONGEST);
+    }
+
+    /// Line ends as they are sent by terminals (CR), kept by files (LF, CR LF) and defined by Unicode (UAX 14: NEL, LS, PS).
+    #[test]
+    fn two_lines_are_never_one_value() {
+        for end in [
+            "\n", "\r", "\r\n", "\u{85}", "\u{2028}", "\u{2029}", "\r\r", "\n\n",
+        ] {
+            let mut f = Field::default();
+            assert_eq!(f.paste(&format!("0.4{end}12")), Err(2), "{end:?}");
+            assert!(f.is_empty(), "{end:?}");
+            assert_eq!(f.paste(&format!("{end}0.4{end}")), Ok(()), "{end:?}");
+            assert_eq!(f.text(), "0.4", "{end:?}");
+        }
+        for between in ['\t', '\u{b}', '\0', '\u{1b}'] {
+            let mut f = Field::default();
+            assert_eq!(f.paste(&format!("0.4{between}12")), Ok(()));
+            assert_eq!(f.text(), "0.4 12", "{between:?}");
+        }
+        assert_eq!(lines_of("a\r\n\nb\r\rc\r"), ["a", "", "b", "", "c"]);
     }
 }

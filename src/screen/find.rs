@@ -322,7 +322,7 @@ mod tests {
             }
             for words in typed {
                 state.find.words.clear();
-                state.find.words.paste(&words);
+                assert_eq!(state.find.words.paste(&words), Ok(()));
                 let small = words.to_lowercase();
                 let want: Vec<&Hit> = lines
                     .iter()

@@ -5,6 +5,7 @@ use crate::job::Place;
 
 use super::keeping::holds;
 use super::state::{State, View};
+use super::vouch;
 
 /// Goes to the next place with a verdict, round and round: on the walk, on the sheet, or on the list of what is left. What is
 /// worked out from the record has no step: the list of what is left shows it.
@@ -16,8 +17,11 @@ pub(super) fn to_next(state: &mut State, verdict: Verdict) {
         View::Left => along_the_list(state, verdict),
         View::Sheet => along_the_sheet(state, verdict),
         _ if verdict == Verdict::Open => {
-            let from = state.at + 1;
-            state.go_to_next_open(from);
+            let led = state.view == View::Walk && vouch::to_what_holds_up(state, false);
+            if !led {
+                let from = state.at + 1;
+                state.go_to_next_open(from);
+            }
         }
         _ => along_the_walk(state, verdict),
     }

@@ -2,7 +2,7 @@
 
 use crate::checks::Verdict;
 use crate::guide::Plan;
-use crate::job::{Change, Job, Place, Reading};
+use crate::job::{Change, Function, Job, Place, Reading};
 
 use super::bring;
 use super::record;
@@ -161,9 +161,12 @@ pub(super) fn kept(state: &mut State, change: &Change) {
             state.sheet.step(&state.job, 1, 0);
         }
         _ if matches!(verdict, Verdict::Outside | Verdict::Query) => {
-            state.say(format!(
-                "{text}; leads still on? type it again, or Enter goes on"
-            ));
+            // What is looked at, tried or written has no leads.
+            let leads = match Function::of(place.test) {
+                Some(_) => "leads still on? ",
+                None => "",
+            };
+            state.say(format!("{text}; {leads}type it again, or Enter goes on"));
         }
         _ => {
             state.say(text);

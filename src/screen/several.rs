@@ -6,6 +6,7 @@ use crate::checks::Verdict;
 use crate::job::{Change, Place, Reading};
 
 use super::choice::{Choice, Topic};
+use super::field::lines_of;
 use super::keeping::{Effect, Refusal, holds, reading_to_keep};
 use super::state::{State, View};
 use super::vouch;
@@ -246,7 +247,8 @@ fn typed_at(state: &State, place: &Place) -> Option<(Place, String)> {
 
 /// Whether pasted text is a list for the sheet rather than one reading.
 pub(super) fn is_list(text: &str) -> bool {
-    text.trim_end().contains(['\n', '\r', '\t'])
+    let text = text.trim_end();
+    text.contains('\t') || lines_of(text).len() > 1
 }
 
 /// Lays a pasted list over the rows from the cursor down, and tabs over the columns to the right, and asks before any of it is
@@ -268,7 +270,6 @@ pub(super) fn paste(state: &mut State, text: &str) {
 }
 
 fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
-    let text = text.trim_end().replace("\r\n", "\n").replace('\r', "\n");
     let section = state
         .sheet
         .here(&state.job)
@@ -284,7 +285,7 @@ fn lay_out(state: &State, text: &str) -> Result<Vec<(Place, String)>, String> {
         .ok_or("this column is of the record: go to a column of readings")?;
     let mut rows = section.rows.iter().skip(state.sheet.row);
     let mut out = Vec::new();
-    for (n, line) in text.lines().enumerate() {
+    for (n, line) in lines_of(text.trim_end()).into_iter().enumerate() {
         let cells: Vec<&str> = line.split('\t').map(str::trim).collect();
         if cells.len() > tests.len() {
             return Err(format!(

@@ -4,10 +4,12 @@ use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 
 use chrono::{DateTime, FixedOffset};
+use rust_decimal::Decimal;
 
 use crate::checks::{Again, Finding, Judge, Standing, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Gates, NoWay, Order, Plan, Step, Verdicts, wording};
+use crate::job::value::{is_past_scale, past_scale};
 use crate::job::{Answer, Change, ChangeError, Function, Job, Place, Reading, Test};
 
 use super::bring::{self, Bring};
@@ -147,6 +149,8 @@ pub struct State {
     pub help_line: usize,
     /// Going around what a step waits for.
     pub(super) detour: Detour,
+    /// A step that waits for countersigns, and the one of them that somebody was led to from it.
+    pub(super) led: Option<(Place, Place)>,
     /// A list of choices on top, if any.
     pub choice: Option<Choice>,
     /// Id of who is entering.
@@ -212,6 +216,7 @@ impl State {
             left_line: 0,
             help_line: 0,
             detour: Detour::default(),
+            led: None,
             choice: None,
             who,
             instruments: BTreeMap::new(),
@@ -425,20 +430,48 @@ impl State {
     /// Whether a reading could be kept; if not, why, with the key that helps where one does.
     pub(super) fn would_keep(&self, place: &Place, reading: &Reading) -> Result<(), String> {
         self.job
-            .would_keep(place, reading)
+            .may_enter(place, reading)
             .map(|_| ())
             .map_err(|e| match e {
                 ChangeError::NotAllowed(why) => format!("{why} (F6)"),
+                ChangeError::Unreadable { .. } if is_past_scale(&reading.typed) => {
+                    let end = self.scale_end(place);
+                    past_scale(&reading.typed, end.as_deref())
+                }
                 ChangeError::Unreadable { why, .. } => why,
                 e => e.to_string(),
             })
+    }
+
+    /// The end of the scale to offer at a place: the one the forms name, or the limit where that is higher (an S type trips
+    /// later).
+    pub(super) fn scale_end(&self, place: &Place) -> Option<String> {
+        let seat = self.job.seat(place)?;
+        let words = self.forms.walk().step(seat.owner.kind(), place.test);
+        let end = words?.over.as_ref()?;
+        let rule = self.checks().rule(&seat, place.test);
+        let highest = rule.ok().and_then(|r| r.bound.highest());
+        Some(match (highest, end.parse::<Decimal>()) {
+            (Some(limit), Ok(scale)) if limit > scale => limit.to_string(),
+            _ => end.clone(),
+        })
     }
 
     /// What the step or cell at hand waits for, in words; `None` when it may be taken now.
     pub fn waits_for(&self) -> Option<String> {
         let at = self.plan.position(&self.focus()?)?;
         let first = self.obstacle(at)?;
-        Some(self.waiting_words(&first))
+        Some(self.waiting_words(at, &first))
+    }
+
+    /// Every step that a step waits for; see [`Plan::held_up_by`].
+    pub(super) fn held_up_by(&self, at: usize) -> Vec<usize> {
+        self.plan.held_up_by(at, &self.verdicts, &self.gates)
+    }
+
+    /// The next step to countersign from `from` on, then from the beginning.
+    pub(super) fn next_to_countersign(&self, from: usize) -> Option<usize> {
+        self.gates.next_to_countersign(from)
     }
 
     /// What a step waits for; see [`Plan::waits_for`].
@@ -451,11 +484,11 @@ impl State {
         self.plan.way_behind(at, &self.verdicts, &self.gates)
     }
 
-    /// A place that something waits for, in words, with the way to it.
-    pub(super) fn waiting_words(&self, first: &Place) -> String {
+    /// A place that the step `at` waits for, the first of them, in words, with the way to it.
+    pub(super) fn waiting_words(&self, at: usize, first: &Place) -> String {
         let verdict = self.verdicts.of(first);
         if !verdict.blocks() && self.verdicts.waits_for_countersign(first) {
-            return format!("{first}: {}", self.to_countersign_words());
+            return self.countersigns_before(at, first);
         }
         let step = self
             .plan

@@ -1,7 +1,6 @@
 //! What a key does to the state. File work is returned as an [`Effect`]; the sitting alone does it.
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
-use rust_decimal::Decimal;
 
 use crate::checks::Verdict;
 use crate::job::Place;
@@ -62,17 +61,29 @@ pub(super) fn paste(state: &mut State, text: &str) {
     if !state.fits() {
         return;
     }
-    if let Some(choice) = &mut state.choice {
-        choice.paste(text);
+    let pasted = if let Some(choice) = &mut state.choice {
+        choice.paste(text)
     } else if state.view == View::Form {
-        record::act::paste(state, text);
+        record::act::paste(state, text)
     } else if state.view == View::Find {
-        state.find.words.paste(text);
         state.find.line = 0;
+        state.find.words.paste(text)
     } else if state.view == View::Sheet && several::is_list(text) {
         several::paste(state, text);
+        Ok(())
     } else if state.focus().is_some() {
-        state.field.paste(text);
+        state.field.paste(text)
+    } else {
+        Ok(())
+    };
+    if let Err(lines) = pasted {
+        let where_to = match state.view {
+            View::Walk if state.choice.is_none() => "; a list goes onto the sheet (F3)",
+            _ => "",
+        };
+        state.complain(format!(
+            "nothing pasted: it has {lines} lines, and one fits here{where_to}"
+        ));
     }
 }
 
@@ -472,22 +483,14 @@ fn back(state: &mut State) {
     }
 }
 
-/// Offers the end of the scale: the one the forms name, or the limit where that is higher (an S type trips later).
+/// Offers the end of the scale.
 fn offer_over_range(state: &mut State) {
     let Some(place) = state.focus() else { return };
-    let Some(seat) = state.job.seat(&place) else {
+    if state.job.seat(&place).is_none() {
         return;
-    };
-    let words = state.forms.walk().step(seat.owner.kind(), place.test);
-    let Some(end) = words.and_then(|w| w.over.as_ref()) else {
-        state.field.insert('>');
-        return;
-    };
-    let rule = state.checks().rule(&seat, place.test);
-    let highest = rule.ok().and_then(|r| r.bound.highest());
-    let end = match (highest, end.parse::<Decimal>()) {
-        (Some(limit), Ok(scale)) if limit > scale => limit.to_string(),
-        _ => end.clone(),
-    };
-    state.field.offer(&format!(">{end}"));
+    }
+    match state.scale_end(&place) {
+        Some(end) => state.field.offer(&format!(">{end}")),
+        None => state.field.insert('>'),
+    }
 }

@@ -1,7 +1,8 @@
 //! What a qualified person answers for on the screen: countersigning, and going around what a step waits for.
 
-use crate::job::vouch::reason_stands;
-use crate::job::{Around, Change, Place};
+use crate::checks::{Finding, Verdict};
+use crate::job::enter::reason_in_words;
+use crate::job::{Around, Change, Group, Place};
 
 use super::choice::{Choice, Topic};
 use super::keeping::{Effect, Refusal, keep};
@@ -39,11 +40,55 @@ impl State {
         self.job.is_qualified(&self.who)
     }
 
+    /// The readings whose countersign the step `at` waits for, in words; `first` is the first of them.
+    pub(super) fn countersigns_before(&self, at: usize, first: &Place) -> String {
+        const NAMED: usize = 3;
+        let held = self.held_up_by(at);
+        let steps = held.iter().filter_map(|i| self.plan.steps().get(*i));
+        let waiting: Vec<&Finding> = steps
+            .filter_map(|s| self.finding(&s.place))
+            .filter(|f| f.waits_for_countersign)
+            .collect();
+        let others = waiting.iter().map(|f| &f.place).filter(|p| *p != first);
+        let mut named: Vec<String> = std::iter::once(first)
+            .chain(others)
+            .map(Place::to_string)
+            .collect();
+        // Of many the first alone: F4 lists them.
+        if named.len() > NAMED {
+            named.truncate(1);
+        }
+        let words = self.countersign_words(waiting.into_iter());
+        format!("{}: {words}", named.join(", "))
+    }
+
+    /// The first step that holds up the step `at` and that who is entering can see to now.
+    fn first_to_see_to(&self, at: usize) -> Option<usize> {
+        let steps = self.plan.steps();
+        let can = |i: &usize| {
+            let Some(place) = steps.get(*i).map(|s| &s.place) else {
+                return false;
+            };
+            match self.verdicts.of(place) {
+                Verdict::Open => return self.obstacle(*i).is_none(),
+                Verdict::Outside => return false,
+                _ => {}
+            }
+            self.job.would_countersign(place, &self.who).is_ok()
+        };
+        let first = self.obstacle(at).and_then(|p| self.plan.position(&p));
+        first
+            .into_iter()
+            .chain(self.held_up_by(at))
+            .filter(|i| *i != at)
+            .find(can)
+    }
+
     /// How many readings wait for a countersign, and whose they are, in words.
-    pub fn to_countersign_words(&self) -> String {
+    fn countersign_words<'a>(&'a self, waiting: impl Iterator<Item = &'a Finding>) -> String {
         let mut names: Vec<&str> = Vec::new();
         let mut count = 0;
-        for f in self.findings.iter().filter(|f| f.waits_for_countersign) {
+        for f in waiting {
             count += 1;
             let id = f.by.as_deref().unwrap_or_default();
             let name = self.job.person(id).map_or(id, |p| p.name.as_str());
@@ -56,10 +101,11 @@ impl State {
         } else {
             ("readings", "wait")
         };
+        let them = if count == 1 { "it" } else { "them" };
         let help = if self.is_qualified() {
-            "Ctrl-O goes to them, c countersigns, F4 lists them"
+            format!("Ctrl-O goes to {them}, c countersigns, F4 lists all")
         } else {
-            "F6 changes who enters, F4 lists them"
+            "F6 changes who enters, F4 lists all".to_string()
         };
         format!(
             "{count} {readings} by {} {wait} for a countersign: {help}",
@@ -96,11 +142,63 @@ pub(super) fn countersign(state: &mut State) -> Option<Effect> {
     });
     match change {
         Ok(change) => Some(Effect::Keep(change)),
+        // Where nothing was taken yet: what holds it up is what is meant.
+        Err(_) if state.view == View::Walk && to_what_holds_up(state, true) => None,
         Err(e) => {
             let who = if state.is_qualified() { "" } else { " (F6)" };
             state.complain(format!("not countersigned: {e}{who}"));
             None
         }
+    }
+}
+
+/// Moves the walk from a step that waits to the first of what holds it up, `countersigns`: to the first that waits for a
+/// countersign. Returns whether there is one that who is entering can see to.
+pub(super) fn to_what_holds_up(state: &mut State, countersigns: bool) -> bool {
+    let Some(here) = state.step().map(|s| s.place.clone()) else {
+        return false;
+    };
+    let Some(at) = state.first_to_see_to(state.at) else {
+        return false;
+    };
+    let Some(there) = state.plan.steps().get(at).map(|s| s.place.clone()) else {
+        return false;
+    };
+    let signs = !state.verdicts.of(&there).blocks();
+    if countersigns && !signs {
+        return false;
+    }
+    state.walk_to(&there);
+    let what = if signs { ": c countersigns" } else { "" };
+    state.say(format!("{here} waits for this one{what}"));
+    state.led = signs.then_some((here, there));
+    true
+}
+
+/// Where the walk goes from a reading that was just countersigned: to the next that holds up the step that led here, and back
+/// to that step; after a confirmation on in order, which it may have opened; else to the next to countersign.
+fn after_countersign(state: &mut State, place: &Place) {
+    let led = state.led.take().filter(|(_, there)| there == place);
+    if let Some((from, _)) = led
+        && state.walk_to(&from)
+    {
+        let text = state.message.clone();
+        if to_what_holds_up(state, true) {
+            state.message = text;
+        }
+        return;
+    }
+    let from = state.at + 1;
+    let next = state.next_to_countersign(from).filter(|at| {
+        let step = state.plan.steps().get(*at);
+        let here = place.top == Group::Safe.key();
+        !here && step.is_some_and(|s| state.job.would_countersign(&s.place, &state.who).is_ok())
+    });
+    match next.and_then(|at| state.plan.steps().get(at).map(|s| s.place.clone())) {
+        Some(next) => {
+            state.walk_to(&next);
+        }
+        None => state.go_to_next_open(from),
     }
 }
 
@@ -119,10 +217,7 @@ pub(super) fn countersigned(state: &mut State, place: &Place, by: &str) {
             let last = state.left_count().saturating_sub(1);
             state.left_line = state.left_line.min(last);
         }
-        _ => {
-            let from = state.at + 1;
-            state.go_to_next_open(from);
-        }
+        _ => after_countersign(state, place),
     }
 }
 
@@ -157,7 +252,7 @@ fn way(state: &State, place: &Place) -> Result<Place, String> {
     let Some(first) = state.obstacle(i) else {
         return Err("nothing is in the way here: it needs no reason".into());
     };
-    let waits = state.waiting_words(&first);
+    let waits = state.waiting_words(i, &first);
     match state.way_around(i) {
         Err(no) => Err(format!("this step waits for {waits}; {no}")),
         Ok(_) if !state.is_qualified() => Err(format!(
@@ -196,7 +291,8 @@ pub(super) fn hold(state: &mut State, place: &Place, typed: &str, first: &Place)
             before,
         });
     } else {
-        let waits = state.waiting_words(first);
+        let at = state.plan.position(place).unwrap_or(state.at);
+        let waits = state.waiting_words(at, first);
         state.complain(format!(
             "not kept: this step waits for {waits}; Ctrl-U goes around it, with a reason"
         ));
@@ -220,7 +316,7 @@ pub(in crate::screen) fn going_around(state: &State) -> Option<String> {
 
 /// A reason was chosen: keeps what waited for it, or what is typed.
 pub(super) fn chosen(state: &mut State, reason: &str) -> Option<Effect> {
-    if let Err(why) = reason_stands(reason) {
+    if let Err(why) = reason_in_words(reason) {
         state.complain(why);
         return None;
     }

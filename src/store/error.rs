@@ -199,6 +199,14 @@ pub(super) fn explain(error: &io::Error) -> (String, &'static str) {
     (what.to_string(), remedy)
 }
 
+/// Whether there is no room left.
+pub(super) fn is_full(error: &io::Error) -> bool {
+    matches!(
+        error.kind(),
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded
+    )
+}
+
 /// Whether nothing can be written there, as on a disk or in a folder that may only be read.
 pub(super) fn is_barred(error: &io::Error) -> bool {
     matches!(

@@ -39,6 +39,11 @@ pub(crate) fn says_something(text: &str) -> bool {
     text.chars().any(char::is_alphanumeric)
 }
 
+/// Whether a text has words: two letters at least. A number alone is no reason.
+pub(crate) fn has_words(text: &str) -> bool {
+    text.chars().filter(|c| c.is_alphabetic()).nth(1).is_some()
+}
+
 /// A text for a message: what could do something to the terminal, or can't be seen, is written as its number.
 pub(crate) fn shown(text: &str) -> String {
     let mut out = String::with_capacity(text.len());

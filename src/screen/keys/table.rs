@@ -133,19 +133,19 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         EmptyReading,
-        [Char('q'), NONE],
-        "q",
+        [Char('d'), NONE],
+        "d",
         NextQuery,
         "",
-        "Jump to the next place that is queried"
+        "Jump to the next place that is in doubt (queried)"
     ),
     key!(
         EmptyReading,
-        [Char('o'), NONE],
-        "o",
+        [Char('m'), NONE],
+        "m",
         NextOpen,
         "",
-        "Jump to the next place that is open"
+        "Jump to the next place that is open: where the reading is missing"
     ),
     key!(
         EmptyReading,
@@ -252,19 +252,19 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         Left,
-        [Char('q'), NONE],
-        "q",
+        [Char('d'), NONE],
+        "d",
         NextQuery,
         "",
-        "The next line that is queried"
+        "The next line that is in doubt (queried)"
     ),
     key!(
         Left,
-        [Char('o'), NONE],
-        "o",
+        [Char('m'), NONE],
+        "m",
         NextOpen,
         "",
-        "The next line that is open"
+        "The next line that is open: where something is missing"
     ),
     key!(
         Left,

@@ -73,6 +73,32 @@ fn letters_stay_text_unless_the_field_is_an_empty_reading() {
     );
 }
 
+/// A number that is typed with a letter for its first digit, or off a display past its scale, or with the finger a row too low,
+/// must not be kept at another place.
+#[test]
+fn what_a_number_may_be_mistyped_as_moves_nowhere() {
+    let row_below_the_digits = "qwertyuiop";
+    let looks_like_a_digit_or_is_shown = "oOlLiIzZsSbBgGrR|.,-";
+    let moves = |action| {
+        matches!(
+            action,
+            Action::NextOpen | Action::NextQuery | Action::Next | Action::Previous | Action::Take
+        )
+    };
+    for view in [View::Walk, View::Sheet] {
+        for answer in ANSWERS.into_iter().flatten() {
+            let now = places(view, false, Some(answer));
+            for c in row_below_the_digits
+                .chars()
+                .chain(looks_like_a_digit_or_is_shown.chars())
+            {
+                let action = look_up(&KeyEvent::new(Char(c), NONE), &now);
+                assert!(!action.is_some_and(moves), "{view:?} {c} {action:?}");
+            }
+        }
+    }
+}
+
 const ANSWERS: [Option<Answer>; 8] = [
     None,
     Some(Answer::Text),

@@ -2,12 +2,14 @@
 
 use crate::job::{Change, Edit, Part, Spot};
 use crate::screen::choice::{Choice, Topic};
+use crate::screen::field::lines_of;
 use crate::screen::keeping::{Effect, holds};
 use crate::screen::keys::Action;
 use crate::screen::state::{State, View};
 use crate::screen::update::uncover;
 
 use super::copy::copy_of;
+use super::empty::made_up;
 use super::entry::{Entry, Kind};
 use super::form::{Field, describe_change, rows_of};
 use super::starts::{make, starts};
@@ -207,26 +209,44 @@ pub(in crate::screen) fn type_char(state: &mut State, c: char) {
 }
 
 /// Pastes into the selected field: a list takes all its lines, prose its line ends.
-pub(in crate::screen) fn paste(state: &mut State, text: &str) {
+///
+/// # Errors
+/// How many lines there are, where they are several and one fits.
+pub(in crate::screen) fn paste(state: &mut State, text: &str) -> Result<(), usize> {
     let Some((_, _, row)) = field(state) else {
-        return;
+        return Ok(());
     };
     let kind = row.entry().kind;
     if let Kind::Pick(_) = kind {
         state.complain("this is chosen from a list: Enter opens it");
-        return;
+        return Ok(());
     }
-    if !state.record.typing && !begin(state, false) {
-        return;
+    let was_typing = state.record.typing;
+    if !was_typing && !begin(state, false) {
+        return Ok(());
     }
     match (kind, row) {
         (Kind::List { .. }, Field::Whole(_) | Field::More(_)) => {
             // A line without anything stands for nothing.
-            let lines: Vec<&str> = text.lines().filter(|l| !l.trim().is_empty()).collect();
+            let lines: Vec<&str> = lines_of(text)
+                .into_iter()
+                .filter(|l| !l.trim().is_empty())
+                .collect();
             state.field.paste_lines(&lines.join("\n"), "; ");
+            let taken = lines.iter().flat_map(|l| l.split(['\t', ';']));
+            let taken = taken.filter(|t| !t.trim().is_empty()).count();
+            state.say(format!("{taken} pasted: Enter keeps them, Esc drops them"));
+            Ok(())
         }
-        (Kind::Prose, _) => state.field.paste_lines(text, "¶"),
-        _ => state.field.paste(text),
+        (Kind::Prose, _) => {
+            state.field.paste_lines(text, "¶");
+            Ok(())
+        }
+        _ => {
+            let pasted = state.field.paste(text);
+            state.record.typing = was_typing || pasted.is_ok();
+            pasted
+        }
     }
 }
 
@@ -302,6 +322,10 @@ fn set(state: &mut State, typed: &str) -> Option<Effect> {
     if let Err(why) = field.set(&mut now, typed) {
         state.complain(format!("not kept: {}: {why}", field.entry().heading));
         return None;
+    }
+    if made_up(&before).is_empty() && !made_up(&now).is_empty() {
+        // Nobody has seen these on site.
+        now.set_to_compare(true);
     }
     if now == before {
         stop_typing(state);
@@ -412,6 +436,13 @@ pub(in crate::screen) fn as_on_site(state: &mut State) -> Option<Effect> {
     match part.to_compare() {
         None => {
             state.complain(format!("{spot} has no figures to compare"));
+            None
+        }
+        Some(_) if !made_up(&part).is_empty() => {
+            state.complain(format!(
+                "{spot} isn't as on site yet, still to fill in: {}",
+                made_up(&part).join(", ")
+            ));
             None
         }
         Some(false) => {

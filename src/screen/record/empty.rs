@@ -82,8 +82,27 @@ fn stands_for_nothing(path: &str, text: &str) -> bool {
     }
 }
 
+/// Whether it is a figure of a d.c. input that came along with another one that was entered.
+fn came_along(entry: &Entry, part: &Part) -> bool {
+    matches!(part, Part::Inverter(x) if x.dc.is_some())
+        && entry.path.starts_with("dc.")
+        && (entry.get)(part).trim() == nearly_nothing().to_string()
+}
+
+/// Figures that nobody has read off anything yet, because they came along with another one: they can't be as on site.
+pub(super) fn made_up(part: &Part) -> Vec<&'static str> {
+    super::entries(part)
+        .iter()
+        .filter(|entry| came_along(entry, part))
+        .map(|entry| entry.heading)
+        .collect()
+}
+
 /// Whether a field still has to be filled in.
 pub fn is_empty(entry: &Entry, part: &Part) -> bool {
+    if came_along(entry, part) {
+        return true;
+    }
     if !wanted(part).contains(&entry.path) {
         return false;
     }

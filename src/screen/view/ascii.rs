@@ -34,13 +34,28 @@ impl Drop for Drawing {
 
 /// A text as it is shown. It may get longer, so this comes before anything is measured.
 pub(super) fn shown(text: &str) -> Cow<'_, str> {
-    if ON.get() { plain(text) } else { text.into() }
+    if ON.get() {
+        plain(text)
+    } else {
+        without_variants(text)
+    }
 }
 
 /// What is being typed as it is shown, column by column.
 pub(super) fn typed(text: &str) -> Cow<'_, str> {
     if ON.get() {
         in_place(text)
+    } else {
+        without_variants(text)
+    }
+}
+
+/// Without the sign that asks for a character as a coloured picture: terminals differ in how wide they draw that, and the rest
+/// of the row would be pushed.
+fn without_variants(text: &str) -> Cow<'_, str> {
+    const AS_A_PICTURE: char = '\u{fe0f}';
+    if text.contains(AS_A_PICTURE) {
+        text.replace(AS_A_PICTURE, "").into()
     } else {
         text.into()
     }
@@ -125,6 +140,18 @@ mod tests {
             .map(|y| (0..area.width).map(|x| buffer[(x, y)].symbol()).collect())
             .collect();
         (rows, lost)
+    }
+
+    /// Terminals draw it one column or two wide; without the sign all draw one.
+    #[test]
+    fn a_picture_is_as_wide_as_its_character() {
+        for heart in [
+            shown("Jo \u{2764}\u{fe0f} Ex"),
+            typed("Jo \u{2764}\u{fe0f} Ex"),
+        ] {
+            assert_eq!(heart, "Jo \u{2764} Ex");
+            assert_eq!(heart.width(), 7);
+        }
     }
 
     #[test]

@@ -10,7 +10,7 @@ use crate::job::digest::digest;
 use crate::job::{Change, ChangeError, Job, Role, SCHEMA};
 use crate::store::LONGEST_FILE;
 use crate::store::disk::{Disk, RealDisk};
-use crate::store::error::{StoreError, explain, is_barred};
+use crate::store::error::{StoreError, explain, is_barred, is_full};
 use crate::store::found::Found;
 use crate::store::journal::{Fit, Link, header, survey};
 use crate::store::load::{
@@ -106,6 +106,17 @@ impl Session {
             Err(Hindrance::Barred(file, e)) => {
                 let (what, remedy) = explain(&e);
                 self.protected = Some(format!("{file} can't be written: {what}; {remedy}"));
+                Ok(())
+            }
+            // Whoever decided to go on may make room and decide again.
+            Err(Hindrance::Full(file, e)) if leave == Leave::Decided => {
+                Err(StoreError::disk(Path::new(&file), &e))
+            }
+            Err(Hindrance::Full(file, e)) => {
+                let (what, _) = explain(&e);
+                self.protected = Some(format!(
+                    "{file} can't be written: {what}; make room, then open the job again"
+                ));
                 Ok(())
             }
             Err(Hindrance::Error(e)) => Err(e),
@@ -301,7 +312,14 @@ impl Session {
         self.good = found.good;
         if self.good == 0 {
             let first = header(&Link::of(&self.job));
-            tape.write(0, first.as_bytes()).map_err(journal_failed)?;
+            if let Err(e) = tape.write(0, first.as_bytes()) {
+                // Half a line would look damaged on the next opening. One that had nothing is taken away again, locked as it is.
+                let emptied = tape.cut(0).is_ok();
+                if emptied && written.is_empty() {
+                    let _ = self.disk.remove(&journal);
+                }
+                return Err(journal_failed(e));
+            }
             self.good = first.len() as u64;
         } else {
             // What is shown as kept has to be on the disk. After a sync that failed in another life the system may show bytes
@@ -373,6 +391,8 @@ enum Leave {
 enum Hindrance {
     /// The file of that name may not be written.
     Barred(String, io::Error),
+    /// There is no room for the file of that name.
+    Full(String, io::Error),
     /// It can't be opened at all.
     Error(StoreError),
 }
@@ -381,6 +401,8 @@ impl Hindrance {
     fn at(file: &Path, error: io::Error) -> Hindrance {
         if is_barred(&error) {
             Hindrance::Barred(file.display().to_string(), error)
+        } else if is_full(&error) {
+            Hindrance::Full(file.display().to_string(), error)
         } else {
             Hindrance::Error(StoreError::disk(file, &error))
         }

@@ -342,7 +342,43 @@ fn no_step_may_fail_unnoticed() {
         std::fs::write(&path, JOB).unwrap();
         let disk = BadDisk::default();
         disk.0.lock().unwrap().fails_at = Some(n);
-        assert!(Session::open_on(Box::new(disk), &path).is_err(), "{n}");
+        let session = Session::open_on(Box::new(disk), &path).unwrap();
+        assert!(session.read_only().is_some(), "{n}: opened for reading");
+    }
+}
+
+/// Only looking needs no room.
+#[test]
+fn a_full_disk_opens_the_job_for_reading_and_leaves_no_journal() {
+    for kind in [ErrorKind::StorageFull, ErrorKind::QuotaExceeded] {
+        for through in [0, 10, usize::MAX] {
+            let dir = tempfile::tempdir().unwrap();
+            let path = dir.path().join("a.ron");
+            std::fs::write(&path, of_this_version()).unwrap();
+            let disk = BadDisk::default();
+            {
+                let mut faults = disk.0.lock().unwrap();
+                (faults.write, faults.through) = (Some(kind), through);
+            }
+            for _ in 0..2 {
+                let mut session = Session::open_on(Box::new(disk.clone()), &path).unwrap();
+                let said = format!(
+                    "{}.journal can't be written: the disk is full; make room, then open the job again",
+                    path.display()
+                );
+                assert_eq!(session.read_only(), Some(said.as_str()));
+                assert_eq!(session.lost(), None);
+                let error = session.keep(&keep("0.80"), at()).unwrap_err();
+                assert!(matches!(error, StoreError::ReadOnly { .. }), "{error}");
+                session.close().unwrap();
+                let files = std::fs::read_dir(dir.path()).unwrap().count();
+                assert_eq!(files, 1, "nothing beside the job");
+            }
+            disk.0.lock().unwrap().write = None;
+            let mut session = Session::open_on(Box::new(disk), &path).unwrap();
+            assert_eq!((session.read_only(), session.notes().len()), (None, 0));
+            session.keep(&keep("0.80"), at()).unwrap();
+        }
     }
 }
 
