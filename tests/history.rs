@@ -471,7 +471,7 @@ fn a_reading_that_is_not_as_the_history_has_it_is_named() {
     let draft = |part: &[&str]| {
         let mut program = common::program();
         program.arg("draft").arg(&job).arg("--out").arg(&out);
-        program.args(part).assert();
+        program.args(part).assert().success();
         text_of(&out)
     };
     let shouted = "NOT AS THE HISTORY HAS THEM";
@@ -502,7 +502,7 @@ fn a_reading_that_is_not_as_the_history_has_it_is_named() {
     );
 
     // Taken out, and put in: the readings of a changed job with the history of the one before.
-    let back = wanderlead::job::Change::Put {
+    let back = Change::Put {
         place: "R/2/r1r2".parse().unwrap(),
         entry: None,
         by: "JE".into(),

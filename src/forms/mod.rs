@@ -191,7 +191,7 @@ impl Forms {
                             ..place_of(name, text, &id, what)
                         };
                         if info.replaced && !shipped.contains_key(&id) {
-                            own::fits_a_table(&limit, &shipped).map_err(fault)?;
+                            own::fits_a_table(&limit, shipped).map_err(fault)?;
                         }
                         info.ids.push(id.clone());
                         if limits.insert(id.clone(), limit).is_some() {
@@ -216,15 +216,15 @@ impl Forms {
             }
             files.push(info);
         }
-        complete(&limits, &shipped, &changes, &text_of)?;
+        complete(&limits, shipped, &changes, &text_of)?;
         if let Some(text) = text_of(own::LIMITS) {
-            let ids = put_own(&mut limits, &shipped, text)?;
+            let ids = put_own(&mut limits, shipped, text)?;
             changes.extend(ids.into_iter().map(|id| (id, own::LIMITS)));
         }
         if let Some(text) = text_of(own::STEPS) {
             own::reword(&mut walk, own::STEPS, text)?;
         }
-        if let Some((id, lacks)) = own::half_a_profile(limits.keys(), &shipped) {
+        if let Some((id, lacks)) = own::half_a_profile(limits.keys(), shipped) {
             let from = changes.iter().rev().find(|(of, _)| *of == id);
             let (file, text) = from.map_or(("", ""), |(_, f)| (*f, text_of(f).unwrap_or("")));
             let what = "a profile needs every stage, with its edge and its time".to_string();
@@ -234,7 +234,7 @@ impl Forms {
             });
         }
         let own_texts = own.to_vec();
-        let own = note_changes(&mut limits, &shipped, &changes);
+        let own = note_changes(&mut limits, shipped, &changes);
         Ok(Forms {
             limits: limits
                 .into_iter()

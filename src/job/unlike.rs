@@ -60,7 +60,7 @@ impl Job {
                 Done::Edited => {
                     let moves = moves_readings(deed);
                     let stays = |of: Of| of == Of::Group || (of == Of::Part && !moves);
-                    last.retain(|place, _| stays(Of::of(place)));
+                    last.retain(|place, _| stays(Of::whose(place)));
                     whole.retain(|of| stays(*of));
                 }
                 Done::Begun => whole.clear(),
@@ -92,7 +92,9 @@ impl Job {
             readings.map(|(test, entry)| (seat.place(test), entry.now.typed.clone()))
         });
         let unknown = each.filter(|(place, _)| {
-            whole.contains(&Of::of(place)) && !last.contains_key(place) && !decided.contains(place)
+            whole.contains(&Of::whose(place))
+                && !last.contains_key(place)
+                && !decided.contains(place)
         });
         out.extend(unknown.map(|(place, typed)| Unlike {
             place,
@@ -115,7 +117,7 @@ enum Of {
 }
 
 impl Of {
-    fn of(place: &Place) -> Of {
+    fn whose(place: &Place) -> Of {
         match Group::ALL.into_iter().find(|g| g.key() == place.top) {
             Some(Group::Label) => Of::Label,
             Some(Group::Bond) | None => Of::Part,

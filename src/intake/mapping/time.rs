@@ -82,7 +82,7 @@ impl Time {
                 format!(
                     "`{}` isn't a time in the format {}",
                     brief(text),
-                    self.format
+                    brief(&self.format)
                 )
             })
     }
