@@ -26,22 +26,28 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         return rule("guide value for a bonding conductor; look for a poor clamp or joint");
     };
     let tolerance = judge.forms.limit("expect/r1r2-tolerance")?;
+    let contacts = judge.forms.limit("expect/bond-contacts")?;
     let floor = judge.forms.limit("expect/bond-floor")?;
     let factor = judge.forms.limit("bond/far-factor")?;
     let share = Decimal::ONE + tolerance.value / Decimal::ONE_HUNDRED;
-    let most = (ohm * share + floor.value).round_dp(2);
+    // A length makes a short bond no laxer than it is without one.
+    let most = (ohm * share + contacts.value).max(usual.value).round_dp(2);
+    let far = (ohm * share + floor.value).round_dp(2) * factor.value;
     let shown = ohm.round_dp(3);
     Ok(Rule::of(
         Bound::AtMost(most),
         format!(
-            "{shown} Ω from the length + {} % + {} Ω, guidance; more: look for a poor clamp or joint",
+            "{shown} Ω from the length + {} % + {} Ω, at least {} Ω, guidance; more: look for a poor clamp or joint",
             tolerance.value.normalize(),
-            floor.value.normalize()
+            contacts.value.normalize(),
+            usual.value.normalize()
         ),
-        floor,
+        contacts,
     )
     .for_guidance()
-    .outside_past(Bound::AtMost((most * factor.value).round_dp(2)))
+    .outside_past(Bound::AtMost(far.round_dp(2)))
+    .with(usual)
+    .with(floor)
     .with(tolerance)
     .with(factor)
     .with_all(&super::made_with::bond(judge, bond))
