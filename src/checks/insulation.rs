@@ -6,7 +6,7 @@ use rust_decimal::Decimal;
 
 use super::{Bound, Doubt, Judge, Rule, Ruled, f64_of, insulation_board};
 use crate::forms::{Limit, MissingLimit};
-use crate::job::{Board, Circuit, Owner, Phases, Seat, Test, Value};
+use crate::job::{Board, Circuit, CircuitKind, Owner, Phases, Seat, Test, Value};
 
 /// Test voltage and lowest resistance by what the circuit is and what stays connected.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -94,6 +94,27 @@ fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<Band<'a>, MissingLimit
 /// Between live conductors, of a circuit whose equipment stays connected: the two are joined for the test.
 fn lives_are_joined(seat: &Seat<'_>, test: Test) -> bool {
     test == Test::IrLl && matches!(seat.owner, Owner::Circuit(_, c) if c.equipment_connected)
+}
+
+/// Insulation to earth that a reason stands for, where nothing else shows the insulation of a circuit that is part of the
+/// work: neither a reading between its live conductors nor one of its whole board.
+pub(super) fn nothing_shows_it(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    let Owner::Circuit(board, circuit) = seat.owner else {
+        return None;
+    };
+    let was_there = circuit.existing && circuit.kind != CircuitKind::Source;
+    // What is still to be taken is open by itself.
+    let still_open = !circuit.equipment_connected && seat.readings.get(Test::IrLl).is_none();
+    if was_there
+        || still_open
+        || seat.readings.is_measured(Test::IrLl)
+        || board.readings.is_measured(Test::IrLe)
+    {
+        return None;
+    }
+    Some(Doubt::query(format!(
+        "insulation of new work isn't shown: nothing of it was measured ({value}), and the whole board wasn't either"
+    )))
 }
 
 /// A reading that says nothing, or is in but low enough to look into.

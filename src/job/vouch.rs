@@ -37,10 +37,14 @@ pub struct Around {
 }
 
 /// Places where something is destroyed or somebody hurt if they are passed over: confirmations of safety, polarity of the
-/// supply and of d.c., and what the inverters are set to.
+/// supply and of d.c., what the inverters are set to and whether they let go of a dead grid, the neutral-earth link in island
+/// mode, and that everything was put back.
 pub fn safety_hangs_on(place: &Place) -> bool {
     place.top == Group::Safe.key()
-        || matches!(place.test, Test::DcPolarity | Test::Profile)
+        || matches!(
+            place.test,
+            Test::DcPolarity | Test::Profile | Test::LossOfMains | Test::NeIsland | Test::Restored
+        )
         || place.test.is_setting()
         || (place.top == Group::Supply.key() && place.test == Test::Polarity)
 }
