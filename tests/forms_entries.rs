@@ -210,6 +210,14 @@ fn new_rows_go_on_as_their_table_does_and_usual_changes_pass() {
         let forms = Forms::from_texts(&[own(&[row])]);
         assert!(forms.is_ok(), "{row}: {}", forms.unwrap_err());
     }
+    // Beside rows that are one's own too: B63 and B80 x 0.8, and 0.8 x 0.62 between them.
+    let lower = [
+        "zs/circuit-breaker/B/70 0.50 Ohm",
+        "zs/circuit-breaker/B/63 0.55 Ohm",
+        "zs/circuit-breaker/B/80 0.44 Ohm",
+    ];
+    assert!(Forms::from_texts(&[own(&lower)]).is_ok());
+    assert!(Forms::from_texts(&[own(&lower[..1])]).is_err());
     for (row, want) in [
         ("zs/circuit-breaker/B/2 2.185 Ohm", "in line with"),
         ("zs/circuit-breaker/B/2 14 Ohm", "in line with"),

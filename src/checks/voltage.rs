@@ -218,7 +218,7 @@ fn rise(judge: &Judge<'_>, path: &str, board: &Board, circuit: &Circuit) -> Judg
         outcome.why = format!(
             "the supply may have {} V, {} V more is above the {} V at which the inverter trips: {}",
             highest.value.normalize(),
-            volts(sum),
+            volts(sum, 2),
             trip.value.normalize(),
             rule.how
         );

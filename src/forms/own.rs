@@ -46,8 +46,13 @@ pub struct OwnLimit {
 /// What is wrong with an entry, and what to do about it.
 pub(super) type Fault = (String, String);
 
-/// Whether anything would ever read an entry that isn't shipped: it has to be another size, rating or time of a table.
-pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Result<(), Fault> {
+/// Whether anything would ever read an entry that isn't shipped: it has to be another size, rating or time of a table. `now` has the
+/// rows of the tables as they count beside it.
+pub(super) fn fits_a_table(
+    own: &Limit,
+    shipped: &BTreeMap<String, Limit>,
+    now: &BTreeMap<String, Limit>,
+) -> Result<(), Fault> {
     if let Some(like) = like_by_name(&own.id, shipped) {
         unit_is(own, like.unit)?;
         // Times of profiles lie far apart: half a second and twenty are both usual.
@@ -97,20 +102,20 @@ pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Re
         ));
     }
     unit_is(own, first.unit)?;
-    beside_its_neighbours(own, shipped)
+    beside_its_neighbours(own, now)
 }
 
 /// Whether a new row lies between the rows of its table before and after it, which all rise or all fall; beyond the ends, where the
 /// last two rows point, and as far on as they go. A table of its own is compared with the same row of one like it.
-fn beside_its_neighbours(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Result<(), Fault> {
+fn beside_its_neighbours(own: &Limit, now: &BTreeMap<String, Limit>) -> Result<(), Fault> {
     let size = |part: &str| number(part).map(|(n, _)| n);
     let (prefix, last) = own.id.rsplit_once('/').unwrap_or(("", ""));
     let Some(at) = size(last) else { return Ok(()) };
-    let mut table: Vec<(Decimal, &Limit)> = shipped
+    let mut table: Vec<(Decimal, &Limit)> = now
         .values()
         .filter_map(|l| {
             let (theirs, size_of) = l.id.rsplit_once('/')?;
-            Some((size(size_of)?, l)).filter(|_| theirs == prefix)
+            Some((size(size_of)?, l)).filter(|_| theirs == prefix && l.id != own.id)
         })
         .collect();
     table.sort_by_key(|(size, _)| *size);
@@ -132,9 +137,9 @@ fn beside_its_neighbours(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Resu
         (None, Some(end)) => beyond(own, at, end, row(1)),
         (None, None) => {
             let shape = shape(&own.id);
-            let mut alike = shipped.values().filter(|l| {
+            let mut alike = now.values().filter(|l| {
                 let same = l.id.rsplit_once('/').and_then(|(_, s)| size(s)) == Some(at);
-                same && self::shape(&l.id) == shape
+                same && l.id != own.id && self::shape(&l.id) == shape
             });
             match alike.next() {
                 Some(near) => no_slip(own, near),

@@ -195,7 +195,11 @@ impl Job {
             }
         }
         for (i, back) in self.taken_back.iter().enumerate() {
-            for text in [&back.reading.typed, &back.reading.by, &back.by] {
+            let reading = &back.reading;
+            let signed = reading.countersigned.as_ref().map(|c| &c.by);
+            let texts = [Some(&reading.typed), Some(&reading.by), Some(&back.by)];
+            let more = [signed, reading.instrument.as_ref()];
+            for text in texts.into_iter().chain(more).flatten() {
                 f.seen(format!("taken_back[{i}]"), text);
             }
         }
