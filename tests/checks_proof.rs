@@ -20,16 +20,23 @@ fn no_reason_stands_for_what_hurts_afterwards() {
         let job = bare(file);
         let address: Place = place.parse().unwrap();
         for reason in ["lim: not done", "n/a: there was no time"] {
-            let keep = Change::Keep {
-                place: address.clone(),
-                reading: reading(&job, address.test, reason, "12:00"),
-            };
-            let refused = job.clone().apply(&keep).unwrap_err().to_string();
+            let entered = reading(&job, address.test, reason, "12:00");
+            let refused = job.would_keep(&address, &entered).unwrap_err().to_string();
             assert!(refused.contains("no reason takes its place"), "{refused}");
-            // A file of a former version has one: the work is open.
+            // A file or journal of a former version has one: it is read, and the work is open.
             let had = typed(&job, place, reason);
             assert_eq!(had.verdict, Open, "{}", had.why);
             assert!(had.why.contains(reason.split_once(' ').unwrap().1));
+            if reason.starts_with("lim") {
+                let mut replayed = job.clone();
+                let keep = Change::Keep {
+                    place: address.clone(),
+                    reading: entered,
+                };
+                replayed.apply(&keep).unwrap();
+                assert_eq!(replayed.problems(), [], "{place}");
+                assert_eq!(at(&replayed, place).verdict, Open);
+            }
         }
         assert_eq!(typed(&job, place, "pass").verdict, Within, "{place}");
     }

@@ -42,11 +42,11 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
             contacts.value.normalize(),
             usual.value.normalize()
         ),
-        contacts,
+        usual,
     )
     .for_guidance()
     .outside_past(Bound::AtMost(far.round_dp(2)))
-    .with(usual)
+    .with(contacts)
     .with(floor)
     .with(tolerance)
     .with(factor)

@@ -49,6 +49,14 @@ pub fn safety_hangs_on(place: &Place) -> bool {
         || (place.top == Group::Supply.key() && place.test == Test::Polarity)
 }
 
+/// Of those, the ones where a former version took a reason: its files and journals are read, and the place is open work.
+pub(super) fn once_took_a_reason(place: &Place) -> bool {
+    matches!(
+        place.test,
+        Test::LossOfMains | Test::NeIsland | Test::Restored
+    )
+}
+
 /// Whether a reason says something and can be shown and printed.
 ///
 /// # Errors
