@@ -156,6 +156,7 @@ fn serial_numbers_twice_or_missing() {
             .contains("module 3 of P/S1 and module 4 of P/S1"),
         "{within:?}"
     );
+    assert_eq!(within[0].1.matches("EM26-40213").count(), 1, "said once");
     let across = with(&|one, two| two[9] = one[0].clone());
     let places: Vec<&str> = across.iter().map(|(p, _)| p.as_str()).collect();
     assert_eq!(places, ["P/S1/serial-numbers", "P/S2/serial-numbers"]);

@@ -1,43 +1,53 @@
 //! Days in the record against each other and against the readings. There is no clock: the last reading is the latest day known.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::rule::Outcome;
 use super::{Finding, Judge, Rule, Verdict};
 use crate::job::{Job, Place, Seat, Test};
 
-/// First and last day on which something was read, struck out or not, and where.
+/// First and last time at which something was read, struck out or not, and where.
 #[derive(Debug, Default, PartialEq)]
 pub(super) struct Days {
-    first: Option<(NaiveDate, Place)>,
-    last: Option<(NaiveDate, Place)>,
+    first: Option<(DateTime<FixedOffset>, Place)>,
+    last: Option<(DateTime<FixedOffset>, Place)>,
 }
 
 impl Days {
     /// Of a whole job.
     pub(super) fn of(job: &Job) -> Days {
-        let mut out = Days::default();
-        for seat in job.seats() {
+        let seats = job.seats();
+        type At<'s, 'j> = (DateTime<FixedOffset>, &'s Seat<'j>, Test);
+        let (mut first, mut last): (Option<At<'_, '_>>, Option<At<'_, '_>>) = (None, None);
+        for seat in &seats {
             for (test, entry) in seat.readings.iter() {
-                let days = entry.struck.iter().chain([&entry.now]);
-                let days = days.map(|r| r.at.date_naive());
-                for day in days {
-                    if out.first.as_ref().is_none_or(|(first, _)| day < *first) {
-                        out.first = Some((day, seat.place(test)));
+                for at in entry.struck.iter().chain([&entry.now]).map(|r| r.at) {
+                    if first.is_none_or(|(known, ..)| at < known) {
+                        first = Some((at, seat, test));
                     }
-                    if out.last.as_ref().is_none_or(|(last, _)| day > *last) {
-                        out.last = Some((day, seat.place(test)));
+                    if last.is_none_or(|(known, ..)| at > known) {
+                        last = Some((at, seat, test));
                     }
                 }
             }
         }
-        out
+        let place = |(at, seat, test): At<'_, '_>| (at, seat.place(test));
+        Days {
+            first: first.map(place),
+            last: last.map(place),
+        }
     }
 }
 
 /// Queried where days contradict each other; nothing to say else.
 pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     let (job, days) = (judge.job, judge.days());
+    let day = |known: &Option<(DateTime<FixedOffset>, Place)>| {
+        known
+            .as_ref()
+            .map(|(at, place)| (at.date_naive(), place.clone()))
+    };
+    let (first, last) = (day(&days.first), day(&days.last));
     let mut said: Vec<String> = Vec::new();
     let mut value: Option<NaiveDate> = None;
     let mut say = |day: NaiveDate, what: String| {
@@ -45,7 +55,7 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
         said.push(what);
     };
     let began = job.started;
-    if let Some((first, place)) = &days.first
+    if let Some((first, place)) = &first
         && began > *first
     {
         say(
@@ -60,13 +70,13 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
                 format!("commissioned on {commissioned}, before the work began on {began}"),
             );
         }
-        if let Some((last, place)) = &days.last
+        if let Some((last, place)) = &last
             && commissioned > *last
         {
             say(
                 commissioned,
                 format!(
-                    "commissioned on {commissioned}, after the last reading ({place}, {last}): still to come, or a reading of that day is missing"
+                    "commissioned on {commissioned}, after the last reading ({place}, {last}): still to come, or the day is wrong"
                 ),
             );
         }
@@ -77,7 +87,7 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
                 next,
                 format!("next inspection by {next}, which isn't after the work began on {began}"),
             );
-        } else if let Some((last, place)) = &days.last
+        } else if let Some((last, place)) = &last
             && next <= *last
         {
             say(

@@ -92,7 +92,12 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     let mut missing: Vec<&str> = Vec::new();
     for (place, serial) in &own {
         let others = known.others(place, serial);
-        if !others.is_empty() {
+        // Within a part it is said once.
+        let said = own.iter().take_while(|(p, _)| p != place);
+        let said = said
+            .filter_map(|(_, s)| key(s))
+            .any(|s| Some(s) == key(serial));
+        if !others.is_empty() && !said {
             let shown: String = serial.split_whitespace().collect();
             twice.push(format!("{shown} is {place} and {}", others.join(" and ")));
         }
