@@ -97,23 +97,19 @@ fn lives_are_joined(seat: &Seat<'_>, test: Test) -> bool {
 }
 
 /// Insulation to earth that a reason stands for, where nothing else shows the insulation of a circuit that is part of the
-/// work: neither a reading between its live conductors nor one of its whole board.
+/// work. A reading of its whole board doesn't: nothing says that the circuit was on it.
 pub(super) fn nothing_shows_it(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
-    let Owner::Circuit(board, circuit) = seat.owner else {
+    let Owner::Circuit(_, circuit) = seat.owner else {
         return None;
     };
     let was_there = circuit.existing && circuit.kind != CircuitKind::Source;
     // What is still to be taken is open by itself.
     let still_open = !circuit.equipment_connected && seat.readings.get(Test::IrLl).is_none();
-    if was_there
-        || still_open
-        || seat.readings.is_measured(Test::IrLl)
-        || board.readings.is_measured(Test::IrLe)
-    {
+    if was_there || still_open || seat.readings.is_measured(Test::IrLl) {
         return None;
     }
     Some(Doubt::query(format!(
-        "insulation of new work isn't shown: nothing of it was measured ({value}), and the whole board wasn't either"
+        "insulation of new work isn't shown: nothing of this circuit was measured ({value})"
     )))
 }
 
