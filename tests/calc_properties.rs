@@ -55,7 +55,13 @@ fn all(x: [f64; 5], n: u32, m: u32, list: &[f64]) -> Answers {
         cells: 54,
         ideality: e,
     };
-    let band = expected_band_ohm(a, b, c);
+    let how_far = Band {
+        tolerance_pct: b,
+        floor_ohm: c,
+        accuracy_ohm: d,
+        resolution_ohm: e,
+    };
+    let band = expected_band_ohm(a, how_far);
     let bounds = string_fuse_bounds_a(a, b, c);
     let powers = Powers {
         grid: a,

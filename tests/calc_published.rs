@@ -552,9 +552,22 @@ fn published_claims_that_are_wrong_or_out_of_date() {
 
 #[test]
 fn expectation_of_a_continuity_reading() {
-    // Derived: 30 % of 0.6 Ω is 0.18 Ω; of 0.1 Ω it is less than the floor of 0.1 Ω.
-    for (expected, low, high) in [(0.6, 0.42, 0.78), (0.1, 0.0, 0.2), (0.05, 0.0, 0.15)] {
-        let (got_low, got_high) = expected_band_ohm(expected, 30.0, 0.1).unwrap();
+    // Derived: 30 % of 0.6 Ω is 0.18 Ω; of 0.1 Ω it is less than the floor of 0.1 Ω above it, and more than the 0.02 Ω below.
+    // What should show at all is not nothing.
+    let band = Band {
+        tolerance_pct: 30.0,
+        floor_ohm: 0.1,
+        accuracy_ohm: 0.02,
+        resolution_ohm: 0.01,
+    };
+    for (expected, low, high) in [
+        (0.6, 0.42, 0.78),
+        (0.1, 0.07, 0.2),
+        (0.05, 0.03, 0.15),
+        (0.011, 0.01, 0.111),
+        (0.004, 0.0, 0.104),
+    ] {
+        let (got_low, got_high) = expected_band_ohm(expected, band).unwrap();
         assert!(
             (got_low - low).abs() < 1e-12 && (got_high - high).abs() < 1e-12,
             "{expected}: {got_low} to {got_high}"

@@ -70,6 +70,11 @@ fn readings_at_500_v() {
     table(&job, "M/3/ir-ll", &rows);
     assert_eq!(at(&job, "M/3/ir-le").verdict, Open);
     circuit(&mut job, "M/3").equipment_connected = true;
+    // Nothing is read between the conductors: a reason here leaves nothing that shows the insulation of new work.
+    let rows = rows.map(|(text, verdict)| match verdict {
+        Excused => (text, Query),
+        verdict => (text, verdict),
+    });
     table(&job, "M/3/ir-le", &rows);
     circuit(&mut job, "M/3").extra_low_voltage = true;
     circuit(&mut job, "M/3").equipment_connected = false;

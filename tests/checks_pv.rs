@@ -168,15 +168,15 @@ fn the_range_of_irradiance_is_that_of_the_files() {
 fn isc_with_an_expectation() {
     let mut job = tn();
     weather(&mut job, "1000", "25");
-    assert_eq!(limit(&job, "P/S1/isc"), "12.5 to 15.3");
+    assert_eq!(limit(&job, "P/S1/isc"), "12.51 to 15.29");
     table(
         &job,
         "P/S1/isc",
         &[
-            ("12.5", Within),
-            ("12.4", Query),
-            ("15.3", Within),
-            ("15.4", Query),
+            ("12.51", Within),
+            ("12.5", Query),
+            ("15.29", Within),
+            ("15.3", Query),
             ("6.95", Query),
             ("6.94", Outside),
             ("0", Outside),

@@ -212,3 +212,82 @@ fn reasons_and_faults_come_first() {
         assert_eq!(at(&job, "M/3/zs").verdict, verdict);
     }
 }
+
+/// Unicode Standard Annex 9: U+202E turns what follows it round, so that a text can say something else on paper than on the
+/// screen. Put into each text of a record by hand, it is refused, or the reading it is in is no answer.
+#[test]
+fn no_text_of_a_record_turns_the_direction_of_writing() {
+    fn texts(value: &serde_json::Value, at: &str, out: &mut Vec<String>) {
+        match value {
+            serde_json::Value::Object(all) => all
+                .iter()
+                .for_each(|(key, v)| texts(v, &format!("{at}/{}", key.replace('/', "~1")), out)),
+            serde_json::Value::Array(all) => all
+                .iter()
+                .enumerate()
+                .for_each(|(i, v)| texts(v, &format!("{at}/{i}"), out)),
+            serde_json::Value::String(_) => out.push(at.to_string()),
+            _ => {}
+        }
+    }
+    let mut looked = 0;
+    let mut silent = Vec::new();
+    for file in ["harbour-row.ron", "orchard-cottage.ron", "mill-yard.ron"] {
+        let mut job = full(file);
+        job.boards[0].rcd = Some(rcd("30"));
+        job.boards[0].rcd.as_mut().unwrap().declaration = "by its maker, May 2026".into();
+        let at = job
+            .started
+            .and_hms_opt(9, 0, 0)
+            .unwrap()
+            .and_utc()
+            .fixed_offset();
+        job.edits.push(wanderlead::job::Edited {
+            by: job.people[0].id.clone(),
+            at,
+            what: "board".into(),
+            how: vec!["name: a -> b".into()],
+            set_aside: Vec::new(),
+        });
+        let (place, taken) = {
+            let seat = job.seat(&"supply/ze".parse().unwrap()).unwrap();
+            (seat.place(Test::Ze), seat.readings.get(Test::Ze).cloned())
+        };
+        if let Some(mut entry) = taken {
+            job.taken_back.push(wanderlead::job::TakenBack {
+                place,
+                reading: entry.now.clone(),
+                by: entry.now.by.clone(),
+                at,
+            });
+            entry.struck.push(entry.now.clone());
+            job.supply.readings.put(Test::Ze, Some(entry));
+        }
+        assert_eq!(job.problems(), [], "{file}");
+        let value = serde_json::to_value(job).unwrap();
+        let mut all = Vec::new();
+        texts(&value, "", &mut all);
+        for at in all {
+            let mut spoilt = value.clone();
+            let text = spoilt.pointer_mut(&at).unwrap();
+            *text = format!("{}\u{202e}x", text.as_str().unwrap()).into();
+            // What isn't free text (a day, a number, a kind) can't be read at all.
+            let Ok(job) = serde_json::from_value::<Job>(spoilt) else {
+                continue;
+            };
+            looked += 1;
+            if job.problems().is_empty() && !at.ends_with("/now/typed") {
+                silent.push(format!("{file}{at}"));
+            }
+            // Readings are read one by one, all in the same way.
+            if at.ends_with("/now/typed") && looked % 40 == 0 {
+                let doubted = wanderlead::checks::judge_all(&job, forms())
+                    .into_iter()
+                    .any(|f| f.value.is_some_and(|v| v.contains('\u{202e}')) && f.verdict == Query);
+                assert!(doubted, "{file}{at}");
+            }
+        }
+    }
+    assert!(looked > 500, "{looked}");
+    assert_eq!(silent, [] as [String; 0]);
+}

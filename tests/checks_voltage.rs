@@ -32,6 +32,8 @@ fn drop_just_under_equal_and_just_over() {
         (Lighting, "29.9", "6.88", "2.99", Within),
         (Lighting, "30", "6.90", "3", Within),
         (Lighting, "30.1", "6.92", "3.01", Query),
+        // 6.9023 V: with two decimals it would be what the limit allows.
+        (Lighting, "30.01", "6.902", "3.01", Query),
         (Fixed, "49.9", "11.48", "4.99", Within),
         (Fixed, "50", "11.50", "5", Within),
         (Fixed, "50.1", "11.52", "5.01", Query),

@@ -151,10 +151,24 @@ fn wrong_units_and_values_are_refused() {
             "zs/circuit-breaker/B/32 0.137 Ohm",
             "slip of the decimal point",
         ),
-        // Its neighbour is B63, 0.69 ohm.
+        (
+            "zs/circuit-breaker/B/32 13.69 Ohm",
+            "slip of the decimal point",
+        ),
+        (
+            "zs/circuit-breaker/B/16 27.2 Ohm",
+            "slip of the decimal point",
+        ),
+        (
+            "rcd/general/1x/max 2900 Millisecond",
+            "slip of the decimal point",
+        ),
+        // 0.95 x 230 V / (5 x 70 A) is 0.62 ohm; its neighbours are B63 and B80.
+        ("zs/circuit-breaker/B/70 6.2 Ohm", "doesn't fit its table"),
+        ("zs/circuit-breaker/B/70 0.70 Ohm", "doesn't fit its table"),
         (
             "zs/circuit-breaker/B/70 6.9 Ohm",
-            "slip of the decimal point: `zs/circuit-breaker/B/63` is 0.69 Ω",
+            "6.9 Ω doesn't fit its table: it should lie between `zs/circuit-breaker/B/63`, 0.69 Ω and `zs/circuit-breaker/B/80`, 0.55 Ω; look for a slip of the decimal point",
         ),
         ("zs/circuit-breaker/B/32 0 Ohm", "0 is out of range"),
         ("zs/circuit-breaker/B/32 -1 Ohm", "-1 is out of range"),
@@ -168,10 +182,72 @@ fn wrong_units_and_values_are_refused() {
             "{error}"
         );
     }
-    // Just short of ten times is a person's own business.
-    assert!(Forms::from_texts(&[own(&["zs/circuit-breaker/B/32 13.6 Ohm"])]).is_ok());
+    // Just short of three times is a person's own business.
+    assert!(Forms::from_texts(&[own(&["zs/circuit-breaker/B/32 4.10 Ohm"])]).is_ok());
+    assert!(Forms::from_texts(&[own(&["zs/circuit-breaker/B/32 4.11 Ohm"])]).is_err());
     let twice = refused(&["zs/site-factor 0.75 Factor", "zs/site-factor 0.7 Factor"]);
     assert!(twice.to_string().contains("given twice"), "{twice}");
+}
+
+/// By the formulas of the tables (derived): 0.95 x 230 V / (5 In) for Type B, 50 V / IΔn. What people have reason to change passes:
+/// a table with Cmin 0.90, the limits of a whole table x 0.8, another factor for cold conductors.
+#[test]
+fn new_rows_go_on_as_their_table_does_and_usual_changes_pass() {
+    for row in [
+        "zs/circuit-breaker/B/70 0.62 Ohm",
+        "zs/circuit-breaker/B/45 0.97 Ohm",
+        // 0.95 x 230 / (5 x 2) and / (5 x 160): beyond either end.
+        "zs/circuit-breaker/B/2 21.85 Ohm",
+        "zs/circuit-breaker/B/160 0.27 Ohm",
+        "rcd/ra/6 8333 Ohm",
+        "zs/bs88-3/0.2s/32 0.80 Ohm",
+        "zs/circuit-breaker/B/32 1.29 Ohm",
+        "zs/circuit-breaker/B/32 1.09 Ohm",
+        "zs/site-factor 1 Factor",
+        "zs/cmin 0.9 Factor",
+        "supply/cmax 1.1 Factor",
+    ] {
+        let forms = Forms::from_texts(&[own(&[row])]);
+        assert!(forms.is_ok(), "{row}: {}", forms.unwrap_err());
+    }
+    // Beside rows that are one's own too: B63 and B80 x 0.8, and 0.8 x 0.62 between them.
+    let lower = [
+        "zs/circuit-breaker/B/70 0.50 Ohm",
+        "zs/circuit-breaker/B/63 0.55 Ohm",
+        "zs/circuit-breaker/B/80 0.44 Ohm",
+    ];
+    assert!(Forms::from_texts(&[own(&lower)]).is_ok());
+    assert!(Forms::from_texts(&[own(&lower[..1])]).is_err());
+    for (row, want) in [
+        ("zs/circuit-breaker/B/2 2.185 Ohm", "in line with"),
+        ("zs/circuit-breaker/B/2 14 Ohm", "in line with"),
+        ("zs/circuit-breaker/B/160 2.7 Ohm", "in line with"),
+        ("rcd/ra/6 833 Ohm", "in line with"),
+        ("zs/bs88-3/0.2s/32 8.0 Ohm", "slip of the decimal point"),
+    ] {
+        let error = refused(&[row]).to_string();
+        assert!(error.contains(want), "{error}");
+    }
+}
+
+/// By what they are for: a cold reading is held to less than the table, a fault current is reckoned with more than the nominal voltage.
+#[test]
+fn factors_on_the_wrong_side_of_one_are_refused() {
+    for (row, want) in [
+        (
+            "zs/site-factor 1.2 Factor",
+            "1.2 is above 1, and this factor lowers",
+        ),
+        ("zs/cmin 1.05 Factor", "1.05 is above 1"),
+        (
+            "supply/cmax 0.95 Factor",
+            "0.95 is below 1, and this factor raises",
+        ),
+        ("temp/operating/70c 0.8 Factor", "0.8 is below 1"),
+    ] {
+        let error = refused(&[row]).to_string();
+        assert!(error.contains(want), "{error}");
+    }
 }
 
 #[test]

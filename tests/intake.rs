@@ -546,6 +546,50 @@ fn what_becomes_of_each_reading() {
     assert_eq!(marked, ["C/4/r1r2", "C/4/ir-le", "C/4/polarity"]);
 }
 
+/// What can never be kept takes no place from what can.
+#[test]
+fn a_row_that_can_not_be_kept_is_no_other_value() {
+    let on = On2::new(sample(HALF_DONE));
+    for csv in [
+        "place,R1+R2,IR,pol,Zs\nC/4,-200,,,\nC/4,224,,,\n",
+        "place,R1+R2,IR,pol,Zs\nC/4,224,,,\nC/4,-200,,,\n",
+    ] {
+        let preview = on.preview(WIDE, csv);
+        assert_eq!(preview.rows.len(), 2, "both are shown");
+        for row in &preview.rows {
+            let good = row.taken.typed.as_deref() == Ok("0.224");
+            assert_eq!(row.marked, good, "{row:?}");
+            assert_eq!(row.standing == Standing::New, good, "{row:?}");
+            assert_eq!(matches!(row.standing, Standing::Never(_)), !good, "{row:?}");
+        }
+    }
+}
+
+/// The line that an editor shows: RFC 4180 ends lines with CR LF, other systems with LF or, long ago, CR.
+#[test]
+fn lines_are_those_of_an_editor() {
+    let lines = |mapping: &str, csv: &str| -> Vec<u64> {
+        let read = tried(mapping, csv.as_bytes(), &sample(HALF_DONE)).unwrap();
+        read.taken.iter().map(|t| t.line).collect()
+    };
+    let skipping = WIDE.replacen('(', "( skip: 2,", 1);
+    for end in ["\n", "\r\n", "\r"] {
+        for mark in ["", "\u{feff}"] {
+            let with = |text: &str| format!("{mark}{}", text.replace('\n', end));
+            let plain = with("place,R1+R2,IR,pol,Zs\nC/4,224,,,\n\nC/3,225,,,\n");
+            assert_eq!(lines(WIDE, &plain), [2, 4], "{plain:?}");
+            let quoted =
+                with("place,note,R1+R2,IR,pol,Zs\nC/4,\"two\nlines\",224,,,\n,,,,,\nC/3,,225,,,");
+            assert_eq!(lines(WIDE, &quoted), [2, 5], "{quoted:?}");
+            let skipped = with("made by\n\nplace,R1+R2,IR,pol,Zs\nC/4,224,,,\nC/3,225,,,\n");
+            assert_eq!(lines(&skipping, &skipped), [4, 5], "{skipped:?}");
+            let open = with("place,R1+R2,IR,pol,Zs\nC/4,224,,,\nC/3,\"225,,,\n");
+            let error = tried(WIDE, open.as_bytes(), &sample(HALF_DONE)).unwrap_err();
+            assert!(error.contains("line 3,"), "{error}");
+        }
+    }
+}
+
 /// The verdict is that of the readings together: a low insulation reading beside the others is outside all the same.
 #[test]
 fn verdicts_are_those_that_the_readings_would_have() {

@@ -161,6 +161,26 @@ fn an_issue_is_numbered_verified_and_replaced() {
 }
 
 /// Issue 2 by hand taken out of the file: the number was handed out, and is not given to another paper.
+/// Other limits on the same record: the paper says so, and doesn't begin a list of nothing.
+#[test]
+fn a_job_that_is_unchanged_but_for_its_limits_says_so() {
+    let desk = Desk::new(CLEAN);
+    let (said, code) = desk.says(&["draft", "job.ron", "--out", "one.pdf", "--issue"]);
+    assert_eq!(code, 0, "{said}");
+    std::fs::create_dir(desk.path("forms")).unwrap();
+    let (_, own) = wanderlead::forms::EXAMPLES[0];
+    let own = own.replace("        // ", "        ");
+    std::fs::write(desk.path("forms/own-limits.ron"), own).unwrap();
+    let (said, code) = desk.says(&["draft", "job.ron", "--out", "two.pdf", "--forms", "forms"]);
+    assert_eq!(code, 0, "{said}");
+    let text = text_of(&desk.path("two.pdf"));
+    assert!(!text.contains("Changed since: ."), "{text}");
+    assert!(
+        text.contains("Record and readings are the same since: the limits, the wording or the program are others."),
+        "{text}"
+    );
+}
+
 #[test]
 fn no_two_papers_have_one_number() {
     let desk = Desk::new(CLEAN);

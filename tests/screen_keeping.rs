@@ -110,6 +110,8 @@ fn no_reason_stands_in_where_safety_hangs_on_it() {
         "P/S1/dc-polarity",
         "grid/set-ov1",
         "grid/profile",
+        "grid/loss-of-mains",
+        "close/restored",
         "safe/energise",
     ] {
         for key in ['l', 'n'] {

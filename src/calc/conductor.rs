@@ -41,20 +41,36 @@ pub fn conductor_length_m(ohm: f64, mohm_per_m: f64) -> Result<f64, CalcError> {
     Ok(milliohm / input::MOHM_PER_M.take("mohm_per_m", mohm_per_m)?)
 }
 
-/// Lowest and highest reading, Ω, that agrees with an expectation: `tolerance_pct` of it to either side, but never less
-/// than `floor_ohm`, and never below zero.
+/// How far a reading may lie from what the length of its conductor gives.
+#[derive(Debug, Clone, Copy)]
+pub struct Band {
+    /// Share of the expectation to either side, %.
+    pub tolerance_pct: f64,
+    /// At least so much above it, Ω: contacts and leads only ever add.
+    pub floor_ohm: f64,
+    /// At least so much below it, Ω: what the instrument's last digits are off.
+    pub accuracy_ohm: f64,
+    /// Smallest resistance that the instrument shows, Ω.
+    pub resolution_ohm: f64,
+}
+
+/// Lowest and highest reading, Ω, that agrees with an expectation. What should show at all is not shown as nothing: from
+/// half of the resolution up, the lowest is the resolution.
 ///
 /// # Errors
-/// `expected_ohm`, `floor_ohm` (0 to 1 000 000) or `tolerance_pct` (0 to 100) out of range.
+/// `expected_ohm` or an end of the band (0 to 1 000 000), or `tolerance_pct` (0 to 100), out of range.
 ///
-/// Source: common practice; lengths are paced and joints add up.
-pub fn expected_band_ohm(
-    expected_ohm: f64,
-    tolerance_pct: f64,
-    floor_ohm: f64,
-) -> Result<(f64, f64), CalcError> {
+/// Source: common practice; lengths are paced and joints add up, and nothing takes away but the instrument.
+pub fn expected_band_ohm(expected_ohm: f64, band: Band) -> Result<(f64, f64), CalcError> {
     let expected = input::OHM.take("expected_ohm", expected_ohm)?;
-    let share = expected * input::PERCENT.take("tolerance_pct", tolerance_pct)? / 100.0;
-    let away = share.max(input::OHM.take("floor_ohm", floor_ohm)?);
-    Ok(((expected - away).max(0.0), expected + away))
+    let share = expected * input::PERCENT.take("tolerance_pct", band.tolerance_pct)? / 100.0;
+    let above = share.max(input::OHM.take("floor_ohm", band.floor_ohm)?);
+    let below = share.max(input::OHM.take("accuracy_ohm", band.accuracy_ohm)?);
+    let resolution = input::OHM.take("resolution_ohm", band.resolution_ohm)?;
+    let least = if expected >= resolution / 2.0 {
+        resolution
+    } else {
+        0.0
+    };
+    Ok(((expected - below).max(least), expected + above))
 }

@@ -26,7 +26,7 @@ pub mod zs;
 pub use adiabatic::{cpc_by_line_size_mm2, cpc_min_from_energy_mm2, cpc_min_mm2};
 pub use balance::{is_low_percent, median};
 pub use branch::{branch_current_a, branch_load_advised_a};
-pub use conductor::{conductor_length_m, conductor_ohm, expected_band_ohm, r1r2_ohm};
+pub use conductor::{Band, conductor_length_m, conductor_ohm, expected_band_ohm, r1r2_ohm};
 pub use connection::{Procedure, connection_procedure, connection_total_a};
 pub use error::CalcError;
 pub use fault::{

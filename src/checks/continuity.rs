@@ -26,22 +26,28 @@ pub(super) fn conductor(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         return rule("guide value for a bonding conductor; look for a poor clamp or joint");
     };
     let tolerance = judge.forms.limit("expect/r1r2-tolerance")?;
+    let contacts = judge.forms.limit("expect/bond-contacts")?;
     let floor = judge.forms.limit("expect/bond-floor")?;
     let factor = judge.forms.limit("bond/far-factor")?;
     let share = Decimal::ONE + tolerance.value / Decimal::ONE_HUNDRED;
-    let most = (ohm * share + floor.value).round_dp(2);
+    // A length makes a short bond no laxer than it is without one.
+    let most = (ohm * share + contacts.value).max(usual.value).round_dp(2);
+    let far = (ohm * share + floor.value).round_dp(2) * factor.value;
     let shown = ohm.round_dp(3);
     Ok(Rule::of(
         Bound::AtMost(most),
         format!(
-            "{shown} Ω from the length + {} % + {} Ω, guidance; more: look for a poor clamp or joint",
+            "{shown} Ω from the length + {} % + {} Ω, at least {} Ω, guidance; more: look for a poor clamp or joint",
             tolerance.value.normalize(),
-            floor.value.normalize()
+            contacts.value.normalize(),
+            usual.value.normalize()
         ),
-        floor,
+        usual,
     )
     .for_guidance()
-    .outside_past(Bound::AtMost((most * factor.value).round_dp(2)))
+    .outside_past(Bound::AtMost(far.round_dp(2)))
+    .with(contacts)
+    .with(floor)
     .with(tolerance)
     .with(factor)
     .with_all(&super::made_with::bond(judge, bond))
@@ -83,38 +89,65 @@ pub(super) fn r1r2(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         .near(rounded(expected, 4)))
 }
 
-/// R1+R2 that is far from what the cable should have is queried; so is nothing at all where nothing is expected.
+/// R1+R2 that is far from what the cable should have is queried; so is nothing at all, and a range that ends above it.
 pub(super) fn against_length(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
-    let (number, shown) = match value {
-        Value::Number(n) => (*n, n.to_string()),
-        // All that is known of it: it is no more than that.
-        Value::UnderRange(end) => (*end, format!("<{end}")),
-        _ => return None,
-    };
     let query = |why: String| Some(Doubt::query(why).by_all(&judge.entries(&EXPECTED)));
     let Some(expected) = expected_r1r2(judge, seat) else {
-        if number.is_zero() {
-            return Some(Doubt::query("zero can't be: leads, range or typing"));
-        }
-        return None;
+        return match value {
+            Value::Number(n) if n.is_zero() => {
+                Some(Doubt::query("zero can't be: leads, range or typing"))
+            }
+            Value::UnderRange(end) => Some(Doubt::query(format!(
+                "<{end} Ω doesn't show what it is: use a finer range"
+            ))),
+            _ => None,
+        };
     };
     let (low, high) = window(judge, expected).ok()?;
     let near = rounded(expected, 2)?;
-    if number > high && value.number().is_some() {
-        query(format!(
-            "{shown} Ω, but the cable should give about {near} Ω: loose joint, leads not nulled, longer run or smaller cable than recorded, or a wrong decimal place"
-        ))
-    } else if number < low {
-        query(format!(
+    match value {
+        Value::Number(n) if *n > high => query(format!(
+            "{n} Ω, but the cable should give about {near} Ω: loose joint, leads not nulled, longer run or smaller cable than recorded, or a wrong decimal place"
+        )),
+        Value::Number(n) if *n < low => query(too_low(judge, seat, *n, &n.to_string(), near)),
+        // All that is known of it: it is no more than that.
+        Value::UnderRange(end) if *end < low => {
+            query(too_low(judge, seat, *end, &format!("<{end}"), near))
+        }
+        Value::UnderRange(end) if !low.is_zero() || *end > high => query(format!(
+            "<{end} Ω doesn't show whether it is the {near} Ω that the cable should give: use a finer range"
+        )),
+        _ => None,
+    }
+}
+
+/// What is wrong with less than the cable can have. No parallel path bypasses the line conductor.
+fn too_low(judge: &Judge<'_>, seat: &Seat<'_>, n: Decimal, shown: &str, near: Decimal) -> String {
+    let line = match seat.owner {
+        Owner::Circuit(_, circuit) => circuit.cable.as_ref().and_then(|cable| {
+            let quarter = if circuit.ring { 0.25 } else { 1.0 };
+            Some(line_ohm(judge, cable)? * quarter)
+        }),
+        _ => None,
+    };
+    let alone = line.filter(|line| n.is_zero() || f64_of(n) < *line);
+    match alone.and_then(|line| rounded(line, 3)) {
+        Some(line) => format!(
+            "{shown} Ω is less than the line conductor alone, about {line} Ω of the {near} Ω that the cable should give: leads touching, measured at the board, nulled with more than the leads, or a wrong decimal place"
+        ),
+        None => format!(
             "{shown} Ω, but the cable should give about {near} Ω: parallel path, wrong circuit, shorter run than recorded, or a wrong decimal place"
-        ))
-    } else {
-        None
+        ),
     }
 }
 
 /// Entries that say how far a reading may lie from its expectation.
-pub(super) const EXPECTED: [&str; 2] = ["expect/r1r2-tolerance", "expect/r1r2-floor"];
+pub(super) const EXPECTED: [&str; 4] = [
+    "expect/r1r2-tolerance",
+    "expect/r1r2-floor",
+    "expect/r1r2-accuracy",
+    "expect/resolution",
+];
 
 /// Past this a dead reading is no matter of length or joints.
 pub(super) fn far(judge: &Judge<'_>, expected: f64) -> Result<Bound, MissingLimit> {
@@ -132,10 +165,13 @@ pub(super) fn by_length(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<(Decimal, 
 
 /// Lowest and highest reading that agrees with an expectation, Ω.
 pub(super) fn window(judge: &Judge<'_>, expected: f64) -> Result<(Decimal, Decimal), MissingLimit> {
-    let tolerance = judge.forms.limit("expect/r1r2-tolerance")?.f64();
-    let floor = judge.forms.limit("expect/r1r2-floor")?.f64();
-    let (low, high) =
-        calc::expected_band_ohm(expected, tolerance, floor).unwrap_or((0.0, f64::MAX));
+    let band = calc::Band {
+        tolerance_pct: judge.forms.limit("expect/r1r2-tolerance")?.f64(),
+        floor_ohm: judge.forms.limit("expect/r1r2-floor")?.f64(),
+        accuracy_ohm: judge.forms.limit("expect/r1r2-accuracy")?.f64(),
+        resolution_ohm: judge.forms.limit("expect/resolution")?.f64(),
+    };
+    let (low, high) = calc::expected_band_ohm(expected, band).unwrap_or((0.0, f64::MAX));
     Ok((
         rounded(low, 2).unwrap_or_default(),
         rounded(high, 2).unwrap_or(Decimal::MAX),

@@ -6,7 +6,7 @@ use rust_decimal::Decimal;
 
 use super::{Bound, Doubt, Judge, Rule, Ruled, f64_of, insulation_board};
 use crate::forms::{Limit, MissingLimit};
-use crate::job::{Board, Circuit, Owner, Phases, Seat, Test, Value};
+use crate::job::{Board, Circuit, CircuitKind, Owner, Phases, Seat, Test, Value};
 
 /// Test voltage and lowest resistance by what the circuit is and what stays connected.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -94,6 +94,23 @@ fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<Band<'a>, MissingLimit
 /// Between live conductors, of a circuit whose equipment stays connected: the two are joined for the test.
 fn lives_are_joined(seat: &Seat<'_>, test: Test) -> bool {
     test == Test::IrLl && matches!(seat.owner, Owner::Circuit(_, c) if c.equipment_connected)
+}
+
+/// Insulation to earth that a reason stands for, where nothing else shows the insulation of a circuit that is part of the
+/// work. A reading of its whole board doesn't: nothing says that the circuit was on it.
+pub(super) fn nothing_shows_it(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return None;
+    };
+    let was_there = circuit.existing && circuit.kind != CircuitKind::Source;
+    // What is still to be taken is open by itself.
+    let still_open = !circuit.equipment_connected && seat.readings.get(Test::IrLl).is_none();
+    if was_there || still_open || seat.readings.is_measured(Test::IrLl) {
+        return None;
+    }
+    Some(Doubt::query(format!(
+        "insulation of new work isn't shown: nothing of this circuit was measured ({value})"
+    )))
 }
 
 /// A reading that says nothing, or is in but low enough to look into.

@@ -10,6 +10,7 @@ mod compared;
 mod connection;
 mod continuity;
 mod cpc;
+mod dates;
 mod dc_input;
 mod doubt;
 mod earthing;
@@ -37,6 +38,7 @@ mod rule;
 mod running;
 mod same;
 mod selectivity;
+mod serials;
 mod settings;
 mod shared;
 mod siting;
@@ -69,6 +71,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use crate::forms::{Forms, Limit, MissingLimit};
+use crate::job::vouch::safety_hangs_on;
 use crate::job::{Board, Circuit, Function, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// Result of looking a rule up: a limit may be missing from the files.
@@ -97,6 +100,8 @@ struct Laid {
     tree: Arc<tree::Laid>,
     /// Strings by the input they share.
     inputs: dc_input::Inputs,
+    /// Serial numbers by where they stand.
+    serials: serials::Serials,
 }
 
 impl Laid {
@@ -114,6 +119,7 @@ impl Laid {
             network: Arc::new(network::Laid::of(job, &by_path)),
             tree: Arc::new(tree::Laid::of(job, rcd::most_for_additional(forms))),
             inputs: dc_input::Inputs::of(job),
+            serials: serials::Serials::of(job),
         }
     }
 }
@@ -304,6 +310,7 @@ impl<'a> Judge<'a> {
                 records::signature(self, test, value, reading)
             }
             Test::InvertersOff => running::to_be_confirmed_again(self, test, reading),
+            Test::Connected | Test::Restored => running::isolated_since(self, reading),
             _ => None,
         };
         subject
@@ -311,6 +318,21 @@ impl<'a> Judge<'a> {
             .or_else(|| running::spoilt(self, seat, test, reading))
             .or_else(|| same::in_a_row(self, seat, test, value))
             .or_else(|| instrument::unfit(self, test, reading))
+    }
+
+    /// A reason in place of a reading that leaves something unproved. Files of former versions have reasons where none is
+    /// taken any more.
+    fn excused(&self, seat: &Seat<'_>, test: Test, value: &Value) -> Option<Doubt> {
+        if safety_hangs_on(&seat.place(test)) {
+            return Some(Doubt::open(format!(
+                "safety hangs on this one, and no reason takes its place ({value}): it is still to be done"
+            )));
+        }
+        match test {
+            Test::Zs => zs::nothing_shows_protection(seat, value),
+            Test::IrLe => insulation::nothing_shows_it(seat, value),
+            _ => None,
+        }
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
@@ -379,6 +401,12 @@ impl<'a> Judge<'a> {
         finding.verdict = outcome.verdict;
         finding.margin = outcome.margin.map(|m| m.to_string());
         finding.why = outcome.why;
+        if value.is_excused() {
+            if let Some(doubt) = self.excused(seat, test, &value) {
+                finding.doubted(doubt);
+            }
+            return finding;
+        }
         if let Some(advice) = impedance::stability(self, test, &value) {
             finding.why = format!("{}; {advice}", finding.why);
             finding.basis.extend(self.entries(&["rcd/ra-stable"]));
@@ -411,6 +439,7 @@ impl<'a> Judge<'a> {
 
     fn worked_out(&self, seat: &Seat<'_>) -> Vec<Finding> {
         let mut out: Vec<Finding> = compared::of(self, seat).into_iter().collect();
+        out.extend(serials::of(self, seat));
         match seat.owner {
             Owner::Circuit(board, circuit) => {
                 out.extend(fault_current::breaking_capacity(self, seat, board, circuit));
@@ -447,6 +476,7 @@ impl<'a> Judge<'a> {
                 out.extend(notice::connection_of(self, seat));
                 out.extend(notice::notification(self, seat));
             }
+            Owner::Close => out.extend(dates::of(self, seat)),
             _ => {}
         }
         out

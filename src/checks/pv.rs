@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::rule::compare;
 use super::{Bound, Doubt, Judge, Rule, Ruled, Verdict, f64_of, pv_insulation, rounded};
@@ -63,6 +63,7 @@ pub(super) fn voc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         expected,
         limit,
         &format!("{n} modules at {weather}, with the low-light term"),
+        1,
     );
     Ok(indicative(judge, weather, rule)?
         .outside_past(far)
@@ -89,6 +90,7 @@ pub(super) fn isc(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         expected,
         limit,
         &format!("the data sheet's current, at {weather}; indicative"),
+        2,
     );
     let far = rounded(expected * share, 2).map_or(Bound::Free, Bound::AtLeast);
     Ok(rule
@@ -396,10 +398,14 @@ fn indicative(judge: &Judge<'_>, weather: Weather, rule: Rule) -> Ruled {
     Ok(rule)
 }
 
-fn around(expected: f64, limit: &Arc<Limit>, how: &str) -> Rule {
+/// A window that is never wider than its tolerance: its ends are rounded inwards to `dp` places.
+fn around(expected: f64, limit: &Arc<Limit>, how: &str, dp: u32) -> Rule {
+    use RoundingStrategy::{AwayFromZero, ToZero};
     let share = limit.f64() / 100.0;
-    let low = rounded(expected * (1.0 - share), 1).unwrap_or_default();
-    let high = rounded(expected * (1.0 + share), 1).unwrap_or(Decimal::MAX);
+    // Without the dust of binary fractions.
+    let end = |x: f64, inwards| Some(rounded(x, 6)?.round_dp_with_strategy(dp, inwards));
+    let low = end(expected * (1.0 - share), AwayFromZero).unwrap_or_default();
+    let high = end(expected * (1.0 + share), ToZero).unwrap_or(Decimal::MAX);
     Rule::of(
         Bound::Between(low, high),
         format!("±{} % of {how}", limit.value.normalize()),

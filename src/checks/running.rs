@@ -72,6 +72,11 @@ impl Running {
         self.isolated.iter().min().is_some_and(|off| *off > at)
     }
 
+    /// The latest confirmation that they are isolated after `at`.
+    fn isolated_after(&self, at: DateTime<FixedOffset>) -> Option<DateTime<FixedOffset>> {
+        self.isolated.iter().copied().filter(|off| *off > at).max()
+    }
+
     /// The latest sign of running after `at`.
     fn after(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
         let last = self.ran.last();
@@ -118,6 +123,16 @@ pub(super) fn to_be_confirmed_again(
     let open = open_reading(judge.job)?;
     Some(Doubt::open(format!(
         "the inverters ran since ({ran}) and {open} is still to be taken: isolate and confirm again"
+    )))
+}
+
+/// What was put back, or reconnected, before the inverters were isolated again: that isn't shown any more.
+pub(super) fn isolated_since(judge: &Judge<'_>, reading: &Reading) -> Option<Doubt> {
+    let off = judge.running().isolated_after(reading.at)?;
+    Some(Doubt::query(format!(
+        "answered before the inverters were isolated again ({} at {}): look again and confirm it anew",
+        isolated(),
+        off.format("%Y-%m-%d %H:%M")
     )))
 }
 

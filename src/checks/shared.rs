@@ -10,7 +10,7 @@ use crate::job::watch::{self, Seen};
 use crate::job::{Board, Job};
 
 use super::rule::Rule;
-use super::{Judge, balance, impedance, leads, likely, order, pv, records, running, same};
+use super::{Judge, balance, dates, impedance, leads, likely, order, pv, records, running, same};
 
 /// When something was done last, and what.
 pub(super) type LastWork = Option<(DateTime<FixedOffset>, &'static str)>;
@@ -62,6 +62,7 @@ pub(super) struct Shared {
     without_rcd: Memo<Rule>,
     last_work: Memo<LastWork>,
     work: Memo<String>,
+    days: Memo<dates::Days>,
     boards: Vec<OfBoard>,
 }
 
@@ -81,8 +82,9 @@ const SUB_MAINS: u32 = 4;
 const WITHOUT_RCD: u32 = 5;
 const LAST_WORK: u32 = 6;
 const WORK: u32 = 7;
+const DAYS: u32 = 8;
 /// Numbers before those of the boards.
-const WHOLE: u32 = 8;
+const WHOLE: u32 = 9;
 const LEADS: u32 = 0;
 const TIMES: u32 = 1;
 const BY_EXPECTATION: u32 = 2;
@@ -117,6 +119,7 @@ impl Shared {
         self.without_rcd.before = None;
         self.last_work.before = None;
         self.work.before = None;
+        self.days.before = None;
         for of in &mut self.boards {
             of.leads.before = None;
             of.times.before = None;
@@ -137,6 +140,7 @@ impl Shared {
             hit |= self.without_rcd.spoil(WITHOUT_RCD, changed);
             hit |= self.last_work.spoil(LAST_WORK, changed);
             hit |= self.work.spoil(WORK, changed);
+            hit |= self.days.spoil(DAYS, changed);
             for (i, of) in self.boards.iter_mut().enumerate() {
                 hit |= of.leads.spoil(number(i, LEADS), changed);
                 hit |= of.times.spoil(number(i, TIMES), changed);
@@ -190,6 +194,7 @@ impl Judge<'_> {
                 .map(|b| b != self.without_rcd()),
             WITHOUT_RCD,
         );
+        other(shared.days.before.as_ref().map(|b| b != self.days()), DAYS);
         // Long work for a few signatures: counts as changed, and is done when one of them asks.
         other(shared.last_work.before.as_ref().map(|_| true), LAST_WORK);
         other(shared.work.before.as_ref().map(|_| true), WORK);
@@ -228,6 +233,10 @@ impl Judge<'_> {
 
     pub(super) fn shares(&self) -> &pv::Shares {
         self.shared.shares.get(SHARES, || pv::Shares::of(self))
+    }
+
+    pub(super) fn days(&self) -> &dates::Days {
+        self.shared.days.get(DAYS, || dates::Days::of(self.job))
     }
 
     fn all_sub_mains(&self) -> &Vec<Option<Decimal>> {

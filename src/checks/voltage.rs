@@ -218,7 +218,7 @@ fn rise(judge: &Judge<'_>, path: &str, board: &Board, circuit: &Circuit) -> Judg
         outcome.why = format!(
             "the supply may have {} V, {} V more is above the {} V at which the inverter trips: {}",
             highest.value.normalize(),
-            volts(sum),
+            volts(sum, 2),
             trip.value.normalize(),
             rule.how
         );
@@ -455,6 +455,8 @@ fn judged(judge: &Judge<'_>, mut rule: Rule, parts: &[Part]) -> Judged {
     let percent = rounded(percent, 6)
         .ok_or("the sum is out of range")?
         .round_dp_with_strategy(2, RoundingStrategy::AwayFromZero);
+    let dp = places(sum, u0, percent, rule.bound.highest());
+    let volts = |x: f64| volts(x, dp);
     let words: Vec<String> = parts
         .iter()
         .map(|p| format!("{} {} V", p.name, volts(p.volts)))
@@ -485,9 +487,20 @@ fn judged(judge: &Judge<'_>, mut rule: Rule, parts: &[Part]) -> Judged {
     Ok((percent.to_string(), rule, outcome))
 }
 
-/// Volts, with two decimals.
-fn volts(x: f64) -> String {
-    rounded(x, 2).map_or_else(|| "?".to_string(), |d| format!("{d:.2}"))
+/// Decimals of volts: two, and as many more as it takes not to say that a limit is met that isn't.
+fn places(sum: f64, u0: Decimal, percent: Decimal, limit: Option<Decimal>) -> u32 {
+    let is_past = |dp: u32| {
+        let shown = rounded(sum, dp)?.checked_mul(Decimal::ONE_HUNDRED)?;
+        Some(shown.checked_div(u0)? > limit?)
+    };
+    let wanted = limit.map(|limit| percent > limit);
+    (2..6).find(|dp| is_past(*dp) == wanted).unwrap_or(2)
+}
+
+/// Volts, with so many decimals.
+fn volts(x: f64, dp: u32) -> String {
+    let places = dp as usize;
+    rounded(x, dp).map_or_else(|| "?".to_string(), |d| format!("{d:.places$}"))
 }
 
 /// Two decimals at most, which is all that paced lengths and tabulated values are worth.

@@ -271,6 +271,31 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
     zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
 }
 
+/// A Zs that a reason stands for, where nothing else of the circuit was measured that shows its fault protection: neither
+/// R1+R2 nor the time of its own RCD, which trips through its protective conductor.
+pub(super) fn nothing_shows_protection(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    let Owner::Circuit(_, circuit) = seat.owner else {
+        return None;
+    };
+    // What is still to be taken is open by itself.
+    let still_open = |test| seat.readings.get(test).is_none();
+    let own_rcd = circuit.rcd.is_some();
+    if still_open(Test::R1r2)
+        || (own_rcd && still_open(Test::RcdTime))
+        || seat.readings.is_measured(Test::R1r2)
+        || (own_rcd && seat.readings.is_measured(Test::RcdTime))
+    {
+        return None;
+    }
+    let also = match own_rcd {
+        true => "neither R1+R2 nor the time of its RCD was measured",
+        false => "R1+R2 wasn't measured",
+    };
+    Some(Doubt::query(format!(
+        "fault protection isn't shown: there is no Zs ({value}), and {also}"
+    )))
+}
+
 /// The storage whose backup output feeds a board, itself or through others, by its id.
 fn on_backup<'a>(judge: &Judge<'a>, board: &Board) -> Option<&'a str> {
     let job = judge.job;

@@ -130,6 +130,46 @@ pub(super) struct LimitFile {
     limits: Vec<Row>,
 }
 
+/// Factors that only ever lower what they multiply: the formulas take none above 1, and one above it would make a limit laxer than
+/// its table.
+const LOWERING: [&str; 7] = [
+    "zs/site-factor",
+    "zs/cmin",
+    "capacity/in-to-iz",
+    "capacity/bs3036-factor",
+    "branch/load-advice",
+    "supply/line-factor",
+    "bond/other/factor",
+];
+/// Factors that only ever raise it.
+const RAISING: [&str; 8] = [
+    "supply/cmax",
+    "temp/operating/60c",
+    "temp/operating/70c",
+    "temp/operating/90c",
+    "pv/isc-max-factor",
+    "pv/voc-max-factor",
+    "pv/fuse-min-factor",
+    "pv/system-factor",
+];
+
+/// What is wrong with a factor on the other side of 1, and what to do.
+fn impossible_factor(id: &str, value: Decimal) -> Option<(String, &'static str)> {
+    if LOWERING.contains(&id) && value > Decimal::ONE {
+        return Some((
+            format!("{value} is above 1, and this factor lowers what it multiplies"),
+            "write a factor from 0.01 to 1, such as \"0.8\"",
+        ));
+    }
+    if RAISING.contains(&id) && value < Decimal::ONE {
+        return Some((
+            format!("{value} is below 1, and this factor raises what it multiplies"),
+            "write a factor of 1 or more, such as \"1.2\"",
+        ));
+    }
+    None
+}
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Row {
@@ -194,6 +234,9 @@ impl LimitFile {
             };
             if value < low || value > Decimal::from(1_000_000) {
                 return Err(fault(format!("{value} is out of range"), remedy));
+            }
+            if let Some((what, remedy)) = impossible_factor(&row.id, value) {
+                return Err(fault(what, remedy));
             }
             if !seen.insert(row.id.as_str()) {
                 return Err(fault("this limit is given twice".into(), "keep one"));

@@ -184,14 +184,20 @@ impl Forms {
                 }
                 Read::Limits(file) => {
                     info.title.clone_from(&file.title);
-                    for limit in file.limits(name, text)? {
+                    let all = file.limits(name, text)?;
+                    let rows = all.iter().filter(|l| shipped.contains_key(&l.id));
+                    let now: BTreeMap<String, Limit> = match info.replaced {
+                        true => rows.map(|l| (l.id.clone(), l.clone())).collect(),
+                        false => BTreeMap::new(),
+                    };
+                    for limit in all {
                         let id = limit.id.clone();
                         let fault = |(what, remedy): (String, String)| TextError {
                             remedy,
                             ..place_of(name, text, &id, what)
                         };
                         if info.replaced && !shipped.contains_key(&id) {
-                            own::fits_a_table(&limit, shipped).map_err(fault)?;
+                            own::fits_a_table(&limit, shipped, &now).map_err(fault)?;
                         }
                         info.ids.push(id.clone());
                         if limits.insert(id.clone(), limit).is_some() {
@@ -390,15 +396,28 @@ fn put_own(
     let name = own::LIMITS;
     let file: LimitFile = parse(name, text)?;
     let mut ids = Vec::new();
-    for limit in file.limits(name, text)? {
-        let fits = match shipped.get(&limit.id) {
-            Some(entry) => own::may_replace(&limit, entry),
-            None => own::fits_a_table(&limit, shipped),
-        };
-        fits.map_err(|(what, remedy)| TextError {
-            remedy,
-            ..place_of(name, text, &limit.id, what)
-        })?;
+    let fault = |id: &str, (what, remedy): own::Fault| TextError {
+        remedy,
+        ..place_of(name, text, id, what)
+    };
+    let (known, new): (Vec<Limit>, Vec<Limit>) = file
+        .limits(name, text)?
+        .into_iter()
+        .partition(|l| shipped.contains_key(&l.id));
+    for limit in known {
+        if let Some(entry) = shipped.get(&limit.id) {
+            own::may_replace(&limit, entry).map_err(|f| fault(&limit.id, f))?;
+        }
+        ids.push(limit.id.clone());
+        limits.insert(limit.id.clone(), limit);
+    }
+    // New rows beside the others as they count now.
+    let now = match new.is_empty() {
+        true => BTreeMap::new(),
+        false => limits.clone(),
+    };
+    for limit in new {
+        own::fits_a_table(&limit, shipped, &now).map_err(|f| fault(&limit.id, f))?;
         ids.push(limit.id.clone());
         limits.insert(limit.id.clone(), limit);
     }

@@ -1,9 +1,11 @@
 //! A person's own entries: one limit or the wording of one step in place of the shipped one, without a copy of its file.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 use std::str::FromStr;
 
 use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 use serde::Deserialize;
 
 use super::limit::Limit;
@@ -23,8 +25,12 @@ pub const EXAMPLES: [(&str, &str); 2] = [
     (STEPS, include_str!("../../forms/own-steps.ron")),
 ];
 
-/// From this many times the shipped value on, and from the same part of it down, an own one is a slip of the decimal point.
-const SLIP: i64 = 10;
+/// From this many times the shipped value on, and from the same part of it down, an own one is a slip of the decimal point: the
+/// square root of ten, rounded down. Past that a value is nearer to one with its point moved than to the shipped one. What people
+/// have reason to change moves it less: Cmin, the factor for cold conductors, an older edition.
+const SLIP: i64 = 3;
+/// How far a new row beyond the end of a table may lie from where its last two rows point.
+const BEYOND: f64 = 1.5;
 
 /// A limit that isn't as shipped.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,8 +46,13 @@ pub struct OwnLimit {
 /// What is wrong with an entry, and what to do about it.
 pub(super) type Fault = (String, String);
 
-/// Whether anything would ever read an entry that isn't shipped: it has to be another size, rating or time of a table.
-pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Result<(), Fault> {
+/// Whether anything would ever read an entry that isn't shipped: it has to be another size, rating or time of a table. `now` has the
+/// rows of the tables as they count beside it.
+pub(super) fn fits_a_table(
+    own: &Limit,
+    shipped: &BTreeMap<String, Limit>,
+    now: &BTreeMap<String, Limit>,
+) -> Result<(), Fault> {
     if let Some(like) = like_by_name(&own.id, shipped) {
         unit_is(own, like.unit)?;
         // Times of profiles lie far apart: half a second and twenty are both usual.
@@ -91,21 +102,94 @@ pub(super) fn fits_a_table(own: &Limit, shipped: &BTreeMap<String, Limit>) -> Re
         ));
     }
     unit_is(own, first.unit)?;
-    // The neighbour in the same table, by its last number.
-    let (prefix, last) = own.id.rsplit_once('/').unwrap_or(("", ""));
+    beside_its_neighbours(own, now)
+}
+
+/// Whether a new row lies between the rows of its table before and after it, which all rise or all fall; beyond the ends, where the
+/// last two rows point, and as far on as they go. A table of its own is compared with the same row of one like it.
+fn beside_its_neighbours(own: &Limit, now: &BTreeMap<String, Limit>) -> Result<(), Fault> {
     let size = |part: &str| number(part).map(|(n, _)| n);
-    let apart = |l: &&Limit| {
-        let (theirs, size_of) = l.id.rsplit_once('/')?;
-        Some((size(size_of)? - size(last)?).abs()).filter(|_| theirs == prefix)
-    };
-    let neighbour = shipped
+    let (prefix, last) = own.id.rsplit_once('/').unwrap_or(("", ""));
+    let Some(at) = size(last) else { return Ok(()) };
+    let mut table: Vec<(Decimal, &Limit)> = now
         .values()
-        .filter_map(|l| Some((apart(&l)?, l)))
-        .min_by_key(|(apart, _)| *apart);
-    match neighbour {
-        Some((_, next)) => no_slip(own, next),
-        None => Ok(()),
+        .filter_map(|l| {
+            let (theirs, size_of) = l.id.rsplit_once('/')?;
+            Some((size(size_of)?, l)).filter(|_| theirs == prefix && l.id != own.id)
+        })
+        .collect();
+    table.sort_by_key(|(size, _)| *size);
+    let row = |i: usize| table.get(i).copied();
+    let next = table.partition_point(|(size, _)| *size < at);
+    let (below, above) = (next.checked_sub(1).and_then(row), row(next));
+    match (below, above) {
+        (Some((_, a)), Some((_, b))) => {
+            let (low, high) = (a.value.min(b.value), a.value.max(b.value));
+            match (low..=high).contains(&own.value) {
+                true => Ok(()),
+                false => Err(out_of_line(
+                    own,
+                    &format!("between {} and {}", shown(a), shown(b)),
+                )),
+            }
+        }
+        (Some(end), None) => beyond(own, at, end, next.checked_sub(2).and_then(row)),
+        (None, Some(end)) => beyond(own, at, end, row(1)),
+        (None, None) => {
+            let shape = shape(&own.id);
+            let mut alike = now.values().filter(|l| {
+                let same = l.id.rsplit_once('/').and_then(|(_, s)| size(s)) == Some(at);
+                same && l.id != own.id && self::shape(&l.id) == shape
+            });
+            match alike.next() {
+                Some(near) => no_slip(own, near),
+                None => Ok(()),
+            }
+        }
     }
+}
+
+/// A row beyond the end of its table, by the power that its last two rows follow.
+fn beyond(
+    own: &Limit,
+    at: Decimal,
+    end: (Decimal, &Limit),
+    inner: Option<(Decimal, &Limit)>,
+) -> Result<(), Fault> {
+    let Some(inner) = inner else {
+        return no_slip(own, end.1);
+    };
+    let of = |d: Decimal| d.to_f64().unwrap_or(f64::NAN);
+    let (end_value, inner_value) = (of(end.1.value), of(inner.1.value));
+    let power = (end_value / inner_value).ln() / (of(end.0) / of(inner.0)).ln();
+    let expected = end_value * (of(at) / of(end.0)).powf(power);
+    let off = of(own.value) / expected;
+    let goes_on = match end.1.value.cmp(&inner.1.value) {
+        Ordering::Less => own.value <= end.1.value,
+        Ordering::Greater => own.value >= end.1.value,
+        Ordering::Equal => true,
+    };
+    if goes_on && off.is_finite() && (1.0 / BEYOND..=BEYOND).contains(&off) {
+        return Ok(());
+    }
+    Err(out_of_line(
+        own,
+        &format!("in line with {} and {}", shown(inner.1), shown(end.1)),
+    ))
+}
+
+fn shown(limit: &Limit) -> String {
+    format!("`{}`, {}", limit.id, limit.unit.with(limit.value))
+}
+
+fn out_of_line(own: &Limit, wanted: &str) -> Fault {
+    (
+        format!(
+            "{} doesn't fit its table: it should lie {wanted}",
+            own.unit.with(own.value)
+        ),
+        "look for a slip of the decimal point or another row; correct it".into(),
+    )
 }
 
 /// Tables that grow by a name: where ids start, and which part of an id is the name.

@@ -50,7 +50,7 @@ pub(super) fn read(file: &str, bytes: &[u8], mapping: &Mapping) -> Result<Table,
     }
     let text = std::str::from_utf8(bytes).map_err(|e| {
         let good = bytes.get(..e.valid_up_to()).unwrap_or_default();
-        let line = good.iter().filter(|b| **b == b'\n').count() as u64 + 1;
+        let line = Lines::of(good).at(good.len());
         error(
             line,
             "not UTF-8 text".into(),
@@ -74,10 +74,12 @@ pub(super) fn read(file: &str, bytes: &[u8], mapping: &Mapping) -> Result<Table,
         .trim(Trim::All)
         .from_reader(text.as_bytes());
     let mut rows = Vec::new();
+    let mut lines = Lines::of(text.as_bytes());
     for record in reader.records() {
         let record =
             record.map_err(|e| error(0, e.to_string(), "write it anew from the instrument"))?;
-        let line = record.position().map_or(0, csv::Position::line) + above;
+        let byte = record.position().map_or(0, csv::Position::byte);
+        let line = lines.at(usize::try_from(byte).unwrap_or(usize::MAX)) + above;
         // Lines of blanks and separators alone are no rows.
         if record.iter().all(str::is_empty) {
             continue;
@@ -137,12 +139,56 @@ pub(super) fn read(file: &str, bytes: &[u8], mapping: &Mapping) -> Result<Table,
     Ok(table)
 }
 
+/// Counts lines by bytes, as editors do: each ends with LF, CR LF or a CR alone.
+struct Lines<'a> {
+    bytes: &'a [u8],
+    /// Counted up to here.
+    to: usize,
+    /// Ends of lines before that.
+    ends: u64,
+}
+
+impl<'a> Lines<'a> {
+    fn of(bytes: &'a [u8]) -> Self {
+        Lines {
+            bytes,
+            to: 0,
+            ends: 0,
+        }
+    }
+
+    /// The line, from 1, of the row that begins at or behind that byte: ends of lines right before it are passed over. Asked in order.
+    fn at(&mut self, byte: usize) -> u64 {
+        let byte_of = |i: usize| self.bytes.get(i).copied();
+        let mut start = byte.max(self.to);
+        while matches!(byte_of(start), Some(b'\r' | b'\n')) {
+            start += 1;
+        }
+        let ends = (self.to..start).filter(|i| match byte_of(*i) {
+            Some(b'\n') => true,
+            Some(b'\r') => byte_of(i + 1) != Some(b'\n'),
+            _ => false,
+        });
+        self.ends += ends.count() as u64;
+        self.to = start;
+        self.ends + 1
+    }
+}
+
+/// How many bytes the first end of a line and what is before it have; `None` where there is none.
+fn end_of_line(text: &str) -> Option<usize> {
+    let at = text.find(['\r', '\n'])?;
+    let two = text.get(at..).is_some_and(|rest| rest.starts_with("\r\n"));
+    Some(at + if two { 2 } else { 1 })
+}
+
 /// The text behind its first `n` lines, and how many lines were there.
 fn without_first(text: &str, n: usize) -> (&str, u64) {
     let mut rest = text;
     let mut gone = 0;
     while gone < n as u64 {
-        let Some((_, after)) = rest.split_once('\n') else {
+        let after = end_of_line(rest).and_then(|end| rest.get(end..));
+        let Some(after) = after else {
             return ("", gone);
         };
         rest = after;
@@ -175,7 +221,8 @@ fn quotes_close(text: &str, separator: char) -> Result<(), (u64, String)> {
             opened = Some(line);
         }
         start = opened.is_none() && (c == separator || matches!(c, '\r' | '\n'));
-        line += u64::from(c == '\n');
+        let is_end = c == '\n' || (c == '\r' && chars.peek() != Some(&'\n'));
+        line += u64::from(is_end);
     }
     match opened {
         Some(line) => Err((line, "a quote is opened here and never closed".into())),

@@ -13,7 +13,7 @@ use super::place::Place;
 use super::reading::{Entry, Reading};
 use super::test::Test;
 use super::value::Value;
-use super::vouch::{Countersign, safety_hangs_on};
+use super::vouch::{Countersign, once_took_a_reason, safety_hangs_on};
 use super::{Job, Role, Seat};
 
 /// One change.
@@ -244,12 +244,12 @@ impl fmt::Display for ChangeError {
 
 impl std::error::Error for ChangeError {}
 
+/// Why a reason is refused where [`safety_hangs_on`].
+const NO_REASON: &str = "safety hangs on this one: no reason takes its place";
+
 impl Job {
-    /// Whether `reading` could be kept at `place`, without keeping it.
-    ///
-    /// # Errors
-    /// What is wrong with it; nothing is ever changed.
-    pub fn would_keep(&self, place: &Place, reading: &Reading) -> Result<Value, ChangeError> {
+    /// Whether a reading that is read back may stand at `place`.
+    fn may_stand(&self, place: &Place, reading: &Reading) -> Result<Value, ChangeError> {
         let seat = self
             .seat(place)
             .filter(|s| !s.is_bare())
@@ -257,7 +257,27 @@ impl Job {
         self.accepts(&seat, place, reading)
     }
 
-    /// [`would_keep`](Self::would_keep) where the owner is at hand.
+    /// Whether `reading` could be kept at `place`, without keeping it.
+    ///
+    /// # Errors
+    /// What is wrong with it; nothing is ever changed.
+    pub fn would_keep(&self, place: &Place, reading: &Reading) -> Result<Value, ChangeError> {
+        let is_reason = reading.value(place.test).is_ok_and(|v| v.is_excused());
+        match self.may_stand(place, reading) {
+            Ok(_) | Err(ChangeError::Unreadable { .. } | ChangeError::NotAllowed(_))
+                if is_reason && once_took_a_reason(place) =>
+            {
+                Err(ChangeError::Unreadable {
+                    place: place.clone(),
+                    why: NO_REASON.into(),
+                })
+            }
+            found => found,
+        }
+    }
+
+    /// Whether a reading may stand in a file or a journal: what [`would_keep`](Self::would_keep) takes, and what a former version
+    /// took.
     pub(crate) fn accepts(
         &self,
         seat: &Seat<'_>,
@@ -318,8 +338,10 @@ impl Job {
             })
         };
         match value {
-            Value::Limitation(_) | Value::NotApplicable(_) if safety_hangs_on(place) => {
-                unreadable("safety hangs on this one: no reason takes its place")
+            Value::Limitation(_) | Value::NotApplicable(_)
+                if safety_hangs_on(place) && !once_took_a_reason(place) =>
+            {
+                unreadable(NO_REASON)
             }
             // A backup output may share the electrode of the installation.
             Value::NotApplicable(_)
@@ -361,7 +383,8 @@ impl Job {
     fn make(&mut self, change: &Change) -> Result<Change, ChangeError> {
         match change {
             Change::Keep { place, reading } => {
-                self.would_keep(place, reading)?;
+                // Journals of former versions too; whoever keeps asks `would_keep` before.
+                self.may_stand(place, reading)?;
                 self.vouched(place, reading)?;
                 if reading.countersigned.is_some() {
                     return Err(ChangeError::Unfit {
@@ -393,7 +416,7 @@ impl Job {
                 at,
             } => {
                 if let Some(entry) = entry {
-                    self.would_keep(place, &entry.now)?;
+                    self.may_stand(place, &entry.now)?;
                 }
                 self.may_put(place, entry.as_ref(), by, at.is_some())?;
                 let before = self.entry(place).cloned();

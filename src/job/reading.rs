@@ -142,6 +142,11 @@ impl Readings {
         self.get(test).and_then(|e| e.now.value(test).ok())
     }
 
+    /// Whether what stands is a reading: not open, unreadable, a limitation or not applicable.
+    pub fn is_measured(&self, test: Test) -> bool {
+        self.value(test).is_some_and(|v| !v.is_excused())
+    }
+
     /// Records a reading; one that stood before is struck out, not lost.
     pub fn keep(&mut self, test: Test, reading: Reading) {
         match self.taken.get_mut(&test) {

@@ -280,6 +280,10 @@ tests! {
     Notification = "notification", "Tell operator", Unitless, Text;
     /// Worked out, not entered: figures of a part that nobody has compared with what is on site.
     Compared = "compared", "As on site", Unitless, Text;
+    /// Worked out, not entered: serial numbers that stand twice or nowhere.
+    SerialNumbers = "serial-numbers", "Serial nos", Unitless, Text;
+    /// Worked out, not entered: days of the record that contradict each other or the readings.
+    Dates = "dates", "Dates", Unitless, Text;
 }
 
 impl Test {
@@ -309,6 +313,8 @@ impl Test {
                 | Test::Connection
                 | Test::Notification
                 | Test::Compared
+                | Test::SerialNumbers
+                | Test::Dates
         )
     }
 

@@ -37,12 +37,24 @@ pub struct Around {
 }
 
 /// Places where something is destroyed or somebody hurt if they are passed over: confirmations of safety, polarity of the
-/// supply and of d.c., and what the inverters are set to.
+/// supply and of d.c., what the inverters are set to and whether they let go of a dead grid, the neutral-earth link in island
+/// mode, and that everything was put back.
 pub fn safety_hangs_on(place: &Place) -> bool {
     place.top == Group::Safe.key()
-        || matches!(place.test, Test::DcPolarity | Test::Profile)
+        || matches!(
+            place.test,
+            Test::DcPolarity | Test::Profile | Test::LossOfMains | Test::NeIsland | Test::Restored
+        )
         || place.test.is_setting()
         || (place.top == Group::Supply.key() && place.test == Test::Polarity)
+}
+
+/// Of those, the ones where a former version took a reason: its files and journals are read, and the place is open work.
+pub(super) fn once_took_a_reason(place: &Place) -> bool {
+    matches!(
+        place.test,
+        Test::LossOfMains | Test::NeIsland | Test::Restored
+    )
 }
 
 /// Whether a reason says something and can be shown and printed.

@@ -6,7 +6,8 @@ use super::{On, Row, Standing};
 use crate::checks::Judge;
 use crate::job::{Place, Reading};
 
-/// Finds places that the file has twice. The same value again needs nobody; another value somebody has to choose.
+/// Finds places that the file has twice. The same value again needs nobody; another value somebody has to choose. What can never
+/// be kept is shown and takes no place.
 pub(super) fn twice(rows: &mut [Row]) {
     let mut first: HashMap<Place, usize> = HashMap::new();
     let mut differs: Vec<(usize, usize)> = Vec::new();
@@ -16,7 +17,8 @@ pub(super) fn twice(rows: &mut [Row]) {
         row.reading.as_ref()?.value(place.test).ok()
     };
     for (i, row) in rows.iter().enumerate() {
-        let Some(place) = row.taken.place.as_ref().filter(|_| row.reading.is_some()) else {
+        let can = row.reading.is_some() && !matches!(row.standing, Standing::Never(_));
+        let Some(place) = row.taken.place.as_ref().filter(|_| can) else {
             continue;
         };
         let Some(&before) = first.get(place) else {

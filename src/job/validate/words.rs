@@ -73,6 +73,13 @@ impl Finder {
         self.words(field.into(), text, PROSE, true);
     }
 
+    /// A text that the program wrote itself, of any length.
+    fn seen(&mut self, field: String, text: &str) {
+        if text.chars().any(is_unseen) {
+            self.words(field, text, usize::MAX, true);
+        }
+    }
+
     fn words(&mut self, field: String, text: &str, longest: usize, lines: bool) {
         let bad = |c: &char| is_unseen(*c) || (c.is_control() && !(lines && *c == '\n'));
         if let Some((i, c)) = text.chars().enumerate().find(|(_, c)| bad(c)) {
@@ -187,6 +194,27 @@ impl Job {
             }
         }
         f.name("history.head", self.history.head());
+        for (i, edit) in self.edits.iter().enumerate() {
+            for text in edit.how.iter().chain([&edit.by, &edit.what]) {
+                f.seen(format!("edits[{i}]"), text);
+            }
+        }
+        for (i, back) in self.taken_back.iter().enumerate() {
+            let reading = &back.reading;
+            let signed = reading.countersigned.as_ref().map(|c| &c.by);
+            let texts = [Some(&reading.typed), Some(&reading.by), Some(&back.by)];
+            let more = [signed, reading.instrument.as_ref()];
+            for text in texts.into_iter().chain(more).flatten() {
+                f.seen(format!("taken_back[{i}]"), text);
+            }
+        }
+        for seat in self.seats() {
+            for (test, entry) in seat.readings.iter() {
+                for reading in &entry.struck {
+                    f.seen(seat.place(test).to_string(), &reading.typed);
+                }
+            }
+        }
     }
 
     fn source_texts(&self, f: &mut Finder) {
@@ -249,6 +277,7 @@ fn board_texts(f: &mut Finder, at: &str, b: &Board) {
     let rcd = |f: &mut Finder, at: &str, rcd: &Option<Rcd>| {
         if let Some(rcd) = rcd {
             f.name(format!("{at}.rcd.standard"), &rcd.standard);
+            f.line(format!("{at}.rcd.declaration"), &rcd.declaration);
         }
     };
     f.name(format!("{at}.name"), &b.name);

@@ -266,6 +266,13 @@ fn issues(sheet: &Sheet<'_>, issued: &Issued<'_>) -> Vec<Styled> {
         };
         lines.push(format!("{verb} {}.", named(before)));
         let changes = sheet.job.changed_since(before);
+        if changes.is_empty() {
+            lines.push(
+                "Record and readings are the same since: the limits, the wording or the program are others."
+                    .into(),
+            );
+            return lines.into_iter().map(Styled::new).collect();
+        }
         let shown = changes.iter().take(CHANGES);
         let shown: Vec<String> = shown.map(|c| cut(c, 160, "cut")).collect();
         let more = match changes.len() - shown.len() {

@@ -1,0 +1,238 @@
+//! What leaves the work unproved though every place is answered: reasons in place of the proof, confirmations older than what they
+//! confirm, serial numbers that stand twice, days that contradict each other.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod checks_help;
+
+use checks_help::*;
+use wanderlead::checks::judge_all;
+use wanderlead::job::{Change, Job, Layout, Place, Test};
+
+/// From memory: the link of an island, loss of mains and putting back are what people are hurt by afterwards; common practice
+/// that nobody leaves before they are done.
+#[test]
+fn no_reason_stands_for_what_hurts_afterwards() {
+    for (file, place) in [
+        ("orchard-cottage.ron", "E/ne-island"),
+        ("harbour-row.ron", "grid/loss-of-mains"),
+        ("harbour-row.ron", "close/restored"),
+    ] {
+        let job = bare(file);
+        let address: Place = place.parse().unwrap();
+        for reason in ["lim: not done", "n/a: there was no time"] {
+            let entered = reading(&job, address.test, reason, "12:00");
+            let refused = job.would_keep(&address, &entered).unwrap_err().to_string();
+            assert!(refused.contains("no reason takes its place"), "{refused}");
+            // A file or journal of a former version has one: it is read, and the work is open.
+            let had = typed(&job, place, reason);
+            assert_eq!(had.verdict, Open, "{}", had.why);
+            assert!(had.why.contains(reason.split_once(' ').unwrap().1));
+            if reason.starts_with("lim") {
+                let mut replayed = job.clone();
+                let keep = Change::Keep {
+                    place: address.clone(),
+                    reading: entered,
+                };
+                replayed.apply(&keep).unwrap();
+                assert_eq!(replayed.problems(), [], "{place}");
+                assert_eq!(at(&replayed, place).verdict, Open);
+            }
+        }
+        assert_eq!(typed(&job, place, "pass").verdict, Within, "{place}");
+    }
+}
+
+/// From memory of BS 7671, 643.2 and 643.7: fault protection by disconnection is verified by the continuity of the protective
+/// conductor and by the loop; something of it has to be measured.
+#[test]
+fn fault_protection_that_nothing_shows() {
+    let mut job = tt();
+    let excuses = [
+        ("M/3/r1r2", "lim: not done"),
+        ("M/3/zs", "lim: not done"),
+        ("M/3/rcd-time", "lim: not done"),
+    ];
+    put(&mut job, &excuses);
+    let zs = at(&job, "M/3/zs");
+    assert_eq!(zs.verdict, Query, "{}", zs.why);
+    assert!(
+        zs.why.contains("fault protection isn't shown"),
+        "{}",
+        zs.why
+    );
+    for (place, value) in [("M/3/r1r2", "0.47"), ("M/3/rcd-time", "21.4")] {
+        let mut shown = job.clone();
+        circuit(&mut shown, "M/3").rcd = Some(rcd("30"));
+        put(&mut shown, &[(place, value)]);
+        assert_eq!(at(&shown, "M/3/zs").verdict, Excused, "{place}");
+    }
+}
+
+/// From memory of BS 7671, 643.3: insulation resistance is measured before the work is energised.
+#[test]
+fn insulation_that_nothing_shows() {
+    let mut job = tn();
+    put(
+        &mut job,
+        &[
+            ("M/3/ir-ll", "lim: not done"),
+            ("M/3/ir-le", "lim: not done"),
+        ],
+    );
+    let found = at(&job, "M/3/ir-le");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert_eq!(at(&job, "M/3/ir-ll").verdict, Excused);
+    // Nothing says that the circuit was on the board when that was read.
+    put(&mut job, &[("M/ir-le", "200")]);
+    assert_eq!(at(&job, "M/3/ir-le").verdict, Query);
+    let mut shown = job.clone();
+    put(&mut shown, &[("M/3/ir-ll", "200")]);
+    assert_eq!(at(&shown, "M/3/ir-le").verdict, Excused);
+    // What was there before and isn't altered is no new work.
+    circuit(&mut job, "M/3").existing = true;
+    assert_eq!(at(&job, "M/3/ir-le").verdict, Excused);
+}
+
+/// Common practice: whoever isolates again puts back again.
+#[test]
+fn isolated_again_after_it_was_put_back() {
+    let mut job = full("harbour-row.ron");
+    for place in ["close/restored", "safe/connected"] {
+        assert_eq!(at(&job, place).verdict, Within, "{place}");
+    }
+    put_at(&mut job, "safe/inverters-off", "pass", "16:00");
+    let off = &mut job.safe.get(Test::InvertersOff).unwrap().clone();
+    let day = job.close.get(Test::Restored).unwrap().now.at;
+    off.now.at = day + chrono::Duration::hours(1);
+    job.safe.put(Test::InvertersOff, Some(off.clone()));
+    for place in ["close/restored", "safe/connected"] {
+        let found = at(&job, place);
+        assert_eq!(found.verdict, Query, "{place}: {}", found.why);
+        assert!(
+            found
+                .why
+                .contains("before the inverters were isolated again"),
+            "{}",
+            found.why
+        );
+        let place: Place = place.parse().unwrap();
+        let mut entry = job.entry(&place).unwrap().clone();
+        entry.now.at = off.now.at + chrono::Duration::minutes(5);
+        readings(&mut job, &place.owner()).put(place.test, Some(entry));
+        assert_eq!(at(&job, &place.to_string()).verdict, Within);
+    }
+}
+
+fn of(job: &Job, test: Test) -> Vec<(String, String)> {
+    let all = judge_all(job, forms()).into_iter();
+    all.filter(|f| f.place.test == test)
+        .map(|f| {
+            assert_eq!(f.verdict, Query);
+            (f.place.to_string(), f.why)
+        })
+        .collect()
+}
+
+/// By what a serial number is: no two things have the same.
+#[test]
+fn serial_numbers_twice_or_missing() {
+    let job = full("harbour-row.ron");
+    assert_eq!(of(&job, Test::SerialNumbers), []);
+    let with = |change: &dyn Fn(&mut Vec<String>, &mut Vec<String>)| {
+        let mut job = job.clone();
+        let Layout::Strings(strings) = &mut job.arrays[0].layout else {
+            panic!("strings");
+        };
+        let (first, second) = strings.split_at_mut(1);
+        change(&mut first[0].modules, &mut second[0].modules);
+        of(&job, Test::SerialNumbers)
+    };
+    let within = with(&|one, _| one[3] = " em26-40213 ".into());
+    assert_eq!(within.len(), 1, "{within:?}");
+    assert_eq!(within[0].0, "P/S1/serial-numbers");
+    assert!(
+        within[0]
+            .1
+            .contains("module 3 of P/S1 and module 4 of P/S1"),
+        "{within:?}"
+    );
+    assert_eq!(within[0].1.matches("EM26-40213").count(), 1, "said once");
+    let across = with(&|one, two| two[9] = one[0].clone());
+    let places: Vec<&str> = across.iter().map(|(p, _)| p.as_str()).collect();
+    assert_eq!(places, ["P/S1/serial-numbers", "P/S2/serial-numbers"]);
+    for (_, why) in &across {
+        assert!(
+            why.contains("module 1 of P/S1") && why.contains("module 10 of P/S2"),
+            "{why}"
+        );
+    }
+    let missing = with(&|_, two| two[4] = " ".into());
+    assert!(
+        missing[0].1.contains("to fill in: module 5 of P/S2"),
+        "{missing:?}"
+    );
+    // An inverter and a battery.
+    let mut job = full("orchard-cottage.ron");
+    let serial = "SAME-1".to_string();
+    job.storage[0].serial = serial.clone();
+    job.inverters[0].serial = serial;
+    let both = of(&job, Test::SerialNumbers);
+    assert_eq!(both.len(), 2, "{both:?}");
+    assert!(
+        both.iter()
+            .all(|(_, why)| why.contains("inverter ") && why.contains("storage "))
+    );
+}
+
+/// By the calendar.
+#[test]
+fn days_that_contradict_each_other() {
+    let job = full("harbour-row.ron");
+    let day = |text: &str| Some(text.parse().unwrap());
+    let said = |change: &dyn Fn(&mut Job)| {
+        let mut job = job.clone();
+        change(&mut job);
+        let found = of(&job, Test::Dates);
+        assert!(found.len() <= 1);
+        found.into_iter().next().map(|(_, why)| why)
+    };
+    assert_eq!(said(&|_| {}), None);
+    let last = job
+        .sign
+        .get(Test::SignInspection)
+        .unwrap()
+        .now
+        .at
+        .date_naive();
+    assert_eq!(last.to_string(), "2026-06-18");
+    for (change, words) in [
+        (
+            &(|j: &mut Job| j.next_inspection = day("2025-06-18")) as &dyn Fn(&mut Job),
+            "next inspection by 2025-06-18",
+        ),
+        (
+            &|j: &mut Job| j.next_inspection = day("2026-06-18"),
+            "next inspection by 2026-06-18",
+        ),
+        (
+            &|j: &mut Job| j.started = day("2026-06-19").unwrap(),
+            "the work began on 2026-06-19, and ",
+        ),
+        (
+            &|j: &mut Job| j.grid.commissioned = day("2026-06-19"),
+            "commissioned on 2026-06-19, after the last reading",
+        ),
+        (
+            &|j: &mut Job| j.grid.commissioned = day("2025-06-18"),
+            "commissioned on 2025-06-18, before the work began",
+        ),
+    ] {
+        let why = said(change).unwrap_or_else(|| panic!("{words}"));
+        assert!(why.contains(words), "{why}");
+    }
+    // Nothing was read yet: only the record speaks.
+    let mut empty = bare("harbour-row.ron");
+    empty.safe = wanderlead::job::Readings::default();
+    empty.grid.commissioned = day("2030-01-01");
+    assert_eq!(of(&empty, Test::Dates), []);
+}
