@@ -4,37 +4,95 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::rule::Outcome;
 use super::{Finding, Judge, Rule, Verdict};
-use crate::job::{Job, Place, Seat, Test};
+use crate::job::{Board, Group, Job, Layout, Place, Readings, Seat, Test};
 
 /// First and last time at which something was read, struck out or not, and where.
-#[derive(Debug, Default, PartialEq)]
+#[derive(Debug, Default, Clone, PartialEq)]
 pub(super) struct Days {
     first: Option<(DateTime<FixedOffset>, Place)>,
     last: Option<(DateTime<FixedOffset>, Place)>,
 }
 
 impl Days {
-    /// Of a whole job.
-    pub(super) fn of(job: &Job) -> Days {
-        let seats = job.seats();
-        type At<'s, 'j> = (DateTime<FixedOffset>, &'s Seat<'j>, Test);
-        let (mut first, mut last): (Option<At<'_, '_>>, Option<At<'_, '_>>) = (None, None);
-        for seat in &seats {
-            for (test, entry) in seat.readings.iter() {
-                for at in entry.struck.iter().chain([&entry.now]).map(|r| r.at) {
-                    if first.is_none_or(|(known, ..)| at < known) {
-                        first = Some((at, seat, test));
-                    }
-                    if last.is_none_or(|(known, ..)| at > known) {
-                        last = Some((at, seat, test));
-                    }
-                }
+    /// Of a board and its circuits.
+    pub(super) fn of_board(board: &Board) -> Days {
+        let mut days = Days::default();
+        days.take(&board.id, None, &board.readings);
+        for circuit in &board.circuits {
+            days.take(&board.id, Some(&circuit.id), &circuit.readings);
+        }
+        days
+    }
+
+    /// Of everything that is on no board.
+    pub(super) fn of_the_rest(job: &Job) -> Days {
+        let mut days = Days::default();
+        for (group, readings) in [
+            (Group::Safe, &job.safe),
+            (Group::Inspect, &job.inspect),
+            (Group::Supply, &job.supply.readings),
+            (Group::Grid, &job.grid.readings),
+            (Group::Close, &job.close),
+            (Group::Sign, &job.sign),
+        ] {
+            days.take(group.key(), None, readings);
+        }
+        for bond in &job.bonds {
+            days.take(Group::Bond.key(), Some(&bond.id), &bond.readings);
+        }
+        for array in &job.arrays {
+            match &array.layout {
+                Layout::Branches(list) => list
+                    .iter()
+                    .for_each(|b| days.take(&array.id, Some(&b.id), &b.readings)),
+                Layout::Strings(list) => list
+                    .iter()
+                    .for_each(|s| days.take(&array.id, Some(&s.id), &s.readings)),
             }
         }
-        let place = |(at, seat, test): At<'_, '_>| (at, seat.place(test));
-        Days {
-            first: first.map(place),
-            last: last.map(place),
+        for storage in &job.storage {
+            days.take(&storage.id, None, &storage.readings);
+        }
+        for (name, readings) in &job.labels {
+            days.take(Group::Label.key(), Some(name), readings);
+        }
+        days
+    }
+
+    /// Both together.
+    #[must_use]
+    pub(super) fn with(mut self, other: &Days) -> Days {
+        if let Some((at, place)) = &other.first {
+            self.earlier(*at, || place.clone());
+        }
+        if let Some((at, place)) = &other.last {
+            self.later(*at, || place.clone());
+        }
+        self
+    }
+
+    fn take(&mut self, top: &str, part: Option<&str>, readings: &Readings) {
+        for (test, entry) in readings.iter() {
+            let place = || match part {
+                Some(part) => Place::part(top, part, test),
+                None => Place::of(top, test),
+            };
+            for reading in entry.struck.iter().chain([&entry.now]) {
+                self.earlier(reading.at, place);
+                self.later(reading.at, place);
+            }
+        }
+    }
+
+    fn earlier(&mut self, at: DateTime<FixedOffset>, place: impl FnOnce() -> Place) {
+        if self.first.as_ref().is_none_or(|(known, _)| at < *known) {
+            self.first = Some((at, place()));
+        }
+    }
+
+    fn later(&mut self, at: DateTime<FixedOffset>, place: impl FnOnce() -> Place) {
+        if self.last.as_ref().is_none_or(|(known, _)| at > *known) {
+            self.last = Some((at, place()));
         }
     }
 }

@@ -72,6 +72,7 @@ struct OfBoard {
     leads: Memo<leads::Leads>,
     times: Memo<same::Times>,
     by_expectation: Memo<likely::ByExpectation>,
+    days: Memo<dates::Days>,
 }
 
 const ORDER: u32 = 0;
@@ -88,8 +89,9 @@ const WHOLE: u32 = 9;
 const LEADS: u32 = 0;
 const TIMES: u32 = 1;
 const BY_EXPECTATION: u32 = 2;
+const DAYS_OF_BOARD: u32 = 3;
 /// Numbers for each board.
-const EACH: u32 = 3;
+const EACH: u32 = 4;
 
 fn number(board: usize, which: u32) -> u32 {
     // More boards than that would share a number, which only makes more depend on it.
@@ -124,6 +126,7 @@ impl Shared {
             of.leads.before = None;
             of.times.before = None;
             of.by_expectation.before = None;
+            of.days.before = None;
         }
     }
 
@@ -145,6 +148,7 @@ impl Shared {
                 hit |= of.leads.spoil(number(i, LEADS), changed);
                 hit |= of.times.spoil(number(i, TIMES), changed);
                 hit |= of.by_expectation.spoil(number(i, BY_EXPECTATION), changed);
+                hit |= of.days.spoil(number(i, DAYS_OF_BOARD), changed);
             }
             if !hit {
                 return;
@@ -214,6 +218,9 @@ impl Judge<'_> {
             let before = of.by_expectation.before.as_ref();
             let differs = before.map(|b| Some(b) != self.by_expectation_at(i, board));
             other(differs, number(i, BY_EXPECTATION));
+            let before = of.days.before.as_ref();
+            let differs = before.map(|b| Some(b) != self.days_at(i, board));
+            other(differs, number(i, DAYS_OF_BOARD));
         }
     }
 
@@ -236,7 +243,17 @@ impl Judge<'_> {
     }
 
     pub(super) fn days(&self) -> &dates::Days {
-        self.shared.days.get(DAYS, || dates::Days::of(self.job))
+        self.shared.days.get(DAYS, || {
+            let boards = self.job.boards.iter().enumerate();
+            let of_boards = boards.filter_map(|(i, board)| self.days_at(i, board));
+            of_boards.fold(dates::Days::of_the_rest(self.job), dates::Days::with)
+        })
+    }
+
+    fn days_at(&self, i: usize, board: &Board) -> Option<&dates::Days> {
+        let memo = &self.shared.boards.get(i)?.days;
+        let make = || dates::Days::of_board(board);
+        Some(memo.get(number(i, DAYS_OF_BOARD), make))
     }
 
     fn all_sub_mains(&self) -> &Vec<Option<Decimal>> {
