@@ -501,6 +501,19 @@ fn a_reading_that_is_not_as_the_history_has_it_is_named() {
         "{named}"
     );
 
+    // Whatever somebody wrote into the history is cut where it is quoted.
+    let long = format!("\"R/2/r1r2\", \"\", \"{}\"", "W".repeat(300));
+    let written = text.replace("\"R/2/r1r2\", \"\", \"0.61\"", &long);
+    assert_ne!(written, text);
+    fs::write(&job, written).unwrap();
+    fs::remove_file(dir.path().join("a.ron.journal")).unwrap();
+    let said = read_job(&job).unwrap().notes.join("\n");
+    assert!(
+        said.contains("the history has WWW") && said.contains("WWW…"),
+        "{said}"
+    );
+    assert!(!said.contains(&"W".repeat(100)), "{said}");
+
     // Taken out, and put in: the readings of a changed job with the history of the one before.
     let back = Change::Put {
         place: "R/2/r1r2".parse().unwrap(),

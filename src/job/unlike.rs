@@ -21,12 +21,20 @@ pub struct Unlike {
 impl Unlike {
     /// `B/2/zs: 0.62 stands there, the history has 0.72`.
     pub fn words(&self) -> String {
-        let or = |text: &Option<String>| text.clone().unwrap_or_else(|| "nothing".to_string());
         format!(
             "{}: {} stands there, the history has {}",
             self.place,
-            or(&self.stands),
-            or(&self.kept)
+            brief(&self.stands),
+            brief(&self.kept)
+        )
+    }
+
+    /// `0.62, and the history has 0.72`.
+    pub fn values(&self) -> String {
+        format!(
+            "{}, and the history has {}",
+            brief(&self.stands),
+            brief(&self.kept)
         )
     }
 }
@@ -102,6 +110,19 @@ impl Job {
             kept: None,
         }));
         out
+    }
+}
+
+/// On one line, fit for a terminal and not long: it is whatever somebody wrote into the file.
+fn brief(text: &Option<String>) -> String {
+    const LONGEST: usize = 80;
+    let Some(text) = text else {
+        return "nothing".to_string();
+    };
+    let text = on_one_line(text);
+    match text.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", text.get(..end).unwrap_or_default()),
+        None => text,
     }
 }
 

@@ -292,8 +292,6 @@ impl Found {
     pub(super) fn unlike(job: &Job, unlike: &[Unlike]) -> Found {
         let changes = unlike.iter().filter_map(|u| {
             let entry = job.entry(&u.place).map(|e| &e.now);
-            let kept = u.kept.as_deref().unwrap_or("nothing");
-            let stands = u.stands.as_deref().unwrap_or("nothing");
             // Where nothing stands there is nobody to name but who decides.
             let (by, at) = match entry {
                 Some(now) => (now.by.clone(), now.at),
@@ -301,7 +299,7 @@ impl Found {
             };
             Some(Listed {
                 what: u.place.to_string(),
-                value: format!("{stands}, and the history has {kept};"),
+                value: format!("{};", u.values()),
                 by,
                 at,
             })
