@@ -104,7 +104,9 @@ fn somewhere(job: &Job, dice: &mut Dice) -> (Place, Option<Entry>) {
 }
 
 fn edit(job: &Job, at: DateTime<FixedOffset>, dice: &mut Dice) -> Change {
-    let board = dice.of(&job.boards);
+    // A long run may have taken all circuits off a board.
+    let boards = job.boards.iter().filter(|b| !b.circuits.is_empty());
+    let board = dice.of(&boards.cloned().collect::<Vec<_>>());
     let circuit = dice.of(&board.circuits);
     let spot = Spot::Circuit(board.id.clone(), circuit.id.clone());
     let mut now = circuit;
@@ -165,7 +167,9 @@ fn change(job: &Job, undone: &[Change], at: DateTime<FixedOffset>, dice: &mut Di
                 at: Some(at),
             }
         }
-        8 if dice.roll(3) == 0 => edit(job, at, dice),
+        8 if dice.roll(3) == 0 && job.boards.iter().any(|b| !b.circuits.is_empty()) => {
+            edit(job, at, dice)
+        }
         9 => {
             let signatures: Vec<Place> = places(job)
                 .into_iter()
