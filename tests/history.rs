@@ -275,6 +275,14 @@ fn text_of(pdf: &Path) -> String {
 }
 
 /// The clean sample with a change kept by the program.
+/// What a command says in a folder, and its exit code.
+fn said_in(dir: &Path, args: &[&str]) -> (String, i32) {
+    let out = common::program().current_dir(dir).args(args).output();
+    let out = out.unwrap();
+    let said = String::from_utf8([out.stdout, out.stderr].concat()).unwrap();
+    (said, out.status.code().unwrap())
+}
+
 fn changed_sample() -> (tempfile::TempDir, PathBuf) {
     let dir = tempfile::tempdir().unwrap();
     let job = dir.path().join("a.ron");
@@ -292,15 +300,7 @@ fn changed_sample() -> (tempfile::TempDir, PathBuf) {
 #[test]
 fn it_is_listed_shown_and_printed_and_so_is_a_break() {
     let (dir, job) = changed_sample();
-    let run = |args: &[&str]| {
-        let out = common::program()
-            .current_dir(dir.path())
-            .args(args)
-            .output()
-            .unwrap();
-        let said = String::from_utf8([out.stdout, out.stderr].concat()).unwrap();
-        (said, out.status.code().unwrap())
-    };
+    let run = |args: &[&str]| said_in(dir.path(), args);
     let (said, code) = run(&["history", "a.ron"]);
     assert_eq!(code, 0);
     for line in [
@@ -381,15 +381,7 @@ fn a_history_that_was_taken_out_is_missed_and_so_is_an_issue_it_should_know() {
     let dir = tempfile::tempdir().unwrap();
     let job = dir.path().join("a.ron");
     fs::copy(root().join("sample-jobs").join(CLEAN), &job).unwrap();
-    let run = |args: &[&str]| {
-        let out = common::program()
-            .current_dir(dir.path())
-            .args(args)
-            .output();
-        let out = out.unwrap();
-        let said = String::from_utf8([out.stdout, out.stderr].concat()).unwrap();
-        (said, out.status.code().unwrap())
-    };
+    let run = |args: &[&str]| said_in(dir.path(), args);
     let (said, code) = run(&["draft", "a.ron", "--out", "a.pdf", "--issue", "--by", "mk"]);
     assert_eq!(code, 0, "{said}");
     let (said, code) = run(&["check", "a.ron"]);
@@ -398,10 +390,8 @@ fn a_history_that_was_taken_out_is_missed_and_so_is_an_issue_it_should_know() {
     // It is saved with the issue.
     Session::open(&job).unwrap().close().unwrap();
     let text = fs::read_to_string(&job).unwrap();
-    let (before, rest) = text.split_once("  history: (\n").unwrap();
-    let (_, after) = rest.split_once("    ],\n  ),\n").unwrap();
-    let (after, _) = after.split_once("// check").unwrap();
-    fs::write(&job, format!("{before}{after}")).unwrap();
+    let taken_out = common::without_history(&text);
+    fs::write(&job, &taken_out).unwrap();
     let _ = fs::remove_file(dir.path().join("a.ron.journal"));
     for (command, codes) in [("check", 1), ("history", 1), ("gather", 1)] {
         let of = if command == "gather" { "." } else { "a.ron" };
@@ -420,11 +410,7 @@ fn a_history_that_was_taken_out_is_missed_and_so_is_an_issue_it_should_know() {
         .unwrap();
     session.close().unwrap();
     let beside = fs::read_to_string(dir.path().join("a.ron.found-1")).unwrap();
-    assert_eq!(
-        beside,
-        format!("{before}{after}"),
-        "the file as it was found"
-    );
+    assert_eq!(beside, taken_out, "the file as it was found");
     let opened = read_job(&job).unwrap();
     let mut settled = opened.job.history.iter();
     assert!(settled.any(|d| d.done == Done::Settled), "{opened:?}");

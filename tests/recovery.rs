@@ -109,10 +109,7 @@ fn cases() -> Vec<(&'static str, World, u64, &'static str)> {
             .as_bytes(),
     );
     let mut no_history = memory.0.lock().unwrap().world.clone();
-    let (before, rest) = text.split_once("  history: (\n").unwrap();
-    let (_, after) = rest.split_once("    ],\n  ),\n").unwrap();
-    let (after, _) = after.split_once("// check").unwrap();
-    no_history.put(&file(), format!("{before}{after}").as_bytes());
+    no_history.put(&file(), common::without_history(&text).as_bytes());
     vec![
         ("torn", with(torn.as_bytes()), 4, ".journal.torn-1"),
         (

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::rule::Outcome;
 use super::{Finding, Judge, Rule, Verdict};
-use crate::job::{Board, Group, Job, Layout, Place, Readings, Seat, Test};
+use crate::job::{Group, Job, Place, Readings, Seat, Test};
 
 /// First and last time at which something was read, struck out or not, and where.
 #[derive(Debug, Default, Clone, PartialEq)]
@@ -14,47 +14,34 @@ pub(super) struct Days {
 }
 
 impl Days {
-    /// Of a board and its circuits.
-    pub(super) fn of_board(board: &Board) -> Days {
+    /// Of everything whose places begin with that name, such as a board and its circuits.
+    pub(super) fn of(job: &Job, top: &str) -> Days {
         let mut days = Days::default();
-        days.take(&board.id, None, &board.readings);
-        for circuit in &board.circuits {
-            days.take(&board.id, Some(&circuit.id), &circuit.readings);
+        for seat in job.seats_of(top) {
+            days.take(seat.readings, |test| seat.place(test));
         }
         days
     }
 
     /// Of everything that is on no board.
     pub(super) fn of_the_rest(job: &Job) -> Days {
-        let mut days = Days::default();
-        for (group, readings) in [
-            (Group::Safe, &job.safe),
-            (Group::Inspect, &job.inspect),
-            (Group::Supply, &job.supply.readings),
-            (Group::Grid, &job.grid.readings),
-            (Group::Close, &job.close),
-            (Group::Sign, &job.sign),
-        ] {
-            days.take(group.key(), None, readings);
-        }
-        for bond in &job.bonds {
-            days.take(Group::Bond.key(), Some(&bond.id), &bond.readings);
-        }
-        for array in &job.arrays {
-            match &array.layout {
-                Layout::Branches(list) => list
-                    .iter()
-                    .for_each(|b| days.take(&array.id, Some(&b.id), &b.readings)),
-                Layout::Strings(list) => list
-                    .iter()
-                    .for_each(|s| days.take(&array.id, Some(&s.id), &s.readings)),
-            }
-        }
-        for storage in &job.storage {
-            days.take(&storage.id, None, &storage.readings);
-        }
+        let groups = [
+            Group::Safe,
+            Group::Inspect,
+            Group::Supply,
+            Group::Grid,
+            Group::Close,
+            Group::Sign,
+            Group::Bond,
+        ];
+        let arrays = job.arrays.iter().map(|a| a.id.as_str());
+        let storage = job.storage.iter().map(|s| s.id.as_str());
+        let tops = groups.iter().map(|g| g.key()).chain(arrays).chain(storage);
+        let each = tops.map(|top| Days::of(job, top));
+        let mut days = each.fold(Days::default(), |all, of| all.with(&of));
+        // Which labels are needed is a long question in a large job; those that were read are known.
         for (name, readings) in &job.labels {
-            days.take(Group::Label.key(), Some(name), readings);
+            days.take(readings, |test| Place::part(Group::Label.key(), name, test));
         }
         days
     }
@@ -71,15 +58,11 @@ impl Days {
         self
     }
 
-    fn take(&mut self, top: &str, part: Option<&str>, readings: &Readings) {
+    fn take(&mut self, readings: &Readings, place: impl Fn(Test) -> Place) {
         for (test, entry) in readings.iter() {
-            let place = || match part {
-                Some(part) => Place::part(top, part, test),
-                None => Place::of(top, test),
-            };
             for reading in entry.struck.iter().chain([&entry.now]) {
-                self.earlier(reading.at, place);
-                self.later(reading.at, place);
+                self.earlier(reading.at, || place(test));
+                self.later(reading.at, || place(test));
             }
         }
     }

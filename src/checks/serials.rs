@@ -1,10 +1,11 @@
 //! Serial numbers that stand twice in the record, or nowhere: a label that was scanned twice, a module that was passed over.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::rule::Outcome;
 use super::{Finding, Judge, Rule, Verdict};
-use crate::job::{Array, Branch, Job, Layout, Owner, PvString, Seat, Test};
+use crate::job::text::bounded;
+use crate::job::{Array, Branch, Inverter, Job, Layout, Owner, PvString, Seat, Storage, Test};
 
 /// Most serial numbers that are named one by one.
 const NAMED: usize = 3;
@@ -31,16 +32,10 @@ impl Serials {
             }
         }
         for inverter in &job.inverters {
-            add(vec![(
-                format!("inverter {}", inverter.id),
-                inverter.serial.as_str(),
-            )]);
+            add(of_inverter(inverter));
         }
         for storage in &job.storage {
-            add(vec![(
-                format!("storage {}", storage.id),
-                storage.serial.as_str(),
-            )]);
+            add(of_storage(storage));
         }
         out
     }
@@ -78,26 +73,31 @@ fn of_string<'a>(array: &Array, string: &'a PvString) -> Vec<(String, &'a str)> 
     modules.map(|(n, m)| (at(n), m.as_str())).collect()
 }
 
+fn of_inverter(inverter: &Inverter) -> Vec<(String, &str)> {
+    vec![(format!("inverter {}", inverter.id), &inverter.serial)]
+}
+
+fn of_storage(storage: &Storage) -> Vec<(String, &str)> {
+    vec![(format!("storage {}", storage.id), &storage.serial)]
+}
+
 /// Queried where a number of this part stands somewhere else too, or a module of it has none; nothing to say else.
 pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     let own: Vec<(String, &str)> = match seat.owner {
         Owner::Branch(array, branch) => of_branch(array, branch),
         Owner::PvString(array, string) => of_string(array, string),
-        Owner::Inverter(i) => vec![(format!("inverter {}", i.id), i.serial.as_str())],
-        Owner::Storage(s) => vec![(format!("storage {}", s.id), s.serial.as_str())],
+        Owner::Inverter(inverter) => of_inverter(inverter),
+        Owner::Storage(storage) => of_storage(storage),
         _ => return None,
     };
     let known = &judge.laid.serials;
     let mut twice: Vec<String> = Vec::new();
     let mut missing: Vec<&str> = Vec::new();
+    // Within a part it is said once.
+    let mut seen: BTreeSet<Option<String>> = BTreeSet::new();
     for (place, serial) in &own {
         let others = known.others(place, serial);
-        // Within a part it is said once.
-        let said = own.iter().take_while(|(p, _)| p != place);
-        let said = said
-            .filter_map(|(_, s)| key(s))
-            .any(|s| Some(s) == key(serial));
-        if !others.is_empty() && !said {
+        if seen.insert(key(serial)) && !others.is_empty() {
             let shown: String = serial.split_whitespace().collect();
             twice.push(format!("{shown} is {place} and {}", others.join(" and ")));
         }
@@ -110,11 +110,14 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     if !twice.is_empty() {
         said.push(format!(
             "the same serial number twice: {}; scanned twice, or one left out? Compare it with the label, the count decides what the string should read",
-            first_of(&twice)
+            bounded(&twice, NAMED)
         ));
     }
     if !missing.is_empty() {
-        said.push(format!("serial number to fill in: {}", first_of(&missing)));
+        said.push(format!(
+            "serial number to fill in: {}",
+            bounded(&missing, NAMED)
+        ));
     }
     if said.is_empty() {
         return None;
@@ -126,13 +129,4 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     };
     let outcome = Outcome::plain(Verdict::Query, said.join("; "));
     Some(judge.derived(seat, Test::SerialNumbers, value, &rule, outcome))
-}
-
-/// The first few, and how many more there are.
-fn first_of<T: AsRef<str>>(all: &[T]) -> String {
-    let shown: Vec<&str> = all.iter().take(NAMED).map(AsRef::as_ref).collect();
-    match all.len().saturating_sub(NAMED) {
-        0 => shown.join(", "),
-        n => format!("{}, and {n} more", shown.join(", ")),
-    }
 }

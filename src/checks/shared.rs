@@ -252,7 +252,7 @@ impl Judge<'_> {
 
     fn days_at(&self, i: usize, board: &Board) -> Option<&dates::Days> {
         let memo = &self.shared.boards.get(i)?.days;
-        let make = || dates::Days::of_board(board);
+        let make = || dates::Days::of(self.job, &board.id);
         Some(memo.get(number(i, DAYS_OF_BOARD), make))
     }
 

@@ -11,7 +11,7 @@ use serde::Deserialize;
 use super::limit::Limit;
 use super::steps::{LONGEST, StepText, Walk};
 use crate::job::owner::Kind;
-use crate::job::text::{TextError, locate, nearest, parse};
+use crate::job::text::{TextError, line_and_column, locate, nearest, parse};
 use crate::job::{Test, Unit};
 
 /// The file of own limits.
@@ -412,7 +412,7 @@ pub(super) fn reword(walk: &mut Walk, file: &str, text: &str) -> Result<(), Text
 fn line_of_step(text: &str, index: usize) -> (usize, usize) {
     let text = uncommented(text);
     let at = text.match_indices("test:").nth(index).map(|(at, _)| at);
-    at.map_or((0, 0), |at| spot(&text, at))
+    at.map_or((0, 0), |at| line_and_column(&text, at))
 }
 
 /// Where an id is written, outside comments: the examples in those have ids too.
@@ -426,14 +426,9 @@ pub(super) fn line_of_id(text: &str, id: &str) -> (usize, usize) {
         let behind = text.get(at + 2..)?.trim_start().strip_prefix(':')?;
         behind.trim_start().strip_prefix("\"\"").map(|_| at)
     });
-    written.next().map_or((0, 0), |at| spot(&text, at))
-}
-
-/// Line and column, from 1, of what stands at that byte.
-fn spot(text: &str, at: usize) -> (usize, usize) {
-    let before = text.get(..at).unwrap_or_default();
-    let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count());
-    (before.matches('\n').count() + 1, column + 1)
+    written
+        .next()
+        .map_or((0, 0), |at| line_and_column(&text, at))
 }
 
 /// The text with its line comments blanked, so that lines and columns stay.

@@ -11,6 +11,7 @@ use super::digest::digest;
 use super::edit::Edited;
 use super::issue::Issue;
 use super::part::Spot;
+use super::text::bounded;
 use super::{Group, Job, Layout, Place};
 
 /// Fields by their names, of parts by theirs.
@@ -122,7 +123,7 @@ impl Job {
             Some(before) => out.extend(details(before, &now, &told)),
             None => {
                 let edits = self.edits.iter().skip(issue.edits);
-                out.extend(edits.map(|e| format!("{}: {}", e.what, bounded(&e.in_words()))));
+                out.extend(edits.map(|e| format!("{}: {}", e.what, bounded(&e.in_words(), NAMED))));
             }
         }
         if self.content_digest().as_ref() != Ok(&issue.content) {
@@ -170,7 +171,7 @@ impl Job {
         let names = names.collect();
         let lines = by_seat
             .iter()
-            .map(|(seat, all)| format!("{seat}: {}", bounded(all)));
+            .map(|(seat, all)| format!("{seat}: {}", bounded(all, NAMED)));
         (lines.collect(), names)
     }
 }
@@ -271,7 +272,7 @@ fn parts(before: &Record, now: &Record) -> Vec<String> {
             (Some(old), None) => out.push(format!("{name} removed{}", called(old))),
             (old, new) => {
                 let changes = fields(old.unwrap_or(&empty), new.unwrap_or(&empty));
-                out.push(format!("{name}: {}", bounded(&changes)));
+                out.push(format!("{name}: {}", bounded(&changes, NAMED)));
             }
         }
     }
@@ -328,15 +329,6 @@ fn details(before: &Record, now: &Record, told: &[String]) -> Vec<String> {
         }
     }
     out
-}
-
-/// The first few, and how many more there are.
-fn bounded(all: &[String]) -> String {
-    let shown = all.iter().take(NAMED).cloned().collect::<Vec<_>>();
-    match all.len().saturating_sub(NAMED) {
-        0 => shown.join(", "),
-        n => format!("{}, and {n} more", shown.join(", ")),
-    }
 }
 
 fn cut(text: &str) -> String {

@@ -64,6 +64,9 @@ use serde::{Deserialize, Serialize};
 /// Version of the job file that this program writes.
 pub const SCHEMA: u32 = 2;
 
+/// Days of this year stand in starting points for those that nobody has said yet: no job and no calibration is that old.
+pub const UNSAID_YEAR: i32 = 2000;
+
 /// Who the work is for.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -135,10 +135,24 @@ pub fn locate(text: &str, near: &str) -> (usize, usize) {
     else {
         return (0, 0);
     };
+    line_and_column(text, at)
+}
+
+/// Line and column, from 1, of what stands at that byte.
+pub(crate) fn line_and_column(text: &str, at: usize) -> (usize, usize) {
     let before = text.get(..at).unwrap_or("");
     let line = before.matches('\n').count() + 1;
     let column = before.rsplit('\n').next().map_or(0, |l| l.chars().count()) + 1;
     (line, column)
+}
+
+/// The first few, and how many more there are.
+pub(crate) fn bounded<T: AsRef<str>>(all: &[T], most: usize) -> String {
+    let shown: Vec<&str> = all.iter().take(most).map(AsRef::as_ref).collect();
+    match all.len().saturating_sub(most) {
+        0 => shown.join(", "),
+        n => format!("{}, and {n} more", shown.join(", ")),
+    }
 }
 
 /// Fit for a line on the terminal.

@@ -270,7 +270,7 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
         let why = format!("What is required can't be said: {why}.");
         blocks.push(Block::WithNext(vec![Block::paragraph(why)]));
     }
-    blocks.extend([Block::Table(
+    blocks.push(Block::Table(
         Table::new(
             vec![
                 Column::share("Stage", 1.0),
@@ -282,7 +282,7 @@ fn settings(sheet: &Sheet<'_>) -> Vec<Block> {
             rows,
         )
         .size(7.2),
-    )]);
+    ));
     if !source.is_empty() {
         blocks.push(Block::Paragraph(small(source).size(6.8)));
     }

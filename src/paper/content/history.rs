@@ -182,7 +182,7 @@ pub(super) fn chain(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
         return Vec::new();
     };
     let mut blocks = vec![Block::heading(2, "History"), told];
-    blocks.extend(unlike(sheet, issue));
+    blocks.extend(unlike(sheet, &deeds));
     let settled: Vec<(usize, &Deed)> = deeds
         .into_iter()
         .filter(|(_, d)| matches!(d.done, Done::Settled | Done::Begun))
@@ -198,7 +198,7 @@ pub(super) fn in_full(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
     let mut blocks = vec![Block::anchored(1, "History", "history")];
     let deeds = until(sheet, issue);
     blocks.extend(told(sheet, &deeds));
-    blocks.extend(unlike(sheet, issue));
+    blocks.extend(unlike(sheet, &deeds));
     if !deeds.is_empty() {
         blocks.push(table(sheet, &deeds));
     }
@@ -206,9 +206,8 @@ pub(super) fn in_full(sheet: &Sheet<'_>, issue: Option<u32>) -> Vec<Block> {
 }
 
 /// Readings that aren't as the history has them, one by one; `None` where there are none.
-fn unlike(sheet: &Sheet<'_>, issue: Option<u32>) -> Option<Block> {
-    let until = until(sheet, issue).last().map_or(0, |(number, _)| *number);
-    let unlike = sheet.job.unlike_history(until);
+fn unlike(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Option<Block> {
+    let unlike = sheet.job.unlike_history(deeds.last()?.0);
     let each: Vec<String> = unlike.iter().map(Unlike::words).collect();
     (!each.is_empty()).then(|| {
         let words = format!(

@@ -3,7 +3,9 @@
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use rust_decimal::Decimal;
 
-use crate::job::{Circuit, CircuitKind, Cpc, Device, Direction, Inverter, Phases, Rcd, RcdType};
+use crate::job::{
+    Circuit, CircuitKind, Cpc, Device, Direction, Inverter, Phases, Rcd, RcdType, UNSAID_YEAR,
+};
 
 /// Stands where nothing is recorded, so that an empty box isn't taken for an oversight of the printer.
 pub(super) const DASH: &str = "–";
@@ -53,12 +55,9 @@ pub(super) fn day(date: NaiveDate) -> String {
     date.format("%-d %B %Y").to_string()
 }
 
-/// Days of this year stand in the starters for those that nobody has said yet.
-const UNSAID: i32 = 2000;
-
 /// Whether anybody has said a day of the record.
 pub(super) fn is_said(date: NaiveDate) -> bool {
-    date.year() != UNSAID
+    date.year() != UNSAID_YEAR
 }
 
 /// A name with the id behind it, or what it is where it has no name yet.

@@ -1,12 +1,9 @@
 //! Fields that somebody has to fill in before the papers say who, what and where.
 
-use crate::job::{Earthing, InverterKind, Part};
+use crate::job::{Earthing, InverterKind, Part, UNSAID_YEAR};
 
 use super::entry::{Entry, Kind, NONE};
 use super::unknown::{far_too_much, nearly_nothing};
-
-/// A day of a starting point: no job and no calibration is that old.
-const LONG_PAST: &str = "2000-";
 
 /// Names of the fields of a part that must not stay empty.
 fn wanted(part: &Part) -> &'static [&'static str] {
@@ -115,7 +112,7 @@ pub fn is_empty(entry: &Entry, part: &Part) -> bool {
     text.is_empty()
         || text == NONE
         || stands_for_nothing(entry.path, text)
-        || (matches!(entry.kind, Kind::Date) && text.starts_with(LONG_PAST))
+        || (matches!(entry.kind, Kind::Date) && text.starts_with(&format!("{UNSAID_YEAR}-")))
 }
 
 /// What the fields are called that still have to be filled in.

@@ -8,7 +8,7 @@ use crate::job::array::Unit;
 use crate::job::{
     Array, Board, Bond, Branch, CircuitKind, Function, Instrument, InsulationMethod, Inverter,
     InverterKind, Job, Layout, Module, Observation, Part, Person, Phases, PvString, Readings, Role,
-    Spot, Storage,
+    Spot, Storage, UNSAID_YEAR,
 };
 
 use super::copy::next_id;
@@ -257,7 +257,7 @@ fn instrument(id: String, key: &str) -> Instrument {
 
 /// Days of a calibration that nobody has read yet: its check objects until the real ones are in.
 pub(super) fn long_past() -> (NaiveDate, NaiveDate) {
-    let day = |month, day| NaiveDate::from_ymd_opt(2000, month, day).unwrap_or_default();
+    let day = |month, day| NaiveDate::from_ymd_opt(UNSAID_YEAR, month, day).unwrap_or_default();
     (day(1, 1), day(12, 31))
 }
 
