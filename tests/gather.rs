@@ -78,13 +78,151 @@ fn csv_and_json_say_the_same() {
 }
 
 #[test]
-fn all_complete_exits_with_0_and_no_folder_with_2() {
+fn all_complete_exits_with_0_and_nothing_to_list_with_2() {
     let folder = tempfile::tempdir().unwrap();
-    assert_eq!(gather(folder.path(), "text"), (String::new(), 0));
+    // A mistyped name of a folder that is there must not read as if every job were complete.
+    std::fs::copy(root().join("forms/rcd.ron"), folder.path().join("rcd.ron")).unwrap();
+    for as_ in ["text", "csv", "json"] {
+        let (said, code) = gather(folder.path(), as_);
+        let begins = format!("{}: no job file in it; check", folder.path().display());
+        assert!(code == 2 && said.starts_with(&begins), "{said}");
+    }
     copy(CLEAN, folder.path(), "x.ron");
     assert_eq!(gather(folder.path(), "text").1, 0);
     let (said, code) = gather(&folder.path().join("absent"), "text");
-    assert!(code == 2 && said.contains("no folder"), "{said}");
+    assert!(code == 2 && said.contains("no folder; give"), "{said}");
+}
+
+/// What a damaged job has lost says nothing of what it was: every file is listed that isn't known to be something else.
+#[test]
+fn a_damaged_job_is_never_left_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path();
+    let sound = common::read(&root().join("sample-jobs").join(CLEAN));
+    let write = |name: &str, text: &str| std::fs::write(dir.join(name), text).unwrap();
+    let mut wanted = Vec::new();
+    let mut damaged = |name: String, text: &str| {
+        write(&name, text);
+        wanted.push(name);
+    };
+    damaged(
+        "a-misspelt.ron".into(),
+        &sound.replacen("schema", "shema", 1),
+    );
+    // Without its beginning, from any place on.
+    for part in 1..10 {
+        let at = sound.floor_char_boundary(sound.len() / 10 * part);
+        damaged(format!("b-begins-{part}.ron"), &sound[at..]);
+    }
+    damaged("c-empty.ron".into(), "()");
+    damaged("c-words.ron".into(), "nothing of a job");
+    // A line of it that is the beginning of a mapping.
+    damaged("d-mixed.ron".into(), &format!("decimal: {}", &sound[400..]));
+    let (text, code) = gather(dir, "csv");
+    assert_eq!(code, 1);
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    let found: Vec<&str> = rows.iter().map(|row| &row[0]).collect();
+    assert_eq!(found, wanted);
+    for row in &rows {
+        assert!(row[4].is_empty() && row[11].starts_with(&row[0]), "{row:?}");
+    }
+    assert!(rows[0][11].contains("shema"), "{:?}", rows[0]);
+    // Without a command the same files are named.
+    let out = common::program().current_dir(dir).output().unwrap();
+    let said = String::from_utf8(out.stderr).unwrap();
+    for name in wanted {
+        assert!(said.lines().any(|l| l.starts_with(&name)), "{name}: {said}");
+    }
+}
+
+/// The other files of this program are no jobs, as it writes them.
+#[test]
+fn other_files_of_the_program_are_no_jobs() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path();
+    let run = |args: &[&str]| {
+        let mut program = common::program();
+        program.env_remove("WANDERLEAD_CONFIG").current_dir(dir);
+        program.args(args).assert().success();
+    };
+    run(&["forms", "copy", "."]);
+    run(&["bring", "--write-mapping", "mapping.ron"]);
+    run(&["--config", "settings.ron", "settings", "--write"]);
+    std::fs::write(dir.join("own.ron"), "(colours: Dark)").unwrap();
+    // Still being written.
+    let mapping = common::read(&dir.join("mapping.ron"));
+    std::fs::write(dir.join("torn.ron"), &mapping[..mapping.len() - 40]).unwrap();
+    let files = std::fs::read_dir(dir).unwrap().count();
+    let (said, code) = gather(dir, "text");
+    assert!(files > 18 && code == 2, "{files}: {said}");
+    // One that has a journal was a job.
+    std::fs::write(dir.join("own.ron.journal"), "").unwrap();
+    let (said, code) = gather(dir, "text");
+    assert_eq!((said.lines().count(), code), (1, 1), "{said}");
+}
+
+/// Names of files steer no terminal and make no lines, whatever is printed.
+#[cfg(unix)]
+#[test]
+fn a_name_steers_no_terminal_and_forges_no_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path();
+    let names = [
+        "a\u{1b}[2J.ron",
+        "b\nx.ron: X-1, issue 1.ron",
+        "c\u{9b}31m\u{202e}.ron",
+    ];
+    for name in names {
+        copy(CLEAN, dir, name);
+        std::fs::write(dir.join(format!("z{name}")), "(").unwrap();
+    }
+    let plain = |text: &str, lines: usize| {
+        let steers = |c: char| c != '\n' && (c.is_control() || c == '\u{202e}');
+        assert!(!text.contains(steers), "{text:?}");
+        assert_eq!(text.lines().count(), lines, "{text:?}");
+    };
+    plain(&gather(dir, "text").0, 6);
+    plain(&gather(dir, "csv").0, 7);
+    let (json, _) = gather(dir, "json");
+    assert!(!json.contains(['\u{1b}', '\u{9b}', '\u{202e}']), "{json:?}");
+    let read: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let files = read["rows"].as_array().unwrap();
+    for (row, name) in files.iter().zip(names) {
+        assert_eq!(row["file"], name);
+    }
+    let out = common::program().current_dir(dir).output().unwrap();
+    plain(&String::from_utf8(out.stdout).unwrap(), 3);
+    plain(&String::from_utf8(out.stderr).unwrap(), 3);
+}
+
+/// `trouble` calls a file as the first column does, however the folder is named.
+#[test]
+fn trouble_calls_a_file_by_its_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path();
+    let sound = common::read(&root().join("sample-jobs").join(CLEAN));
+    std::fs::write(dir.join("bad.ron"), "(schema: 1").unwrap();
+    let newer = sound.replacen(&format!("schema: {SCHEMA}"), "schema: 99", 1);
+    std::fs::write(dir.join("newer.ron"), newer).unwrap();
+    std::fs::write(dir.join("torn.ron"), &sound).unwrap();
+    std::fs::write(dir.join("torn.ron.journal"), "\0\0\n").unwrap();
+    for named in [".", "./", dir.to_str().unwrap()] {
+        let mut program = common::program();
+        program
+            .current_dir(dir)
+            .args(["gather", named, "--as", "csv"]);
+        let out = program.output().unwrap();
+        let mut reader = csv::Reader::from_reader(&*out.stdout);
+        let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+        assert_eq!(rows.len(), 3);
+        for row in rows {
+            assert!(row[11].starts_with(&row[0]), "{named}: {row:?}");
+        }
+    }
+    let out = common::program().current_dir(dir).output().unwrap();
+    let said = String::from_utf8(out.stderr).unwrap();
+    assert!(said.starts_with("bad.ron, line 1"), "{said}");
 }
 
 /// What lies about in a firm's folder: each is a line, or no job; none keeps the others from being listed.

@@ -510,7 +510,11 @@ fn a_folder_is_listed_with_what_is_wrong_in_it() {
     let (dir, job) = folder_with_job();
     Session::open(&job).unwrap();
     fs::write(dir.path().join("b.ron"), "(schema: 1, reference: \"B\"").unwrap();
-    fs::write(dir.path().join("devices.ron"), "(title: \"limits\")").unwrap();
+    fs::write(
+        dir.path().join("devices.ron"),
+        "(title: \"limits\", sources: {}, limits: [])",
+    )
+    .unwrap();
     let list = list_jobs(dir.path()).unwrap();
     let names: Vec<_> = list
         .iter()

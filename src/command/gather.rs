@@ -14,6 +14,7 @@ use crate::checks::{Verdict, counts, judge_all};
 use crate::forms::Forms;
 use crate::guide::{is_complete, is_signed};
 use crate::job::Job;
+use crate::job::validate::words::shown;
 use crate::{paper, store};
 
 /// How the list is written.
@@ -29,6 +30,11 @@ enum As {
 
 /// Arguments of `gather`.
 #[derive(Debug, Args)]
+#[command(
+    after_help = "A .ron file that isn't known to be something else is taken for a job, and its line says why it can't be used. \
+                  Exit codes: 0 every job is complete and none in question, 1 one isn't, or can't be used, 2 no folder, or no \
+                  job in it."
+)]
 pub(super) struct GatherArgs {
     /// Folder with job files; its folders are not looked into
     folder: PathBuf,
@@ -56,18 +62,35 @@ const COLUMNS: [&str; 12] = [
 /// Lists the jobs. Exit code 0 where every one is complete, 1 where one isn't or can't be used.
 ///
 /// # Errors
-/// A form file that can't be used, or a folder that can't be listed.
+/// A form file that can't be used, a folder that can't be listed, or one without a job: a mistyped name must not read as if
+/// everything were complete.
 pub(super) fn run(args: &GatherArgs, context: &Context) -> Result<Reply> {
     let forms = context.forms()?;
     if !args.folder.is_dir() {
-        bail!("{}: this is no folder", args.folder.display());
+        bail!(
+            "{}: this is no folder; give the name of the folder that the job files are in",
+            args.folder.display()
+        );
     }
     let paths = store::job_files(&args.folder)?;
-    let lines = read_all(&paths, &forms);
+    if paths.is_empty() {
+        bail!(
+            "{}: no job file in it; check the name: job files end in .ron, and folders within it aren't looked into",
+            args.folder.display()
+        );
+    }
+    let mut lines = read_all(&paths, &forms);
     let all_complete = lines.iter().all(|l| l.complete);
     let data = match args.as_ {
         As::Text => text(&lines),
-        As::Csv => table(lines).csv()?,
+        // A row each, also for whoever looks at it line by line; the JSON has names as they are.
+        As::Csv => {
+            for line in &mut lines {
+                let [file, ..] = &mut line.cells;
+                *file = shown(file);
+            }
+            table(lines).csv()?
+        }
         As::Json => table(lines).json()?,
     };
     Ok(Reply {
@@ -118,7 +141,7 @@ fn line(path: &Path, forms: &Forms) -> Line {
         Ok(opened) => opened,
         Err(e) => return trouble(path, e.to_string()),
     };
-    let question = opened.in_question().map(str::to_string);
+    let question = opened.in_question().map(|why| by_name(path, why));
     let job = opened.job;
     let findings = judge_all(&job, forms);
     let counts = counts(&findings);
@@ -166,12 +189,18 @@ fn name(path: &Path) -> String {
     )
 }
 
+/// What is wrong with a file, with its name as in the first column in the place of its path, and fit for a line.
+fn by_name(path: &Path, why: &str) -> String {
+    let why = why.replace(&path.display().to_string(), &shown(&name(path)));
+    // One line each: the first of several problems is enough to send somebody to the file.
+    shown(why.lines().next().unwrap_or_default())
+}
+
 fn trouble(path: &Path, why: String) -> Line {
     let mut cells: [String; 12] = Default::default();
     let [file, .., last] = &mut cells;
     *file = name(path);
-    // One line each: the first of several problems is enough to send somebody to the file.
-    *last = why.lines().next().unwrap_or_default().to_string();
+    *last = by_name(path, &why);
     Line {
         cells,
         complete: false,
@@ -201,6 +230,7 @@ fn text(lines: &[Line]) -> String {
             next,
             trouble,
         ] = &line.cells;
+        let file = shown(file);
         if state.is_empty() {
             return format!("{file}: can't be used: {trouble}\n");
         }

@@ -29,7 +29,7 @@ use clap::{Parser, Subcommand};
 
 use self::settings::variable;
 use crate::forms::Forms;
-use crate::job::validate::words::shown;
+use crate::job::validate::words::{is_unseen, shown};
 use crate::store::{self, Settings};
 
 /// Environment variable with the folder of a person's own form files.
@@ -157,6 +157,9 @@ pub fn run(cli: &Cli) -> Result<Reply> {
     for message in &mut reply.messages {
         *message = fit(message);
     }
+    if reply.data.chars().any(steers) {
+        reply.data = harmless(&reply.data);
+    }
     Ok(reply)
 }
 
@@ -164,6 +167,31 @@ pub fn run(cli: &Cli) -> Result<Reply> {
 fn fit(message: &str) -> String {
     let lines: Vec<String> = message.split('\n').map(shown).collect();
     lines.join("\n")
+}
+
+/// Whether a character has no place in what is printed. Whoever names a file within a line sees to its line ends.
+fn steers(c: char) -> bool {
+    !matches!(c, '\n' | '\t') && (c.is_control() || is_unseen(c))
+}
+
+/// Data without what steers a terminal, such as in the name of a file: written as its number, and in JSON, where that keeps the
+/// name, as an escape.
+fn harmless(data: &str) -> String {
+    let json = data.starts_with('{');
+    let mut out = String::with_capacity(data.len());
+    for c in data.chars() {
+        if !steers(c) {
+            out.push(c);
+        } else if json {
+            let mut units = [0; 2];
+            for unit in c.encode_utf16(&mut units) {
+                out.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            out.extend(c.escape_unicode());
+        }
+    }
+    out
 }
 
 fn answer(cli: &Cli) -> Result<Reply> {

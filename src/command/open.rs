@@ -8,6 +8,7 @@ use anyhow::{Result, bail};
 
 use super::patience::patiently;
 use super::{Context, Reply};
+use crate::job::validate::words::shown;
 use crate::screen::{self, look::Look};
 use crate::store::{self, Session, StoreError};
 
@@ -64,12 +65,10 @@ fn list() -> Result<Reply> {
     let jobs = store::list_jobs(Path::new("."))?;
     let mut reply = Reply::default();
     for job in &jobs {
-        // `./` in front of every name says nothing.
-        let path = job.path.strip_prefix(".").unwrap_or(&job.path).display();
+        // A name may hold what drives a terminal or ends a line, as a text of a job that isn't validated here.
+        let line = format!("{}  {}  {}", job.path.display(), job.reference, job.title);
         match &job.trouble {
-            None => reply
-                .data
-                .push_str(&format!("{path}  {}  {}\n", job.reference, job.title)),
+            None => reply.data.push_str(&format!("{}\n", shown(&line))),
             Some(trouble) => reply.messages.push(trouble.clone()),
         }
     }

@@ -5,6 +5,7 @@ use std::path::Path;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
+use super::kind::is_mapping;
 use super::load::utf8;
 use super::write::create;
 
@@ -13,7 +14,7 @@ use super::write::create;
 pub struct Downloads {
     /// Names of `.csv` files.
     pub files: Vec<String>,
-    /// Names of `.ron` files that are mappings by their look: no job mentions columns and a decimal sign, and no schema.
+    /// Names of `.ron` files that are mappings by their look.
     pub mappings: Vec<String>,
 }
 
@@ -41,18 +42,12 @@ pub fn list_downloads(dir: &Path) -> Result<Downloads, StoreError> {
         } else if is("ron")
             && disk
                 .read(&path, LONGEST_MAPPING)
-                .is_ok_and(|b| is_mapping(&b))
+                .is_ok_and(|b| std::str::from_utf8(&b).is_ok_and(is_mapping))
         {
             out.mappings.push(name);
         }
     }
     Ok(out)
-}
-
-fn is_mapping(bytes: &[u8]) -> bool {
-    std::str::from_utf8(bytes).is_ok_and(|text| {
-        text.contains("decimal:") && text.contains("readings:") && !text.contains("schema")
-    })
 }
 
 /// Reads a file of readings, whatever is in it.

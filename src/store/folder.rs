@@ -8,9 +8,11 @@ use serde::Deserialize;
 use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
+use super::kind::is_no_job;
 use super::load::{is_job_name, journal_of, utf8};
 use super::write::replace;
 use crate::job::text::parse;
+use crate::job::validate::words::shown;
 
 /// A job file in a folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,8 +36,8 @@ struct Head {
     title: String,
 }
 
-/// The job files of a folder, sorted by name. A `.ron` file that doesn't mention a schema is no job and isn't listed, unless
-/// it is blank or has a journal: then it was one.
+/// The job files of a folder, sorted by name. A `.ron` file is left out only where it is known to be another kind of file of this
+/// program and has no journal: anything else may be a damaged job.
 ///
 /// # Errors
 /// [`StoreError::Disk`] where the folder can't be listed.
@@ -64,6 +66,8 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
                 },
             },
         }
+        // A name with a line end is one name.
+        entry.trouble = entry.trouble.map(|why| why.replace(&name, &shown(&name)));
         out.push(entry);
     }
     Ok(out)
@@ -86,14 +90,18 @@ pub fn job_files(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
 fn ron_files(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
     let mut files = RealDisk.files(dir).map_err(|e| StoreError::disk(dir, &e))?;
     files.retain(|path| is_job_name(path));
-    Ok(files)
+    // `./` in front of every name says nothing.
+    let plain = |path: PathBuf| match path.strip_prefix(".") {
+        Ok(name) => name.to_path_buf(),
+        Err(_) => path,
+    };
+    Ok(files.into_iter().map(plain).collect())
 }
 
-/// Whether a file is no job, such as a form file. One that lost what it had is a job in trouble: blank, or with a journal.
+/// Whether a file is no job, such as a form file. What has a journal was one.
 fn is_something_else(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> bool {
-    std::str::from_utf8(bytes).is_ok_and(|text| !text.contains("schema"))
-        && bytes.iter().any(|b| !matches!(b, 0 | b' ' | b'\r' | b'\n'))
-        && disk.resolve(&journal_of(path)).is_err()
+    let known = |text: &str| !text.contains("schema") && is_no_job(text);
+    std::str::from_utf8(bytes).is_ok_and(known) && disk.resolve(&journal_of(path)).is_err()
 }
 
 /// Reads a PDF of at most 64 MB.

@@ -14,6 +14,7 @@ mod folder;
 mod forms;
 mod found;
 mod journal;
+mod kind;
 mod load;
 mod newer;
 mod session;

@@ -59,6 +59,9 @@ fn given<'de, T: Deserialize<'de>, D: Deserializer<'de>>(from: D) -> Result<Opti
     T::deserialize(from).map(Some)
 }
 
+/// How a file that this program wrote begins.
+pub(super) const TITLE: &str = "// wanderlead settings.";
+
 /// A file that sets nothing, with every setting explained.
 const EXPLAINED: &str = "\
 // wanderlead settings. Take the two slashes away in front of what you want to set.
@@ -126,6 +129,7 @@ mod tests {
     fn the_explained_file_sets_nothing_and_every_line_of_it_works() {
         let read = |text: &str| parse::<Settings>("settings.ron", text).unwrap();
         assert_eq!(read(EXPLAINED), Settings::default());
+        assert!(EXPLAINED.starts_with(TITLE));
         let all = EXPLAINED
             .replace("// colours: Auto", "colours: None")
             .replace("// glyphs: Auto", "glyphs: Ascii")
