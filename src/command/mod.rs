@@ -152,6 +152,7 @@ impl Context {
 /// # Errors
 /// Input that can't be used, with file, place and remedy: exit code 2.
 pub fn run(cli: &Cli) -> Result<Reply> {
+    outlive_long_files();
     // What is said may quote an argument, a file or its name.
     let mut reply = answer(cli).map_err(|e| anyhow::anyhow!(fit(&format!("{e:#}"))))?;
     for message in &mut reply.messages {
@@ -161,6 +162,17 @@ pub fn run(cli: &Cli) -> Result<Reply> {
         reply.data = harmless(&reply.data);
     }
     Ok(reply)
+}
+
+/// Where the system lets no file grow, writing fails and is said, as on a full disk; the signal that comes with it would end the
+/// program before.
+fn outlive_long_files() {
+    #[cfg(unix)]
+    {
+        let seen = std::sync::Arc::default();
+        // Without it the program works all the same, wherever files may grow.
+        let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, seen);
+    }
 }
 
 /// A message without what steers a terminal.

@@ -207,10 +207,12 @@ pub(super) fn is_full(error: &io::Error) -> bool {
     )
 }
 
-/// Whether nothing can be written there, as on a disk or in a folder that may only be read.
+/// Whether nothing can be written there, as on a disk or in a folder that may only be read, or where files may not grow.
 pub(super) fn is_barred(error: &io::Error) -> bool {
-    matches!(
-        error.kind(),
-        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem
-    )
+    match error.kind() {
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => true,
+        // Ours, on reading what is too long, carries a text.
+        ErrorKind::FileTooLarge => error.get_ref().is_none(),
+        _ => false,
+    }
 }
