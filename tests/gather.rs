@@ -303,6 +303,44 @@ fn nothing_among_them_stops_the_rest() {
     assert_eq!(text.lines().count(), wanted.len(), "{text}");
 }
 
+/// Savings that were cut off: said once they can't be in use any more, and never taken for jobs or removed.
+#[test]
+fn what_savings_left_behind_is_said_and_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let dir = folder.path();
+    copy(CLEAN, dir, "a.ron");
+    let two_days = std::time::Duration::from_secs(48 * 60 * 60);
+    let old = std::time::SystemTime::now() - two_days;
+    let left = |name: &str, at| {
+        let file = std::fs::File::create(dir.join(name)).unwrap();
+        file.set_modified(at).unwrap();
+    };
+    left(".saving-Ab3dE9.tmp", std::time::SystemTime::now());
+    for others in [
+        ".saving-.tmp",
+        ".saving-my-own.tmp",
+        "saving-Ab3dE9.tmp",
+        ".saving-Ab3dE9.ron.tmp",
+    ] {
+        left(others, old);
+    }
+    let (said, code) = gather(dir, "text");
+    assert_eq!((said.lines().count(), code), (1, 0), "{said}");
+    left(".saving-Xy1zW2.tmp", old);
+    let (said, code) = gather(dir, "text");
+    assert!(
+        code == 0 && said.contains(".saving-Xy1zW2.tmp is left of a saving"),
+        "{said}"
+    );
+    left(".saving-Xy1zW3.tmp", old);
+    let said = gather(dir, "json").0;
+    assert!(
+        said.contains("2 files such as .saving-Xy1zW2.tmp are left"),
+        "{said}"
+    );
+    assert_eq!(std::fs::read_dir(dir).unwrap().count(), 8);
+}
+
 #[test]
 #[ignore = "a benchmark"]
 fn ten_thousand_jobs() {

@@ -4,6 +4,7 @@ use std::num::NonZero;
 use std::panic::catch_unwind;
 use std::path::{Path, PathBuf};
 use std::thread;
+use std::time::SystemTime;
 
 use anyhow::{Result, bail};
 use clap::{Args, ValueEnum};
@@ -95,9 +96,24 @@ pub(super) fn run(args: &GatherArgs, context: &Context) -> Result<Reply> {
     };
     Ok(Reply {
         data,
+        messages: left_behind(&args.folder).into_iter().collect(),
         code: u8::from(!all_complete),
         ..Reply::default()
     })
+}
+
+/// What is said of files that cut-off savings left behind: they hold a customer's data, and hidden names.
+fn left_behind(folder: &Path) -> Option<String> {
+    let files = store::left_behind(folder, SystemTime::now());
+    let first = files.first()?.file_name()?.display().to_string();
+    let which = match files.len() {
+        1 => format!("{first} is left of a saving that was cut off"),
+        n => format!("{n} files such as {first} are left of savings that were cut off"),
+    };
+    Some(format!(
+        "{}: {which}; what was kept is in the jobs and their journals: remove what is left once no job is open",
+        folder.display()
+    ))
 }
 
 /// What is known of one file.

@@ -4,6 +4,7 @@
 use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
 /// File operations.
 pub trait Disk: Send {
@@ -136,6 +137,11 @@ pub trait NewFile: Send {
     fn place(self: Box<Self>) -> io::Result<()>;
 }
 
+/// How the passing name of a file that is being saved begins; six letters and digits follow.
+pub(super) const SAVING: &str = ".saving-";
+/// How it ends.
+pub(super) const SAVING_END: &str = ".tmp";
+
 /// The file system.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct RealDisk;
@@ -152,6 +158,14 @@ impl RealDisk {
             Err(e) if e.kind() == ErrorKind::NotFound => Ok(None),
             Err(e) => Err(e),
         }
+    }
+
+    /// When a file was last written.
+    ///
+    /// # Errors
+    /// Where the system doesn't say.
+    pub(super) fn modified(&self, path: &Path) -> io::Result<SystemTime> {
+        fs::symlink_metadata(path)?.modified()
     }
 
     /// Whether a regular file starts with these bytes.
@@ -193,7 +207,7 @@ impl Disk for RealDisk {
             Err(_) => None,
         };
         let mut builder = tempfile::Builder::new();
-        builder.prefix(".saving-").suffix(".tmp");
+        builder.prefix(SAVING).suffix(SAVING_END);
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;

@@ -2,11 +2,12 @@
 
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
 
 use serde::Deserialize;
 
 use super::LONGEST_FILE;
-use super::disk::{Disk, RealDisk};
+use super::disk::{Disk, RealDisk, SAVING, SAVING_END};
 use super::error::StoreError;
 use super::kind::is_no_job;
 use super::load::{is_job_name, journal_of, utf8};
@@ -96,6 +97,33 @@ fn ron_files(dir: &Path) -> Result<Vec<PathBuf>, StoreError> {
         Err(_) => path,
     };
     Ok(files.into_iter().map(plain).collect())
+}
+
+/// How old a file of a saving has to be to be called left behind. Saving takes seconds; a clock may be an hour off.
+const LEFT_BEHIND: Duration = Duration::from_secs(24 * 60 * 60);
+
+/// The files that savings left in a folder when they were cut off by a kill or power cut, a day ago at least. What was kept is in
+/// the job files and journals.
+pub fn left_behind(dir: &Path, now: SystemTime) -> Vec<PathBuf> {
+    let disk = RealDisk;
+    let is_ours = |path: &Path| {
+        let name = path.file_name().and_then(|n| n.to_str());
+        let made_up = name
+            .and_then(|n| n.strip_prefix(SAVING)?.strip_suffix(SAVING_END))
+            .unwrap_or_default();
+        made_up.len() == 6 && made_up.bytes().all(|b| b.is_ascii_alphanumeric())
+    };
+    let is_old = |path: &Path| {
+        let age = disk
+            .modified(path)
+            .ok()
+            .and_then(|at| now.duration_since(at).ok());
+        age.is_some_and(|age| age > LEFT_BEHIND)
+    };
+    // A folder that can't be listed is said elsewhere.
+    let mut files = disk.files(dir).unwrap_or_default();
+    files.retain(|path| is_ours(path) && is_old(path));
+    files
 }
 
 /// Whether a file is no job, such as a form file. What has a journal was one.
