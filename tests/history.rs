@@ -298,6 +298,25 @@ fn changed_sample() -> (tempfile::TempDir, PathBuf) {
 }
 
 #[test]
+fn one_entry_is_said_as_one() {
+    let dir = tempfile::tempdir().unwrap();
+    let job = dir.path().join("a.ron");
+    fs::write(&job, include_str!("store_fixture.ron")).unwrap();
+    let mut session = Session::open(&job).unwrap();
+    let now = common::later();
+    session
+        .keep(&keep("R/1/r1r2", "0.15", "JE", now), now)
+        .unwrap();
+    session.close().unwrap();
+    let (said, _) = said_in(dir.path(), &["history", "a.ron"]);
+    assert!(said.contains("\n1 entry, chain whole, "), "{said}");
+    said_in(dir.path(), &["draft", "a.ron", "--out", "a.pdf"]);
+    let pack = text_of(&dir.path().join("a.pdf"));
+    let one = "1 entry, of 1 Dec 2026 15:00; its chain of digests is whole and ends with";
+    assert!(pack.contains(one), "{pack}");
+}
+
+#[test]
 fn it_is_listed_shown_and_printed_and_so_is_a_break() {
     let (dir, job) = changed_sample();
     let run = |args: &[&str]| said_in(dir.path(), args);

@@ -63,7 +63,8 @@ fn text(job: &Job) -> String {
         (Some(broken), _) => format!("CHAIN BROKEN: {}\n", broken.why),
         (None, 0) => "no history yet\n".to_string(),
         (None, n) => format!(
-            "{n} entries, chain whole, last digest {}\n",
+            "{n} {}, chain whole, last digest {}\n",
+            if n == 1 { "entry" } else { "entries" },
             job.history.head()
         ),
     });

@@ -229,12 +229,17 @@ fn told(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Option<Block> {
         return Some(Block::Paragraph(Styled::new(words).bold()));
     }
     let ((_, first), (_, last)) = (deeds.first()?, deeds.last()?);
+    let entries = match deeds.len() {
+        1 => format!("1 entry, of {}; its", words::minute(first.at)),
+        n => format!(
+            "{n} entries from {} to {}; their",
+            words::minute(first.at),
+            words::minute(last.at)
+        ),
+    };
     Some(Block::paragraph(format!(
-        "{} entries from {} to {}; their chain of digests is whole and ends with {}. It finds damage and careless edits; it is \
-         no signature. The part `history` of the pack, drafted by itself, has every entry.",
-        deeds.len(),
-        words::minute(first.at),
-        words::minute(last.at),
+        "{entries} chain of digests is whole and ends with {}. It finds damage and careless edits; it is no signature. The part \
+         `history` of the pack, drafted by itself, has every entry.",
         last.digest
     )))
 }
