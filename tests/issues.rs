@@ -85,7 +85,8 @@ fn the_digest_is_of_the_content_alone() {
 fn a_draft_is_not_issued_and_an_apprentice_issues_nothing() {
     let desk = Desk::new(HALF_DONE);
     let (said, code) = desk.says(&["draft", "job.ron", "--out", "a.pdf", "--issue"]);
-    assert!(code == 2 && said.contains("still a draft"), "{said}");
+    let why = "OC-2026-118 is still a draft: nothing may be outside, open or unsigned; F4 on the screen and";
+    assert!(code == 2 && said.contains(why), "{said}");
     assert!(!desk.path("a.pdf").exists());
     let desk = Desk::new(CLEAN);
     let (said, code) = desk.says(&[

@@ -299,3 +299,18 @@ fn what_a_file_quotes_cannot_reach_the_terminal() {
         assert!(!said.contains(['\u{1b}', '\u{202e}']), "{said:?}");
     }
 }
+
+/// A reading says its unit, so that no other program takes it for another: which of the two is wrong, somebody has to say.
+#[test]
+fn the_unit_of_a_reading_is_named_with_what_to_do() {
+    let reading = "readings: {\"zs\": (now: (typed: \"0.42\", unit: Megohm, by: \"JE\", at: \"2026-09-01T10:00:00+01:00\"))},\n";
+    let cable = "length_m: \"12\"),\n";
+    let said = said(cable, &format!("{cable} {reading}"));
+    assert!(
+        said.ends_with(
+            "field R/1/zs: the unit is Megohm, and `zs` is recorded in Ohm; write `unit: Ohm` and the value in that unit, or remove \
+             the reading and enter it in the program"
+        ),
+        "{said}"
+    );
+}

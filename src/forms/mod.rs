@@ -24,7 +24,7 @@ use std::sync::{Arc, OnceLock};
 use rust_decimal::Decimal;
 
 use crate::job::digest::digest;
-use crate::job::text::{TextError, nearest, parse};
+use crate::job::text::{Sort, TextError, nearest, parse, parse_as};
 use handover::{HANDOVER, HandoverFile};
 use learn::LEARN;
 use limit::LimitFile;
@@ -394,7 +394,7 @@ fn put_own(
     text: &str,
 ) -> Result<Vec<String>, TextError> {
     let name = own::LIMITS;
-    let file: LimitFile = parse(name, text)?;
+    let file: LimitFile = parse_as(Sort::Form, name, text)?;
     let mut ids = Vec::new();
     let fault = |id: &str, (what, remedy): own::Fault| TextError {
         remedy,
@@ -470,7 +470,7 @@ fn shipped() -> Result<&'static BTreeMap<String, Limit>, TextError> {
         if !read::is_limits(name) {
             continue;
         }
-        let default: LimitFile = parse(name, text)?;
+        let default: LimitFile = parse_as(Sort::Form, name, text)?;
         out.extend(
             default
                 .limits(name, text)?

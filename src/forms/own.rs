@@ -11,7 +11,7 @@ use serde::Deserialize;
 use super::limit::Limit;
 use super::steps::{LONGEST, StepText, Walk};
 use crate::job::owner::Kind;
-use crate::job::text::{TextError, line_and_column, locate, nearest, parse};
+use crate::job::text::{Sort, TextError, line_and_column, locate, nearest, parse_as};
 use crate::job::{Test, Unit};
 
 /// The file of own limits.
@@ -338,7 +338,7 @@ struct OwnStep {
 /// # Errors
 /// The first step that isn't there, is given twice, or has a text that can't be shown.
 pub(super) fn reword(walk: &mut Walk, file: &str, text: &str) -> Result<(), TextError> {
-    let own: StepFile = parse(file, text)?;
+    let own: StepFile = parse_as(Sort::Form, file, text)?;
     let mut new: BTreeMap<(Kind, Test), StepText> = BTreeMap::new();
     for (index, step) in own.steps.into_iter().enumerate() {
         let (at, test) = (step.at, step.test);

@@ -2,7 +2,7 @@
 
 use std::thread;
 
-use crate::job::text::{TextError, parse};
+use crate::job::text::{Sort, TextError, parse_as};
 
 use super::DEFAULTS;
 use super::handover::{HANDOVER, HandoverFile};
@@ -78,12 +78,12 @@ fn one(name: &str, text: &str, later: bool) -> Result<Read, TextError> {
         return Ok(Read::Later);
     }
     Ok(match name {
-        STEPS => Read::Walk(parse(name, text)?),
-        LABELS => Read::Labels(parse(name, text)?),
-        HANDOVER => Read::Handover(parse(name, text)?),
-        REASONS => Read::Reasons(parse(name, text)?),
-        LEARN => Read::Learn(parse(name, text)?),
-        _ => Read::Limits(parse(name, text)?),
+        STEPS => Read::Walk(parse_as(Sort::Form, name, text)?),
+        LABELS => Read::Labels(parse_as(Sort::Form, name, text)?),
+        HANDOVER => Read::Handover(parse_as(Sort::Form, name, text)?),
+        REASONS => Read::Reasons(parse_as(Sort::Form, name, text)?),
+        LEARN => Read::Learn(parse_as(Sort::Form, name, text)?),
+        _ => Read::Limits(parse_as(Sort::Form, name, text)?),
     })
 }
 

@@ -8,7 +8,7 @@ use serde::Deserialize;
 pub use self::once::Once;
 pub use self::time::Time;
 use super::units::{Sign, number, powers};
-use crate::job::text::{TextError, locate, parse};
+use crate::job::text::{Sort, TextError, locate, parse_as};
 use crate::job::{Answer, Test};
 
 mod once;
@@ -158,7 +158,7 @@ impl Mapping {
                 remedy: format!("a mapping has at most {} kB", LONGEST >> 10),
             });
         }
-        let mapping: Mapping = parse(file, text)?;
+        let mapping: Mapping = parse_as(Sort::Mapping, file, text)?;
         mapping.check().map_err(|fault| {
             let (line, column) = locate(text, &fault.near);
             TextError {

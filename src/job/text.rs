@@ -55,17 +55,38 @@ pub fn options() -> ron::Options {
     ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME)
 }
 
-/// Reads `text` as a `T`.
+/// What kind of file a text is of, for remedies: each is compared with something else, and had anew from somewhere else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sort {
+    /// A job.
+    Job,
+    /// A mapping of readings.
+    Mapping,
+    /// A form file.
+    Form,
+    /// Settings.
+    Settings,
+}
+
+/// Reads `text`, which is of a job, as a `T`.
 ///
 /// # Errors
 /// The first thing that can't be read, with its place and a remedy.
 pub fn parse<T: DeserializeOwned>(file: &str, text: &str) -> Result<T, TextError> {
+    parse_as(Sort::Job, file, text)
+}
+
+/// Reads `text`, which is of that kind of file, as a `T`.
+///
+/// # Errors
+/// The first thing that can't be read, with its place and a remedy.
+pub fn parse_as<T: DeserializeOwned>(sort: Sort, file: &str, text: &str) -> Result<T, TextError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let error = |spanned: ron::error::SpannedError, field: String| {
         let (line, column) = (spanned.span.start.line, spanned.span.start.col);
         // Where it stopped within a field, the last part isn't known.
         let field = field.trim_end_matches('?').trim_end_matches('.');
-        let advice = advise(&spanned.code, &Source::new(text, line, column), field);
+        let advice = advise(&spanned.code, &Source::new(text, line, column), field, sort);
         TextError {
             file: file.to_string(),
             line,

@@ -472,8 +472,15 @@ impl Job {
                         Ok(_) if reading.unit != test.unit() => f.add(
                             place.to_string(),
                             &reading.typed,
-                            format!("the unit is {:?}", reading.unit),
-                            format!("`{test}` is recorded in {:?}", test.unit()),
+                            format!(
+                                "the unit is {:?}, and `{test}` is recorded in {:?}",
+                                reading.unit,
+                                test.unit()
+                            ),
+                            format!(
+                                "write `unit: {:?}` and the value in that unit, or remove the reading and enter it in the program",
+                                test.unit()
+                            ),
                         ),
                         Ok(_) => {}
                         Err(ChangeError::Unknown { what, id, .. }) => {

@@ -285,6 +285,6 @@ fn folder_of(job: &Path) -> &Path {
 fn read_download(job: &Path, file: &str, mapping: &str, on: &Job) -> Result<intake::Read> {
     let folder = folder_of(job);
     let text = store::read_mapping(&folder.join(mapping))?;
-    let bytes = store::read_download(&folder.join(file))?;
+    let bytes = store::read_download(&folder.join(file), intake::LONGEST_FILE)?;
     Ok(intake::read((mapping, &text), (file, &bytes), on)?)
 }

@@ -1,8 +1,8 @@
 //! Files of readings that instruments wrote, and mappings that say what is in them. They are only ever read.
 
+use std::io::ErrorKind;
 use std::path::Path;
 
-use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
 use super::kind::is_mapping;
@@ -18,7 +18,7 @@ pub struct Downloads {
     pub mappings: Vec<String>,
 }
 
-/// Longest file that is looked into for whether it is a mapping, in bytes.
+/// Longest mapping, in bytes.
 const LONGEST_MAPPING: u64 = 1024 * 1024;
 
 /// The files of a folder that readings may be brought in from, sorted by name.
@@ -50,14 +50,23 @@ pub fn list_downloads(dir: &Path) -> Result<Downloads, StoreError> {
     Ok(out)
 }
 
-/// Reads a file of readings, whatever is in it.
+/// Reads a file of readings of at most `longest` bytes, whatever is in it.
 ///
 /// # Errors
 /// [`StoreError::Disk`].
-pub fn read_download(path: &Path) -> Result<Vec<u8>, StoreError> {
-    RealDisk
-        .read(path, LONGEST_FILE)
-        .map_err(|e| StoreError::disk(path, &e))
+pub fn read_download(path: &Path, longest: u64) -> Result<Vec<u8>, StoreError> {
+    read_at_most(path, longest, "take a part of it")
+}
+
+fn read_at_most(path: &Path, longest: u64, remedy: &str) -> Result<Vec<u8>, StoreError> {
+    RealDisk.read(path, longest).map_err(|e| match e.kind() {
+        ErrorKind::FileTooLarge => StoreError::Disk {
+            file: path.display().to_string(),
+            what: format!("longer than {} MB", longest >> 20),
+            remedy: remedy.to_string(),
+        },
+        _ => StoreError::disk(path, &e),
+    })
 }
 
 /// Reads the text of a mapping.
@@ -65,7 +74,8 @@ pub fn read_download(path: &Path) -> Result<Vec<u8>, StoreError> {
 /// # Errors
 /// [`StoreError::Disk`], or [`StoreError::Unusable`] where it is no text.
 pub fn read_mapping(path: &Path) -> Result<String, StoreError> {
-    let bytes = read_download(path)?;
+    let remedy = "this is no mapping: `wanderlead bring --write-mapping FILE` writes one";
+    let bytes = read_at_most(path, LONGEST_MAPPING, remedy)?;
     Ok(utf8(&path.display().to_string(), &bytes)?.to_string())
 }
 
@@ -75,7 +85,7 @@ pub fn read_mapping(path: &Path) -> Result<String, StoreError> {
 /// [`StoreError::Exists`] where there is a file of that name, or [`StoreError::Disk`].
 pub fn write_mapping(path: &Path, text: &str) -> Result<(), StoreError> {
     create(&RealDisk, path, text.as_bytes()).map_err(|e| match e.kind() {
-        std::io::ErrorKind::AlreadyExists => StoreError::Exists {
+        ErrorKind::AlreadyExists => StoreError::Exists {
             file: path.display().to_string(),
         },
         _ => StoreError::disk(path, &e),

@@ -11,7 +11,7 @@ use super::disk::{Disk, RealDisk};
 use super::error::StoreError;
 use super::load::utf8;
 use super::write::create;
-use crate::job::text::parse;
+use crate::job::text::{Sort, parse_as};
 
 /// What a settings file sets. What it doesn't mention is `None`, and follows the terminal.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
@@ -95,7 +95,8 @@ pub fn read_settings(path: &Path) -> Result<Option<Settings>, StoreError> {
         Err(e) => return Err(StoreError::disk(path, &e)),
     };
     let name = path.display().to_string();
-    let mut settings: Settings = parse(&name, utf8(&name, &bytes)?).map_err(StoreError::text)?;
+    let text = utf8(&name, &bytes)?;
+    let mut settings: Settings = parse_as(Sort::Settings, &name, text).map_err(StoreError::text)?;
     if let (Some(forms), Some(folder)) = (&mut settings.forms, path.parent()) {
         *forms = folder.join(&*forms);
     }
@@ -127,7 +128,7 @@ mod tests {
 
     #[test]
     fn the_explained_file_sets_nothing_and_every_line_of_it_works() {
-        let read = |text: &str| parse::<Settings>("settings.ron", text).unwrap();
+        let read = |text: &str| parse_as::<Settings>(Sort::Settings, "settings.ron", text).unwrap();
         assert_eq!(read(EXPLAINED), Settings::default());
         assert!(EXPLAINED.starts_with(TITLE));
         let all = EXPLAINED

@@ -4,8 +4,8 @@
 use chrono::{NaiveDate, NaiveDateTime};
 use ron::Error;
 
-use super::nearest;
 use super::source::{Source, quoted};
+use super::{Sort, nearest};
 
 /// A sentence for what is wrong, and one for what to do.
 pub(super) struct Advice {
@@ -18,10 +18,40 @@ const WRONG_QUOTES: &[char] = &['“', '”', '„', '‟', '«', '»', '‘', '
 
 const LOOK_AROUND: &str = "look at this line and the one before it for a missing comma, bracket or quote; numbers take a decimal point, not a comma";
 
+impl Sort {
+    /// How to have such a file where there is none.
+    fn anew(self) -> &'static str {
+        match self {
+            Sort::Job => "begin with a starter",
+            Sort::Mapping => {
+                "begin with one that explains itself: `wanderlead bring --write-mapping FILE`"
+            }
+            Sort::Form => "take the shipped one: `wanderlead forms copy DIR`",
+            Sort::Settings => "remove it: `wanderlead settings --write` makes one",
+        }
+    }
+
+    /// A file of the kind that is in order.
+    fn like(self) -> &'static str {
+        match self {
+            Sort::Job => "a starter",
+            Sort::Mapping => "the mapping that `wanderlead bring --write-mapping FILE` writes",
+            Sort::Form => "the shipped file, which `wanderlead forms copy DIR` writes",
+            Sort::Settings => "the file that `wanderlead settings --write` makes",
+        }
+    }
+}
+
 /// What to say about `code`, which came up in `source` at `field`.
-pub(super) fn advise(code: &Error, source: &Source<'_>, field: &str) -> Advice {
+pub(super) fn advise(code: &Error, source: &Source<'_>, field: &str, sort: Sort) -> Advice {
     let what = code.to_string();
     let token = source.value_of(field);
+    if source.is_blank() {
+        return Advice {
+            what: "the file is empty".into(),
+            remedy: format!("restore it from a copy, or {}", sort.anew()),
+        };
+    }
     if let Some(advice) = of_the_writing(code, source, &what, token) {
         return advice;
     }
@@ -102,7 +132,7 @@ pub(super) fn advise(code: &Error, source: &Source<'_>, field: &str) -> Advice {
             what,
             "brackets are nested far too deep: this is not a file of this program".into(),
         ),
-        Error::Message(text) => message(text, token, field),
+        Error::Message(text) => message(text, token, field, sort),
         _ => (what, LOOK_AROUND.into()),
     };
     Advice { what, remedy }
@@ -146,12 +176,6 @@ fn of_the_writing(code: &Error, source: &Source<'_>, what: &str, token: &str) ->
         return advice(
             "a number with a decimal point doesn't fit here".into(),
             "write a whole number".into(),
-        );
-    }
-    if source.is_blank() {
-        return advice(
-            "the file is empty".into(),
-            "restore it from a copy, or begin with a starter".into(),
         );
     }
     if here.is_empty() {
@@ -238,18 +262,20 @@ fn decimal(token: &str, what: String) -> (String, String) {
 }
 
 /// Errors of what a value means: our own, which carry their remedy, and those of dates.
-fn message(text: &str, token: &str, field: &str) -> (String, String) {
+fn message(text: &str, token: &str, field: &str, sort: Sort) -> (String, String) {
     if let Some((what, near)) = text.split_once("; did you mean ") {
         return (what.to_string(), format!("did you mean {near}"));
     }
     if let Some((what, known)) = text.split_once("; known: ") {
         // More names than can be taken in are of no help.
         return if known.split(", ").count() > 12 {
-            (
-                what.to_string(),
-                "look up its name in a starter, or remove it and enter the reading in the program"
-                    .into(),
-            )
+            let look = match sort {
+                Sort::Job => {
+                    "look up its name in a starter, or remove it and enter the reading in the program"
+                }
+                _ => "look up its name with `wanderlead learn`, which lists them",
+            };
+            (what.to_string(), look.into())
         } else {
             (text.to_string(), "use one of these names".into())
         };
@@ -270,7 +296,7 @@ fn message(text: &str, token: &str, field: &str) -> (String, String) {
     }
     (
         text.to_string(),
-        "compare it with the same field in a starter".into(),
+        format!("compare it with the same field in {}", sort.like()),
     )
 }
 

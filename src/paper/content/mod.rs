@@ -248,9 +248,11 @@ pub fn issue(
         .map_err(|e| refused(e.to_string()))?;
     let drafted = draft(&issued, forms, at)?;
     if drafted.is_draft {
-        return Err(refused(
-            "it is still a draft: nothing may be outside, open or unsigned".into(),
-        ));
+        return Err(refused(format!(
+            "{} is still a draft: nothing may be outside, open or unsigned; F4 on the screen and `wanderlead check` say what is \
+             left, then issue it",
+            job.reference
+        )));
     }
     Ok((issue, drafted))
 }
