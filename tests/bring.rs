@@ -329,3 +329,183 @@ fn the_paper_lists_what_was_brought_in() {
         assert!(text.contains(words), "{words}");
     }
 }
+
+/// What can't be read is put right by a mapping or a download, not by a job.
+#[test]
+fn mappings_and_downloads_have_remedies_of_their_own() {
+    let folder = Folder::new();
+    let mapping = std::fs::read_to_string(folder.path(MAPPING)).unwrap();
+    let write = |text: &str| std::fs::write(folder.path("map.ron"), text).unwrap();
+    let args = [
+        "bring",
+        HALF_DONE,
+        FILE,
+        "--mapping",
+        "map.ron",
+        "--by",
+        "mk",
+    ];
+    let said = || {
+        let (out, err, code) = folder.run(&args);
+        assert_eq!((out.as_str(), code), ("", 2), "{err}");
+        err
+    };
+    write("\n");
+    assert_eq!(
+        said(),
+        "map.ron, line 1, column 1: the file is empty; restore it from a copy, or begin with one that explains itself: \
+         `wanderlead bring --write-mapping FILE`\n"
+    );
+    write(&mapping.replacen("test: \"r1r2\"", "test: \"earth resistance\"", 1));
+    // The first is in its comment.
+    write(&mapping.replace("test: \"r1r2\"", "test: \"earth resistance\""));
+    let err = said();
+    assert!(
+        err.ends_with("no test is called `earth resistance`; look up its name with `wanderlead learn`, which lists them\n"),
+        "{err}"
+    );
+    let (listed, _, _) = folder.run(&["learn"]);
+    for test in ["r1r2 ", "ir-le ", "zs "] {
+        assert!(listed.lines().any(|l| l.starts_with(test)), "{listed}");
+    }
+    write(&mapping.replace("zone: \"+00:00\"", "zone: \"summer\""));
+    let err = said();
+    assert!(
+        !err.contains("starter") && !err.contains("restore"),
+        "{err}"
+    );
+    std::fs::write(folder.path("map.ron"), vec![b' '; 2 << 20]).unwrap();
+    assert_eq!(
+        said(),
+        "map.ron: longer than 1 MB; this is no mapping: `wanderlead bring --write-mapping FILE` writes one\n"
+    );
+    // Beyond what a download may have, and beyond what any file may have.
+    for length in [17 << 20, 65 << 20] {
+        let file = std::fs::File::create(folder.path(FILE)).unwrap();
+        file.set_len(length).unwrap();
+        let (_, err, code) = folder.bring(&["--by", "mk"]);
+        assert_eq!(code, 2);
+        assert_eq!(
+            err,
+            format!("{FILE}: longer than 16 MB; take a part of it\n")
+        );
+    }
+}
+
+/// A verdict beside what can't be kept would read as if it could.
+#[test]
+fn what_cannot_be_kept_has_no_verdict() {
+    let folder = Folder::new();
+    let file = std::fs::read_to_string(folder.path(FILE)).unwrap();
+    let below = file.replacen(",412,", ",-412,", 1);
+    assert_ne!(file, below);
+    std::fs::write(folder.path(FILE), below).unwrap();
+    let (out, _, _) = folder.bring(&["--by", "mk", "--dry"]);
+    let line = out.lines().next().unwrap();
+    assert_eq!(line.trim_end(), "–    C/1/r1           -0.412 Ω", "{out}");
+    let (out, _, _) = folder.bring(&["--by", "mk", "--dry", "--json"]);
+    let all: Json = serde_json::from_str(&out).unwrap();
+    let row = &all["rows"][0];
+    assert_eq!(
+        (&row["standing"], &row["value"]),
+        (&"never".into(), &"-0.412".into())
+    );
+    assert_eq!((&row["verdict"], &row["why"]), (&Json::Null, &Json::Null));
+    assert!(all["rows"][1]["verdict"].is_string());
+}
+
+/// Two downloads of one instrument often differ at the end of their names alone; cells may be long too.
+#[test]
+fn names_of_files_are_kept_whole_and_told_apart_on_the_paper() {
+    let folder = Folder::new();
+    let cell = "all points were looked at and are in good order, part 1";
+    let mapping = |mark: &str| {
+        let text = format!(
+            r#"(decimal: Point, place: One("p"), readings: Columns({{"ir": (test: "ir-le", unit: "MΩ"),
+            "pol": (test: "polarity")}}), pass: ["{mark}"])"#
+        );
+        std::fs::write(folder.path("map.ron"), text).unwrap();
+    };
+    let bring = |name: &str, row: &str| {
+        std::fs::write(folder.path(name), format!("p,ir,pol\n{row}\n")).unwrap();
+        let args = ["bring", HALF_DONE, name, "--mapping", "map.ron"];
+        let (out, err, _) = folder.run(&[&args[..], &["--by", "mk"]].concat());
+        assert!(out.contains("kept 1 as change"), "{out}{err}");
+    };
+    let from = |place: &str| {
+        let job = folder.job();
+        let entry = job.entry(&place.parse().unwrap()).unwrap();
+        entry.now.brought.clone().unwrap()
+    };
+    mapping(cell);
+    let begin = "orchard-cottage-consumer-unit-taken-with-the-instrument-of-the-firm-";
+    let names = ["monday", "tuesday"].map(|end| format!("{begin}{end}.csv"));
+    bring(&names[0], "C/3,299,");
+    bring(&names[1], &format!("C/4,,\"{cell}\""));
+    assert_eq!(from("C/3/ir-le").file, names[0]);
+    assert_eq!(from("C/4/polarity").file, names[1]);
+    assert_eq!(from("C/4/polarity").cell, cell);
+    let (_, err, code) = folder.run(&["draft", HALF_DONE, "--out", "a.pdf"]);
+    assert!(code < 2, "{err}");
+    let text = std::process::Command::new("pdftotext")
+        .args(["-raw", "a.pdf", "-"])
+        .current_dir(folder.0.path())
+        .output()
+        .unwrap();
+    let text = String::from_utf8(text.stdout).unwrap();
+    let text: String = text.split_whitespace().collect();
+    for name in names {
+        assert!(text.contains(&format!("{name}line2")), "{name}");
+    }
+    // Of what no instrument writes both ends stay, and the job takes it.
+    let (ends, endless) = (("begins ", " ends"), "ab".repeat(5_000));
+    let endless = format!("{}{endless}{}", ends.0, ends.1);
+    mapping(&endless);
+    std::fs::remove_file(folder.path(HALF_DONE)).unwrap();
+    std::fs::remove_file(folder.path(&format!("{HALF_DONE}.journal"))).unwrap();
+    std::fs::copy(
+        root().join("sample-jobs").join(HALF_DONE),
+        folder.path(HALF_DONE),
+    )
+    .unwrap();
+    bring("x.csv", &format!("C/4,,{endless}"));
+    let cell = from("C/4/polarity").cell;
+    assert!(cell.starts_with(ends.0) && cell.ends_with(ends.1), "{cell}");
+    assert_eq!(cell.chars().filter(|c| *c == '…').count(), 1);
+}
+
+/// Said before every one of them is judged, also where nothing would be kept yet.
+#[test]
+fn too_many_at_once_are_refused_with_the_file() {
+    let folder = Folder::new();
+    let job = std::fs::read_to_string(folder.path(HALF_DONE)).unwrap();
+    // The last circuit, which has no readings yet, many times.
+    let circuit = &job[..job.find("name: \"water heater\"").unwrap()];
+    let from = circuit.rfind("                (\n").unwrap();
+    let length = job[from..].find("                ),\n").unwrap() + "                ),\n".len();
+    let circuit = &job[from..from + length];
+    let many: String = (100..3_500)
+        .map(|n| circuit.replace("id: \"4\"", &format!("id: \"{n}\"")))
+        .collect();
+    let large = format!("{}{many}{}", &job[..from], &job[from..]);
+    std::fs::write(folder.path(HALF_DONE), large).unwrap();
+    std::fs::write(
+        folder.path("map.ron"),
+        r#"(decimal: Point, place: One("p"), readings: Columns({"a": (test: "ir-le", unit: "MΩ"), "b": (test: "r1r2", unit: "Ω"), "c": (test: "ir-ll", unit: "MΩ")}))"#,
+    )
+    .unwrap();
+    let rows: String = (100..3_500)
+        .map(|n| format!("C/{n},299,0.3,299\n"))
+        .collect();
+    std::fs::write(folder.path("many.csv"), format!("p,a,b,c\n{rows}")).unwrap();
+    for more in [&["--by", "mk"][..], &["--by", "mk", "--dry"]] {
+        let mut args = vec!["bring", HALF_DONE, "many.csv", "--mapping", "map.ron"];
+        args.extend(more);
+        let (out, err, code) = folder.run(&args);
+        assert_eq!((out.len(), code), (0, 2), "{err}");
+        assert_eq!(
+            err,
+            "many.csv: 10200 of its readings would be kept, and at most 10000 are at once; nothing is kept: take a part of the file\n"
+        );
+    }
+}

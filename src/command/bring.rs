@@ -8,11 +8,12 @@ use chrono::Timelike;
 use clap::Args;
 use serde_json::{Value as Json, json};
 
+use super::patience::patiently;
 use super::{Context, Reply, wrapped};
 use crate::checks::{Verdict, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
-use crate::intake::{EXAMPLE, MOST_AT_ONCE, On, Preview, Row, Standing};
+use crate::intake::{EXAMPLE, LONGEST_FILE, MOST_AT_ONCE, On, Preview, Row, Standing};
 use crate::job::{Job, Place};
 use crate::store::{self, Session};
 
@@ -78,7 +79,7 @@ pub(super) fn run(args: &BringArgs, context: &Context) -> Result<Reply> {
     };
     let forms = context.forms()?;
     let text = store::read_mapping(mapping)?;
-    let bytes = store::read_download(file)?;
+    let bytes = store::read_download(file, LONGEST_FILE)?;
     let read = |job: &Job| {
         let mapping = mapping.display().to_string();
         let file = file.display().to_string();
@@ -99,9 +100,6 @@ pub(super) fn run(args: &BringArgs, context: &Context) -> Result<Reply> {
     let mut session = Session::open(job)?;
     let mut messages = session.notes().to_vec();
     let preview = laid_out(args, session.job(), &forms, read(session.job())?)?;
-    if preview.marked() > MOST_AT_ONCE {
-        bail!("more than {MOST_AT_ONCE} readings at once: take a part of the file");
-    }
     let mut kept = None;
     if let Some(change) = preview.change() {
         let at = change.keeps().first().map(|(_, r)| r.at);
@@ -132,6 +130,11 @@ fn laid_out(
     forms: &Forms,
     read: crate::intake::Read,
 ) -> Result<Preview> {
+    let what = format!("laying {} readings over the job", read.taken.len());
+    patiently(&what, || laid(args, job, forms, read))
+}
+
+fn laid(args: &BringArgs, job: &Job, forms: &Forms, read: crate::intake::Read) -> Result<Preview> {
     let by = match &args.by {
         Some(id) => job.person(id).ok_or_else(|| {
             let known: Vec<&str> = job.people.iter().map(|p| p.id.as_str()).collect();
@@ -164,7 +167,7 @@ fn laid_out(
         at: now(),
         tools: &tools,
     };
-    let mut preview = Preview::new(read, &on);
+    let mut preview = Preview::unweighed(read, &on);
     let mut wanted: HashMap<Place, bool> = HashMap::new();
     for place in &args.replace {
         wanted.insert(place.parse().map_err(|e: String| anyhow!(e))?, false);
@@ -181,6 +184,16 @@ fn laid_out(
     if let Some((place, _)) = wanted.iter().find(|(_, done)| !**done) {
         bail!(
             "nothing kept: at {place} no single reading of this file is in conflict with one that stands: leave --replace {place} out"
+        );
+    }
+    // Before every one of them is judged, and for --dry too: it tells what would be kept.
+    if preview.marked() > MOST_AT_ONCE {
+        bail!(
+            "{}: {} of its readings would be kept, and at most {MOST_AT_ONCE} are at once; nothing is kept: take a part of the file",
+            args.file
+                .as_ref()
+                .map_or(String::new(), |f| f.display().to_string()),
+            preview.marked()
         );
     }
     preview.weigh(&on);

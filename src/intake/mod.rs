@@ -53,7 +53,7 @@ pub fn read(mapping: (&str, &str), file: (&str, &[u8]), job: &Job) -> Result<Rea
     }
     let name = file.0.rsplit(['/', '\\']).next().unwrap_or(file.0);
     Ok(Read {
-        file: units::brief(name),
+        file: units::whole(name),
         taken,
         unused: if mapping.headings {
             unused.map(|h| units::brief(h)).collect()

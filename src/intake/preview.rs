@@ -70,7 +70,7 @@ pub struct Row {
     pub doubt: Option<String>,
     /// Whether it is to be kept.
     pub marked: bool,
-    /// The verdict that it would have with everything that is marked, and why.
+    /// The verdict that it would have with everything that is marked, and why; `None` where it can't be kept.
     pub verdict: Option<(Verdict, String)>,
 }
 
@@ -138,8 +138,9 @@ impl Preview {
         preview
     }
 
-    /// As [`new`](Self::new), without a verdict yet.
-    fn unweighed(read: Read, on: &On<'_>) -> Preview {
+    /// As [`new`](Self::new), without a verdict yet: for who marks rows before [`weigh`](Self::weigh), which takes most of the
+    /// time.
+    pub fn unweighed(read: Read, on: &On<'_>) -> Preview {
         let places = read.taken.iter().filter_map(|t| t.place.as_ref());
         let mut waits = on.plan.each_waits_for(places, on.verdicts).into_iter();
         let mut rows: Vec<Row> = Vec::with_capacity(read.taken.len());
@@ -189,6 +190,11 @@ impl Preview {
         }
         let judge = Judge::new(&job, on.forms);
         for row in &mut self.rows {
+            // What can't be kept would have none.
+            if matches!(row.standing, Standing::Never(_)) {
+                row.verdict = None;
+                continue;
+            }
             let finding = row.taken.place.as_ref().zip(row.reading.as_ref());
             let finding = finding.and_then(|(place, reading)| {
                 let seat = job.seat(place)?;

@@ -6,7 +6,7 @@ use csv::StringRecord;
 
 use super::mapping::{Layout, Mapping, Reads, Tool, Where};
 use super::table::Table;
-use super::units::{brief, number, powers, raised};
+use super::units::{brief, number, powers, raised, whole};
 use crate::job::{Answer, Job, Place};
 
 /// One cell of a file, understood as far as it goes.
@@ -171,7 +171,7 @@ fn one(
         column: brief(column),
         called: brief(&called),
         place: None,
-        cell: brief(value),
+        cell: whole(value),
         typed: Err(String::new()),
         noted: None,
         instrument: None,
@@ -179,7 +179,7 @@ fn one(
             .result
             .and_then(|i| row.get(i))
             .filter(|c| !c.is_empty())
-            .map(brief),
+            .map(whole),
     };
     let typed = reads.and_then(|reads| {
         if let Some(unit) = unit.or(reads.unit.as_deref())

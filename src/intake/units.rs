@@ -191,6 +191,24 @@ pub(super) fn brief(text: &str) -> String {
     format!("{}{more}", crate::job::validate::words::shown(&short))
 }
 
+/// A text that is kept with a reading, as it stands there. Only one that no file system or instrument writes is cut, in its middle,
+/// so that what tells two such texts apart at either end stays.
+pub(super) fn whole(text: &str) -> String {
+    const LONGEST: usize = 260;
+    let text = crate::job::validate::words::shown(text);
+    let length = text.chars().count();
+    if length <= LONGEST {
+        return text;
+    }
+    let half = LONGEST / 2;
+    let chars = || text.chars();
+    let (begin, end): (String, String) = (
+        chars().take(half).collect(),
+        chars().skip(length - half).collect(),
+    );
+    format!("{begin}…{end}")
+}
+
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
 mod tests {

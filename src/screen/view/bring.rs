@@ -104,7 +104,11 @@ fn in_full(state: &State, preview: &Preview, row: &Row, width: usize) -> Vec<Lin
     let result = result.map_or(String::new(), |id| format!(", result {id}"));
     let from = format!(
         "line {}{result}, {} at {}: {}{instrument}{noted}",
-        row.taken.line, row.taken.column, row.taken.called, row.taken.cell
+        row.taken.line,
+        row.taken.column,
+        row.taken.called,
+        // What is kept has it whole; here the rest of the row counts more.
+        text::cut(&row.taken.cell, 60)
     );
     let plain = Style::new();
     lines.extend(text::hanging("in it", style::label(), &from, plain, width));
