@@ -57,6 +57,35 @@ const PLAIN: [(&str, &str); 4] = [
     ("C/4/ir-ll", ">999"),
 ];
 
+/// A name as long as a file system takes still leaves the question room, and shows its end.
+#[test]
+fn a_long_name_is_cut_in_its_middle_on_the_screen_and_kept_whole() {
+    let mut s = beside(80, 24);
+    let name = format!("orchard-cottage-{}-tuesday.csv", "again-".repeat(34));
+    std::fs::rename(s.path.with_file_name(FILE), s.path.with_file_name(&name)).unwrap();
+    s.go("C/4/r1r2");
+    s.text("i");
+    s.code(KeyCode::Enter);
+    s.code(KeyCode::Enter);
+    let short = "orchard-cottage-agai…-again--tuesday.csv";
+    let picture = s.picture();
+    assert!(
+        picture.contains(&format!("Readings from {short} ")),
+        "{picture}"
+    );
+    s.code(KeyCode::Enter);
+    let whole = format!(
+        "from {short} in the name of Jory Tamsett (apprentice), who answers for them; any other key keeps none"
+    );
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words(&s.picture()).contains(&whole), "{}", s.picture());
+    s.code(KeyCode::Enter);
+    assert!(s.message().starts_with("kept on disk"), "{}", s.message());
+    let after = s.job_on_disk();
+    let entry = after.entry(&"C/4/r1r2".parse().unwrap()).unwrap();
+    assert_eq!(entry.now.brought.as_ref().unwrap().file, name);
+}
+
 #[test]
 fn what_nothing_speaks_against_is_kept_as_one_change_with_one_undo() {
     let mut s = opened();

@@ -7,6 +7,7 @@ use chrono::{DateTime, FixedOffset};
 use self::doubts::{doubts, twice};
 use super::Read;
 use super::rows::Taken;
+use super::units::both_ends;
 use crate::checks::{Judge, Verdict};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
@@ -236,6 +237,11 @@ impl Preview {
             };
         }
         self.weigh(on);
+    }
+
+    /// The name of the file for a line of a screen.
+    pub fn file_in_short(&self) -> String {
+        both_ends(&self.file, 40)
     }
 
     /// How many rows are marked.

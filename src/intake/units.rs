@@ -191,21 +191,21 @@ pub(super) fn brief(text: &str) -> String {
     format!("{}{more}", crate::job::validate::words::shown(&short))
 }
 
-/// A text that is kept with a reading, as it stands there. Only one that no file system or instrument writes is cut, in its middle,
-/// so that what tells two such texts apart at either end stays.
+/// A text that is kept with a reading, as it stands there. Only one that no file system or instrument writes is cut.
 pub(super) fn whole(text: &str) -> String {
-    const LONGEST: usize = 260;
-    let text = crate::job::validate::words::shown(text);
+    both_ends(&crate::job::validate::words::shown(text), 260)
+}
+
+/// A text of at most that many characters, cut in its middle: what tells two texts apart is mostly at one of their ends.
+pub(super) fn both_ends(text: &str, longest: usize) -> String {
     let length = text.chars().count();
-    if length <= LONGEST {
-        return text;
+    if length <= longest {
+        return text.to_string();
     }
-    let half = LONGEST / 2;
-    let chars = || text.chars();
-    let (begin, end): (String, String) = (
-        chars().take(half).collect(),
-        chars().skip(length - half).collect(),
-    );
+    let begin = longest / 2;
+    let end = longest.saturating_sub(begin + 1);
+    let begin: String = text.chars().take(begin).collect();
+    let end: String = text.chars().skip(length - end).collect();
     format!("{begin}…{end}")
 }
 

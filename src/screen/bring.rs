@@ -225,7 +225,7 @@ fn marks(preview: &Preview) -> Vec<bool> {
 /// How many would be kept, from which file, and in whose name.
 fn question(state: &State, count: usize) -> String {
     let preview = state.bring.preview.as_ref();
-    let file = preview.map_or("", |p| p.file.as_str());
+    let file = preview.map_or(String::new(), Preview::file_in_short);
     let person = state.job.person(&state.who);
     let who = person.map_or(state.who.clone(), |p| {
         format!("{} ({})", p.called(), p.role.name())
@@ -285,7 +285,7 @@ pub(super) fn kept(state: &mut State, change: &Change) {
         .bring
         .preview
         .as_ref()
-        .map_or(String::new(), |p| p.file.clone());
+        .map_or(String::new(), Preview::file_in_short);
     refresh(state);
     let rest = state.bring.preview.as_ref();
     let rest = rest.is_some_and(|p| p.rows.iter().any(|r| r.may_be_marked()));

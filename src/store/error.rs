@@ -193,6 +193,10 @@ pub(super) fn explain(error: &io::Error) -> (String, &'static str) {
         ErrorKind::StorageFull | ErrorKind::QuotaExceeded => {
             ("the disk is full", "make room and try again")
         }
+        ErrorKind::InvalidFilename => (
+            "the name is too long, or has a character that may not be in one here",
+            "give a shorter, plain name",
+        ),
         ErrorKind::AlreadyExists => ("is already there", "give another name"),
         _ => return (error.to_string(), "put the disk right and try again"),
     };

@@ -34,7 +34,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     ])
     .horizontal_margin(1)
     .areas(area);
-    let title = format!("Readings from {}", preview.file);
+    let title = format!("Readings from {}", preview.file_in_short());
     let marked = format!("{} of {} marked", preview.marked(), preview.rows.len());
     frame.render_widget(
         Paragraph::new(vec![
@@ -101,7 +101,9 @@ fn in_full(state: &State, preview: &Preview, row: &Row, width: usize) -> Vec<Lin
         format!(", by its clock {}", at.format("%-d %b %Y %H:%M"))
     });
     let result = row.taken.result.as_ref();
-    let result = result.map_or(String::new(), |id| format!(", result {id}"));
+    let result = result.map_or(String::new(), |id| {
+        format!(", result {}", text::cut(id, 40))
+    });
     let from = format!(
         "line {}{result}, {} at {}: {}{instrument}{noted}",
         row.taken.line,
