@@ -54,6 +54,15 @@ fn a_letter_for_a_digit_stays_at_its_place_and_is_not_kept() {
         "{shown}"
     );
     screen.code(KeyCode::Esc);
+    // The one that asks for a file: what follows is no more than the name of one.
+    for typed in ["i.25", "i5", "i"] {
+        screen.enter(typed);
+        screen.code(KeyCode::Enter);
+        assert_eq!(screen.job_on_disk(), before, "{typed}");
+        screen.code(KeyCode::Esc);
+        screen.code(KeyCode::Esc);
+        assert_eq!(screen.place(), OPEN, "{typed}");
+    }
     // The key that moves on is none of them.
     screen.text("m");
     assert_ne!(screen.place(), OPEN);
