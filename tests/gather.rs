@@ -134,6 +134,10 @@ fn a_damaged_job_is_never_left_out() {
     for name in wanted {
         assert!(said.lines().any(|l| l.starts_with(&name)), "{name}: {said}");
     }
+    assert!(
+        said.starts_with("a-misspelt.ron, line 4, column 5, field shema: "),
+        "{said}"
+    );
 }
 
 /// The other files of this program are no jobs, as it writes them.
@@ -193,7 +197,12 @@ fn a_name_steers_no_terminal_and_forges_no_line() {
     }
     let out = common::program().current_dir(dir).output().unwrap();
     plain(&String::from_utf8(out.stdout).unwrap(), 3);
-    plain(&String::from_utf8(out.stderr).unwrap(), 3);
+    let said = String::from_utf8(out.stderr).unwrap();
+    plain(&said, 3);
+    assert!(
+        said.lines().all(|l| l.contains(".ron, line 1, column 1: ")),
+        "{said}"
+    );
 }
 
 /// `trouble` calls a file as the first column does, however the folder is named.

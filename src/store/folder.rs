@@ -10,7 +10,7 @@ use super::LONGEST_FILE;
 use super::disk::{Disk, RealDisk, SAVING, SAVING_END};
 use super::error::StoreError;
 use super::kind::is_no_job;
-use super::load::{is_job_name, journal_of, utf8};
+use super::load::{is_job_name, journal_of, parse_any, utf8};
 use super::write::replace;
 use crate::job::text::parse;
 use crate::job::validate::words::shown;
@@ -52,9 +52,14 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
             trouble: None,
             path,
         };
-        let name = entry.path.display().to_string();
+        let raw = entry.path.display().to_string();
+        // A name with a line end is one name.
+        let name = shown(&raw);
         match disk.read(&entry.path, LONGEST_FILE) {
-            Err(e) => entry.trouble = Some(StoreError::disk(&entry.path, &e).to_string()),
+            Err(e) => {
+                let why = StoreError::disk(&entry.path, &e).to_string();
+                entry.trouble = Some(why.replace(&raw, &name));
+            }
             Ok(bytes) if is_something_else(&disk, &entry.path, &bytes) => continue,
             Ok(bytes) => match utf8(&name, &bytes) {
                 Err(e) => entry.trouble = Some(e.to_string()),
@@ -63,12 +68,15 @@ pub fn list_jobs(dir: &Path) -> Result<Vec<JobEntry>, StoreError> {
                         entry.reference = head.reference;
                         entry.title = head.title;
                     }
-                    Err(e) => entry.trouble = Some(e.to_string()),
+                    // Read as a whole it says more: a name that is misspelt, and not only that one is missing.
+                    Err(e) => {
+                        let whole = parse_any(&name, &bytes).err().map(|e| e.to_string());
+                        let why = whole.unwrap_or_else(|| e.to_string());
+                        entry.trouble = why.lines().next().map(str::to_string);
+                    }
                 },
             },
         }
-        // A name with a line end is one name.
-        entry.trouble = entry.trouble.map(|why| why.replace(&name, &shown(&name)));
         out.push(entry);
     }
     Ok(out)
