@@ -98,7 +98,6 @@ pub(super) fn run(args: &GatherArgs, context: &Context) -> Result<Reply> {
         data,
         messages: left_behind(&args.folder).into_iter().collect(),
         code: u8::from(!all_complete),
-        ..Reply::default()
     })
 }
 
