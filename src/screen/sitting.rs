@@ -95,6 +95,12 @@ impl Sitting {
         effect.is_some_and(|effect| self.do_effect(&effect))
     }
 
+    /// Makes a little of what somebody may ask for next, while nobody asks for anything: what finding looks through. Returns
+    /// whether there may be more of it. A key that comes meanwhile waits for a fraction of a millisecond.
+    pub fn prepare(&self) -> bool {
+        self.state.find_index.prepare(&self.state)
+    }
+
     /// Whether there is work that takes long, and is said to be on its way.
     pub fn waits_to_work(&self) -> bool {
         self.wanted.is_some()
