@@ -62,8 +62,8 @@ fn a_journal_that_was_moved_away_keeps_nothing_until_it_is_back() {
     assert_eq!(
         error.to_string(),
         format!(
-            "{}: the reading is NOT kept: the journal was removed or moved away while it was open; move it back, or close \
-             this and open the job again, then enter it again; write it on paper meanwhile",
+            "{}: the reading is NOT kept: the journal was removed or moved away while it was open; put it back, or leave \
+             and open the job again: what was kept before is saved on leaving, then enter it again; write it on paper meanwhile",
             journal.display()
         )
     );

@@ -22,15 +22,16 @@ mod show;
 mod start;
 mod verify;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::Result;
+use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use clap::{Parser, Subcommand};
 
 use self::settings::variable;
 use crate::forms::Forms;
 use crate::job::validate::words::shown;
-use crate::store::{self, Settings};
+use crate::store::{self, Session, Settings};
 
 /// Environment variable with the folder of a person's own form files.
 const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
@@ -113,6 +114,34 @@ impl Reply {
             ..Reply::default()
         }
     }
+}
+
+/// Opens a job to keep something in it. What was found on opening and somebody has to decide about is decided here only where
+/// that is asked for, in the name of `by`.
+///
+/// # Errors
+/// A job that can't be used or is open elsewhere; what was found and isn't decided, with the ways to do that; nobody who may.
+fn open_to_keep(job: &Path, decided_by: Option<&str>) -> Result<Session> {
+    let mut session = Session::open(job)?;
+    if !session.waits() {
+        return Ok(session);
+    }
+    if let Some(by) = decided_by {
+        session.go_on(by, now())?;
+        return Ok(session);
+    }
+    let found = session.found().iter().filter(|f| f.decide);
+    let found: Vec<&str> = found.map(|f| f.what.trim_end_matches([':', '.'])).collect();
+    anyhow::bail!(
+        "nothing kept. Found on opening: {}. Somebody decides about that first: on the screen (`wanderlead {}`), or here with --go-on and --by: what is in doubt is copied beside, and the history notes it",
+        found.join("; "),
+        job.display()
+    )
+}
+
+/// The clock, in whole seconds: the record is read by people.
+fn now() -> DateTime<FixedOffset> {
+    Local::now().fixed_offset().trunc_subsecs(0)
 }
 
 /// What every subcommand may ask for.

@@ -85,6 +85,12 @@ pub trait Tape: Send {
     /// Where that can't be looked at.
     fn whereabouts(&self) -> io::Result<Whereabouts>;
 
+    /// How many bytes it has.
+    ///
+    /// # Errors
+    /// Where that can't be looked at.
+    fn length(&self) -> io::Result<u64>;
+
     /// Writes `bytes` at position `at`; not yet synced.
     ///
     /// # Errors
@@ -328,6 +334,10 @@ impl Tape for RealTape {
         #[cfg(not(unix))]
         let _ = named;
         Ok(Whereabouts::Here)
+    }
+
+    fn length(&self) -> io::Result<u64> {
+        Ok(self.file.metadata()?.len())
     }
 
     fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
