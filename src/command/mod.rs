@@ -1,6 +1,6 @@
 //! The command line: one file per subcommand. Data goes to standard output, messages to standard error.
 //!
-//! Exit codes: 0 nothing outside, open or to be countersigned (or done), 1 findings, 2 input that can't be used.
+//! Exit codes: 0 done, 1 findings (which, the command says), 2 input that can't be used: nothing was done.
 
 mod bring;
 mod calc;
@@ -43,7 +43,7 @@ const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
 #[command(
     name = "wanderlead",
     version,
-    after_help = "Exit codes: 0 nothing outside, open or to be countersigned, 1 findings, 2 input that can't be used."
+    after_help = "Exit codes: 0 done; 1 findings: something outside, for check and gather also open or to be countersigned, for these and for history and verify also a record in question; 2 input that can't be used. show, export and draft tell of findings in what they write, and not by the code."
 )]
 pub struct Cli {
     /// Job file to open; without one, the jobs in this folder are listed
