@@ -30,7 +30,9 @@ fn main() -> ExitCode {
         // Whoever reads has seen enough, as with `| head`.
         Err(e) if e.kind() == ErrorKind::BrokenPipe => ExitCode::from(reply.code),
         Err(e) => {
-            say(&format!("standard output: {e}"));
+            say(&format!(
+                "standard output: {e}: the command did what it was asked for, and only its answer is lost"
+            ));
             ExitCode::from(UNUSABLE)
         }
     }

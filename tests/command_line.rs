@@ -647,7 +647,7 @@ fn draft_writes_a_pdf_whole_and_reads_beside_a_writer() {
     refused(
         dir.path(),
         &["draft", "a.ron", "--out", "no-folder/a.pdf"],
-        "no-folder/a.pdf: there is no such file or folder; check the name and the folder",
+        "no PDF: no-folder/a.pdf: there is no such file or folder; check the name and the folder",
     );
 }
 

@@ -220,7 +220,7 @@ fn no_two_papers_have_one_number() {
 
     // A qualified person goes on: that is asked once, and the next is issue 3.
     let at = chrono::Local::now().fixed_offset();
-    let mut session = wanderlead::store::Session::open_asking(&job).unwrap();
+    let mut session = wanderlead::store::Session::open(&job).unwrap();
     let learner = session.go_on("jt", at).unwrap_err().to_string();
     assert!(learner.contains("a qualified person decides"), "{learner}");
     session.go_on("mk", at).unwrap();

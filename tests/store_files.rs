@@ -127,6 +127,13 @@ fn a_line_torn_at_any_byte_costs_nothing_before_it() {
         );
 
         let mut session = Session::open(&job).unwrap();
+        assert_eq!(session.waits(), cut != last, "{cut}");
+        assert_eq!(
+            fs::read(journal(&job)).unwrap(),
+            &whole[..cut],
+            "nor before somebody decided"
+        );
+        session.go_on("JE", at(2)).unwrap();
         assert_eq!(session.read_only(), None, "{cut}");
         assert_eq!(
             typed(session.job(), "R/1/zs").as_deref(),
@@ -166,13 +173,14 @@ fn a_journal_cut_anywhere_gives_back_every_whole_line() {
         assert_eq!(seen.lost, None, "{cut}");
         assert_eq!(seen.job.kept, lines.saturating_sub(1), "{cut}");
     }
-    // Cut within its header it is begun anew, and what was there is set aside.
+    // Cut within its header it is begun anew, and what was there is set aside; that is noted.
     fs::write(journal(&job), &whole[..9]).unwrap();
     let mut session = Session::open(&job).unwrap();
+    session.go_on("JE", at(2)).unwrap();
     session.keep(&keep("R/zdb", "0.31"), at(2)).unwrap();
     drop(session);
     let seen = read_job(&job).unwrap();
-    assert_eq!((seen.job.kept, seen.lost), (1, None));
+    assert_eq!((seen.job.kept, seen.lost), (2, None));
     let aside = job.with_extension("ron.journal.torn-1");
     assert_eq!(fs::read(aside).unwrap(), &whole[..9]);
 }
@@ -279,6 +287,7 @@ fn a_journal_that_knows_less_than_the_job_is_set_aside() {
     fs::write(journal(&job), &early).unwrap();
 
     let mut session = Session::open(&job).unwrap();
+    session.go_on("JE", at(2)).unwrap();
     assert_eq!(
         fs::read(dir.path().join("a.ron.journal.old-1")).unwrap(),
         early

@@ -50,6 +50,77 @@ fn typed(job: &Job, place: &str) -> Option<String> {
         .map(|e| e.now.typed.clone())
 }
 
+/// Another program puts an older copy into the open journal: behind a hole no line would be read again.
+#[test]
+fn nothing_is_kept_in_a_journal_that_was_shortened_or_lengthened() {
+    let (_dir, job) = folder_with_job();
+    let journal = beside(&job, ".journal");
+    let mut session = Session::open(&job).unwrap();
+    let early = fs::read(&journal).unwrap();
+    session.keep(&keep("R/1/zs", "0.82"), at()).unwrap();
+    let whole = fs::read(&journal).unwrap();
+    let longer = [whole.as_slice(), b"x"].concat();
+    for other in [early.as_slice(), longer.as_slice()] {
+        fs::write(&journal, other).unwrap();
+        let error = session.keep(&keep("R/2/zs", "1.90"), at()).unwrap_err();
+        assert!(matches!(error, StoreError::NotKept { .. }), "{error}");
+        assert!(
+            error
+                .to_string()
+                .contains("isn't as long as it was written"),
+            "{error}"
+        );
+        assert_eq!(
+            fs::read(&journal).unwrap(),
+            other,
+            "it is somebody's copy now"
+        );
+    }
+    // What was kept before is saved on leaving.
+    session.close().unwrap();
+    let opened = read_job(&job).unwrap();
+    assert_eq!(typed(&opened.job, "R/1/zs").as_deref(), Some("0.82"));
+    assert_eq!(typed(&opened.job, "R/2/zs"), None);
+}
+
+/// The folder is gone with the job in it: the only whole copy is in memory, and goes where there is room.
+#[test]
+fn a_job_whose_folder_is_gone_takes_refuge() {
+    let (dir, job) = folder_with_job();
+    let (none, refuge) = (dir.path().join("none"), tempfile::tempdir().unwrap());
+    let mut session = Session::open(&job).unwrap();
+    session.keep(&keep("R/1/zs", "0.82"), at()).unwrap();
+    assert!(session.is_on_disk());
+    fs::remove_dir_all(dir.path()).unwrap();
+    assert!(!session.is_on_disk());
+    let said = session.save().unwrap_err().to_string();
+    assert!(
+        said.contains(
+            "The journal is gone too: what was kept since the job was opened is in no file"
+        ),
+        "{said}"
+    );
+    assert!(!session.is_on_disk());
+    session.take_refuge_in(vec![none, refuge.path().to_path_buf()]);
+    let said = session.save().unwrap_err().to_string();
+    let copy = refuge.path().join("a.ron.kept-1");
+    assert!(
+        said.contains(&format!(
+            "everything that was kept is whole in {}",
+            copy.display()
+        )),
+        "{said}"
+    );
+    assert!(session.is_on_disk());
+    // Once for the same job.
+    session.close().unwrap_err();
+    assert_eq!(fs::read_dir(refuge.path()).unwrap().count(), 1);
+    let back = refuge.path().join("a.ron");
+    fs::rename(copy, &back).unwrap();
+    let job = read_job(&back).unwrap().job;
+    assert_eq!(typed(&job, "R/1/zs").as_deref(), Some("0.82"));
+}
+
 #[test]
 fn a_journal_that_was_moved_away_keeps_nothing_until_it_is_back() {
     let (_dir, job) = folder_with_job();
@@ -62,8 +133,8 @@ fn a_journal_that_was_moved_away_keeps_nothing_until_it_is_back() {
     assert_eq!(
         error.to_string(),
         format!(
-            "{}: the reading is NOT kept: the journal was removed or moved away while it was open; move it back, or close \
-             this and open the job again, then enter it again; write it on paper meanwhile",
+            "{}: the reading is NOT kept: the journal was removed or moved away while it was open; put it back, or leave \
+             and open the job again: what was kept before is saved on leaving, then enter it again; write it on paper meanwhile",
             journal.display()
         )
     );

@@ -149,3 +149,36 @@ fn what_is_called_kept_names_place_and_value_and_is_there_after_a_power_cut() {
     }
     assert!(seen >= 2, "{seen}");
 }
+
+/// Job file and journal can't be reached any more: whoever leaves is told first, and leaves by the same key again.
+#[test]
+fn nobody_leaves_without_knowing_that_what_was_kept_is_in_no_file() {
+    let (memory, mut sitting) = opened();
+    let leave = |sitting: &mut Sitting| {
+        let key = KeyEvent::new(KeyCode::F(10), KeyModifiers::NONE);
+        sitting.event(&Event::Key(key), later())
+    };
+    {
+        let mut m = memory.0.lock().unwrap();
+        m.world.take(&store_help::visit::journal());
+        m.fault = Some(Fault {
+            at: m.trace.len(),
+            kind: ErrorKind::NotFound,
+            short: false,
+            stays: true,
+            forgets: false,
+        });
+    }
+    for _ in 0..2 {
+        assert!(!leave(&mut sitting));
+        let said = sitting.state.message.text.clone();
+        assert!(
+            said.starts_with("NOT left: ") && said.contains("in no file"),
+            "{said}"
+        );
+        // Any other key: it is said once more.
+        press(&mut sitting, KeyCode::Down);
+    }
+    assert!(!leave(&mut sitting));
+    assert!(leave(&mut sitting));
+}

@@ -201,10 +201,7 @@ fn a_newer_file_is_read_as_far_as_it_can_be_and_nothing_is_written() {
     ] {
         assert!(lost.contains(part), "{lost}");
     }
-    for mut session in [
-        Session::open(&job).unwrap(),
-        Session::open_asking(&job).unwrap(),
-    ] {
+    for mut session in [Session::open(&job).unwrap(), Session::open(&job).unwrap()] {
         assert!(session.read_only().unwrap().contains("version 9") && !session.waits());
         let error = session.keep(&keep("safe/sources", "pass", "JE"), at());
         assert!(error.unwrap_err().to_string().contains("nothing was kept"));

@@ -142,8 +142,10 @@ impl Standing {
         findings: &mut Vec<Finding>,
         change: &Change,
     ) -> Again {
-        // Whoever puts the same job in another copy puts it here without marks.
-        job.mark_readings();
+        // Whoever puts the same job in another copy puts it here without marks. After an edit all of it is judged, and marked, again.
+        if !job.has_marks() {
+            job.mark_readings();
+        }
         self.some_again(job, forms, findings, change)
             .unwrap_or_else(|| {
                 (*self, *findings) = Standing::of(job, forms);

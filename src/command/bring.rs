@@ -4,18 +4,17 @@ use std::collections::{BTreeMap, HashMap};
 use std::path::PathBuf;
 
 use anyhow::{Result, anyhow, bail};
-use chrono::Timelike;
 use clap::Args;
 use serde_json::{Value as Json, json};
 
 use super::patience::patiently;
-use super::{Context, Reply, wrapped};
+use super::{Context, Reply, now, open_to_keep, wrapped};
 use crate::checks::{Verdict, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
 use crate::intake::{EXAMPLE, LONGEST_FILE, MOST_AT_ONCE, On, Preview, Row, Standing};
 use crate::job::{Job, Place};
-use crate::store::{self, Session};
+use crate::store;
 
 /// Arguments of `bring`.
 #[derive(Debug, Args)]
@@ -44,6 +43,9 @@ pub(super) struct BringArgs {
     /// Only show what would be kept
     #[arg(long)]
     dry: bool,
+    /// Decides to go on with what was found on opening: it is copied beside and noted in the history, in the name of --by
+    #[arg(long, requires = "by")]
+    go_on: bool,
     /// A place where the file's reading strikes out the one that stands there
     #[arg(long, value_name = "PLACE")]
     replace: Vec<String>,
@@ -97,7 +99,8 @@ pub(super) fn run(args: &BringArgs, context: &Context) -> Result<Reply> {
             code: code(&preview),
         });
     }
-    let mut session = Session::open(job)?;
+    let decided_by = args.by.as_deref().filter(|_| args.go_on);
+    let mut session = open_to_keep(job, decided_by)?;
     let mut messages = session.notes().to_vec();
     let preview = laid_out(args, session.job(), &forms, read(session.job())?)?;
     let mut kept = None;
@@ -116,11 +119,6 @@ pub(super) fn run(args: &BringArgs, context: &Context) -> Result<Reply> {
         messages,
         code: code(&preview),
     })
-}
-
-fn now() -> chrono::DateTime<chrono::FixedOffset> {
-    let now = chrono::Local::now().fixed_offset();
-    now.with_nanosecond(0).unwrap_or(now)
 }
 
 /// The file on the job, with the marks that the arguments ask for.

@@ -1,24 +1,24 @@
 //! `draft`: the PDF pack of a job.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
-use anyhow::{Result, anyhow, bail};
-use chrono::{DateTime, FixedOffset, Local, SubsecRound};
+use anyhow::{Context as _, Result, anyhow, bail};
+use chrono::{DateTime, FixedOffset};
 use clap::Args;
 
 use super::patience::patiently;
-use super::{Context, Reply};
+use super::{Context, Reply, now};
 use crate::forms::Forms;
 use crate::job::{Change, Role};
 use crate::paper::{self, Drafted, PackPart, Parts};
-use crate::store::{self, Session};
+use crate::store::{self, Found, Session};
 
 /// Arguments of `draft`.
 #[derive(Debug, Args)]
 pub(super) struct DraftArgs {
     /// Job file
     job: PathBuf,
-    /// The PDF to write; one that is there is replaced
+    /// The PDF to write; a draft of this job that is there is replaced, and nothing else
     #[arg(long, value_name = "FILE.pdf")]
     out: PathBuf,
     /// Only this part of the pack: certificate, diagram, boards, array, storage, grid, labels, handover, record or (only by itself, every entry) history; may be given
@@ -50,29 +50,20 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
         );
     }
     let parts = Parts::some(args.parts.iter().copied());
-    let now = Local::now().fixed_offset().trunc_subsecs(0);
+    let now = now();
     let (drafted, reference, mut messages) = if args.issue {
         let forms = context.forms()?;
         // Before anything is touched: what has to be decided is not issued over.
         let opened = store::read_job(&args.job)?;
-        if let Some(found) = opened.found.iter().find(|f| f.decide) {
-            bail!(
-                "not issued: {}. Open the job with `wanderlead {}` and decide about it first",
-                found.what.trim_end_matches('.'),
-                args.job.display()
-            );
+        if let Some(why) = undecided(&opened.found, &args.job) {
+            bail!("not issued: {why}");
         }
         let reference = opened.job.reference.clone();
         // And not where the paper couldn't be written then.
-        if args.out.exists() {
-            let old = store::read_pdf(&args.out)?;
-            paper::may_replace(&old, &reference).map_err(|why| {
-                anyhow!(
-                    "not issued: {}: {why}; give another name",
-                    args.out.display()
-                )
-            })?;
-        }
+        store::may_write_out(&args.out, &args.job, &|old| {
+            paper::may_replace(old, &reference)
+        })
+        .context("not issued")?;
         let mut session = Session::open(&args.job)?;
         if let Some(why) = session.read_only() {
             bail!("not issued: {why}");
@@ -95,6 +86,9 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
             // A certificate without readings that were kept would look complete.
             bail!("{lost}");
         }
+        if let Some(why) = undecided(&opened.found, &args.job) {
+            bail!("no PDF: {why}");
+        }
         let drafted = patiently("drafting the PDF", || {
             paper::draft_parts(&opened.job, &forms, now, &parts)
         })?;
@@ -108,12 +102,28 @@ pub(super) fn run(args: &DraftArgs, context: &Context) -> Result<Reply> {
             true => Ok(()),
             false => paper::may_replace(old, &reference),
         },
-    )?;
+    )
+    .with_context(|| match drafted.issue {
+        Some(n) if args.issue => format!(
+            "issue {n} is recorded in the job, but its PDF isn't written; `wanderlead draft` writes it under another name"
+        ),
+        _ => "no PDF".to_string(),
+    })?;
     messages.push(drafted.describe(&args.out));
     Ok(Reply {
         messages,
         ..Reply::default()
     })
+}
+
+/// What was found on opening that somebody has to decide about before a paper is made of it.
+fn undecided(found: &[Found], job: &Path) -> Option<String> {
+    let found = found.iter().find(|f| f.holds_up_papers())?;
+    Some(format!(
+        "{}. Open the job with `wanderlead {}` and decide about it first",
+        found.what.trim_end_matches([':', '.']),
+        job.display()
+    ))
 }
 
 fn issue(

@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 use super::Reply;
 use super::cells::Table;
 use crate::job::{Deed, Job};
-use crate::store;
+use crate::store::{self, Opened};
 
 /// How the list is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -39,7 +39,7 @@ pub(super) fn run(args: &HistoryArgs) -> Result<Reply> {
     let opened = store::read_job(&args.job)?;
     let job = &opened.job;
     let data = match args.as_ {
-        As::Text => text(job),
+        As::Text => text(&opened),
         As::Csv => table(job).csv()?,
         As::Json => table(job).json()?,
     };
@@ -54,13 +54,18 @@ pub(super) fn run(args: &HistoryArgs) -> Result<Reply> {
     })
 }
 
-fn text(job: &Job) -> String {
+fn text(opened: &Opened) -> String {
+    let job = &opened.job;
     let mut out = format!("{}  {}\n", job.reference, job.title);
     for (i, deed) in job.history.iter().enumerate() {
         out.push_str(&format!("{}. {}\n", i + 1, sentence(job, deed)));
     }
     out.push_str(&match (job.history.broken(), job.history.len()) {
         (Some(broken), _) => format!("CHAIN BROKEN: {}\n", broken.why),
+        (None, 0) if opened.is_in_question() => {
+            let why = opened.in_question().unwrap_or_default();
+            format!("no history, and the record is in question: {why}\n")
+        }
         (None, 0) => "no history yet\n".to_string(),
         (None, n) => format!(
             "{n} {}, chain whole, last digest {}\n",

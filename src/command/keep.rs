@@ -3,17 +3,16 @@
 use std::path::PathBuf;
 
 use anyhow::{Result, anyhow, bail};
-use chrono::{DateTime, FixedOffset, Timelike};
+use chrono::{DateTime, FixedOffset};
 use clap::Args;
 
 use super::check::finding_text;
-use super::{Context, Reply};
+use super::{Context, Reply, now, open_to_keep};
 use crate::checks::{Judge, Verdict, judge_all};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
 use crate::job::enter::reason_in_words;
 use crate::job::{Around, Change, Job, Place, Reading};
-use crate::store::Session;
 
 /// Arguments of `keep`.
 #[derive(Debug, Args)]
@@ -34,6 +33,9 @@ pub(super) struct KeepArgs {
     /// Why it is taken before its turn; recorded and printed, and only for what a qualified person may go around
     #[arg(long, value_name = "REASON")]
     around: Option<String>,
+    /// Decides to go on with what was found on opening: it is copied beside and noted in the history, in the name of --by
+    #[arg(long, requires = "by")]
+    go_on: bool,
 }
 
 /// Keeps it and prints the verdict. Exit code 1 where the reading is outside its limit.
@@ -45,7 +47,8 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
     let place: Place = args.place.parse().map_err(|e: String| anyhow!(e))?;
     // Before anything is written: a reading is not kept only to fail afterwards.
     let forms = context.forms()?;
-    let mut session = Session::open(&args.job)?;
+    let decided_by = args.by.as_deref().filter(|_| args.go_on);
+    let mut session = open_to_keep(&args.job, decided_by)?;
     let mut messages = session.notes().to_vec();
     let by = match &args.by {
         Some(id) => id.clone(),
@@ -63,9 +66,7 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
             .usual_instrument(place.test)
             .map(|i| i.id.clone())
     });
-    // Nobody reads an instrument to the nanosecond, and the job file is read by people.
-    let now = chrono::Local::now().fixed_offset();
-    let at = now.with_nanosecond(0).unwrap_or(now);
+    let at = now();
     let mut reading = Reading {
         typed: args.value.trim().to_string(),
         unit: place.test.unit(),

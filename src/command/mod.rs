@@ -1,6 +1,6 @@
 //! The command line: one file per subcommand. Data goes to standard output, messages to standard error.
 //!
-//! Exit codes: 0 nothing outside, open or to be countersigned (or done), 1 findings, 2 input that can't be used.
+//! Exit codes: 0 done, 1 findings (which, the command says), 2 input that can't be used: nothing was done.
 
 mod bring;
 mod calc;
@@ -22,15 +22,16 @@ mod show;
 mod start;
 mod verify;
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use anyhow::Result;
+use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use clap::{Parser, Subcommand};
 
 use self::settings::variable;
 use crate::forms::Forms;
 use crate::job::validate::words::{is_unseen, shown};
-use crate::store::{self, Settings};
+use crate::store::{self, Session, Settings};
 
 /// Environment variable with the folder of a person's own form files.
 const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
@@ -42,7 +43,7 @@ const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
 #[command(
     name = "wanderlead",
     version,
-    after_help = "Exit codes: 0 nothing outside, open or to be countersigned, 1 findings, 2 input that can't be used."
+    after_help = "Exit codes: 0 done; 1 findings: something outside, for check and gather also open or to be countersigned, for these and for history and verify also a record in question; 2 input that can't be used. show, export and draft tell of findings in what they write, and not by the code."
 )]
 pub struct Cli {
     /// Job file to open; without one, the jobs in this folder are listed
@@ -113,6 +114,34 @@ impl Reply {
             ..Reply::default()
         }
     }
+}
+
+/// Opens a job to keep something in it. What was found on opening and somebody has to decide about is decided here only where
+/// that is asked for, in the name of `by`.
+///
+/// # Errors
+/// A job that can't be used or is open elsewhere; what was found and isn't decided, with the ways to do that; nobody who may.
+fn open_to_keep(job: &Path, decided_by: Option<&str>) -> Result<Session> {
+    let mut session = Session::open(job)?;
+    if !session.waits() {
+        return Ok(session);
+    }
+    if let Some(by) = decided_by {
+        session.go_on(by, now())?;
+        return Ok(session);
+    }
+    let found = session.found().iter().filter(|f| f.decide);
+    let found: Vec<&str> = found.map(|f| f.what.trim_end_matches([':', '.'])).collect();
+    anyhow::bail!(
+        "nothing kept. Found on opening: {}. Somebody decides about that first: on the screen (`wanderlead {}`), or here with --go-on and --by: what is in doubt is copied beside, and the history notes it",
+        found.join("; "),
+        job.display()
+    )
+}
+
+/// The clock, in whole seconds: the record is read by people.
+fn now() -> DateTime<FixedOffset> {
+    Local::now().fixed_offset().trunc_subsecs(0)
 }
 
 /// What every subcommand may ask for.

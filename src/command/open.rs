@@ -37,7 +37,8 @@ fn on_terminal(job: Option<&Path>, context: &Context) -> Result<Reply> {
     let forms = Rc::new(context.forms()?);
     let ready = |path: &Path, greeting: &str| {
         patiently(&format!("reading {}", path.display()), || {
-            let session = Session::open_asking(path)?;
+            let mut session = Session::open(path)?;
+            session.take_refuge_in(store::refuge());
             Ok::<_, StoreError>(screen::run::prepare(session, forms.clone(), look, greeting))
         })
     };

@@ -71,6 +71,17 @@ pub(super) fn run(args: &VerifyArgs, context: &Context) -> Result<Reply> {
             1
         }
     };
+    let question = opened.found.iter().find(|f| f.holds_up_papers());
+    let code = match question {
+        Some(found) => {
+            lines.push(format!(
+                "the job's record is in question, so that says little: {}",
+                found.what
+            ));
+            1
+        }
+        None => code,
+    };
     Ok(Reply {
         data: format!("{}\n", lines.join("\n")),
         messages: opened.notes,

@@ -12,6 +12,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use super::Job;
 use super::change::Change;
 use super::digest::digest;
+use super::issue::Issue;
 use super::place::Place;
 use super::reading::Entry;
 use super::validate::words;
@@ -177,6 +178,17 @@ impl History {
         })
     }
 
+    /// Whether an issue is in it as it is in the list: its content, who issued it and when.
+    pub(super) fn has_issue(&self, issue: &Issue) -> bool {
+        let what = issue_in_words(issue);
+        self.iter().any(|deed| {
+            deed.done == Done::Issued
+                && (&deed.what, &deed.new) == (&what.0, &what.1)
+                && deed.by == on_one_line(&issue.by)
+                && deed.at == issue.at
+        })
+    }
+
     /// Numbers of the issues, with when they were issued, oldest first.
     pub(super) fn issued(&self) -> impl Iterator<Item = (u32, DateTime<FixedOffset>)> {
         self.iter()
@@ -297,7 +309,7 @@ impl Job {
     }
 
     fn stands(&self, place: &Place) -> String {
-        self.entry(place).map(shown).unwrap_or_default()
+        self.entry(place).map(as_it_stands).unwrap_or_default()
     }
 
     /// Adds a change that was made to the history. What only turns a change round that failed isn't in it.
@@ -353,12 +365,10 @@ impl Job {
                     how.unwrap_or_default(),
                 )
             }
-            Change::Issue(issue) => (
-                Done::Issued,
-                format!("issue {}", issue.number),
-                None,
-                format!("content {}", issue.content),
-            ),
+            Change::Issue(issue) => {
+                let (what, new) = issue_in_words(issue);
+                (Done::Issued, what, None, new)
+            }
             Change::Settled { what, how, .. } => (Done::Settled, what.clone(), None, how.clone()),
         };
         let Some((by, at)) = change.by_and_at() else {
@@ -376,8 +386,16 @@ impl Job {
     }
 }
 
+/// Which issue, and of what.
+fn issue_in_words(issue: &Issue) -> (String, String) {
+    (
+        format!("issue {}", issue.number),
+        format!("content {}", issue.content),
+    )
+}
+
 /// What stands, with its countersign.
-fn shown(entry: &Entry) -> String {
+pub(super) fn as_it_stands(entry: &Entry) -> String {
     match &entry.now.countersigned {
         Some(sign) => format!("{}, countersigned by {}", entry.now.typed, sign.by),
         None => entry.now.typed.clone(),

@@ -114,6 +114,14 @@ impl Job {
         unknown.map(|i| (i.number, i.at)).collect()
     }
 
+    /// Issues that the history knows, and that aren't in the list as it has them, with when they say they were issued.
+    pub fn issues_unlike(&self) -> Vec<(u32, DateTime<FixedOffset>)> {
+        let known = |number: u32| self.history.issued().any(|(n, _)| n == number);
+        let all = self.issues.iter();
+        let unlike = all.filter(|i| known(i.number) && !self.history.has_issue(i));
+        unlike.map(|i| (i.number, i.at)).collect()
+    }
+
     pub(super) fn typed(&self) -> BTreeMap<Place, String> {
         let seats = self.seats();
         let each = seats.iter().flat_map(|seat| {

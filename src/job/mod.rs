@@ -342,6 +342,11 @@ impl Job {
         })
     }
 
+    /// Whether [`mark_readings`](Self::mark_readings) marked them.
+    pub(crate) fn has_marks(&self) -> bool {
+        self.safe.mark() != 0
+    }
+
     /// Marks the readings of each owner, so that [`watch`] can tell whose were looked at. Those of labels come and go with what
     /// is read there, and keep the mark that all unmarked ones have.
     pub(crate) fn mark_readings(&mut self) {

@@ -4,8 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::Job;
 use super::group::Group;
-use super::history::{Deed, Done, on_one_line};
+use super::history::{Deed, Done, as_it_stands, on_one_line};
 use super::place::Place;
+use super::reading::Entry;
 
 /// A reading that isn't as the history has it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -81,8 +82,8 @@ impl Job {
         let aside: BTreeSet<&Place> = aside.map(|(place, _)| place).collect();
         for (place, new) in &last {
             let stands = self.entry(place).map(|e| e.now.typed.clone());
-            let same = match &stands {
-                Some(typed) => is_of(new, typed),
+            let same = match self.entry(place) {
+                Some(entry) => is_of(new, entry),
                 None => new.is_empty() || aside.contains(place),
             };
             if !same {
@@ -161,9 +162,12 @@ fn moves_readings(edit: &Deed) -> bool {
         || how.contains("… (the whole has digest ")
 }
 
-/// Whether a deed's text is of a reading as typed, countersigned or not.
-fn is_of(new: &str, typed: &str) -> bool {
-    let typed = on_one_line(typed);
+/// Whether a deed's text is of a reading as typed, countersigned or not. A long text is cut as a whole.
+fn is_of(new: &str, entry: &Entry) -> bool {
+    let typed = on_one_line(&entry.now.typed);
+    if new == on_one_line(&as_it_stands(entry)) {
+        return true;
+    }
     new.strip_prefix(typed.as_str())
         .is_some_and(|rest| rest.is_empty() || rest.starts_with(", countersigned by "))
 }

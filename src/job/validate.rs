@@ -36,6 +36,9 @@ struct Finder {
     problems: Vec<Problem>,
 }
 
+/// More changes than that no file counts: the next ones have to have numbers, too.
+const MOST_CHANGES: u64 = 1 << 53;
+
 impl Finder {
     fn add(
         &mut self,
@@ -117,6 +120,14 @@ impl Job {
                 "schema",
                 format!("version {} is unknown", self.schema),
                 format!("this program reads version {SCHEMA}"),
+            );
+        }
+        if self.kept > MOST_CHANGES {
+            f.add(
+                "kept",
+                "kept",
+                format!("{} changes are more than anybody ever makes", self.kept),
+                "restore the file from a copy: the program counts the changes itself",
             );
         }
         if !words::says_something(&self.reference) {

@@ -29,12 +29,18 @@ pub struct Seen {
 impl Seen {
     /// Whether any reading of `changed` was looked at.
     pub fn any_of(&self, changed: &Seen) -> bool {
-        let looked = |mark: &u32| self.readings.binary_search_by_key(mark, |(m, _)| *m);
+        let looked = |mark: &u32| {
+            // Most of what is asked looked at another board.
+            let (first, last) = (self.readings.first()?, self.readings.last()?);
+            if *mark < first.0 || *mark > last.0 {
+                return None;
+            }
+            let at = self.readings.binary_search_by_key(mark, |(m, _)| *m);
+            self.readings.get(at.ok()?)
+        };
         let reads = || {
-            changed.readings.iter().any(|(mark, tests)| {
-                let mine = looked(mark).ok().and_then(|at| self.readings.get(at));
-                mine.is_some_and(|(_, mine)| mine & tests != 0)
-            })
+            let mut changed = changed.readings.iter();
+            changed.any(|(mark, tests)| looked(mark).is_some_and(|(_, mine)| mine & tests != 0))
         };
         let shares = || self.shared.iter().any(|n| changed.shared.contains(n));
         self.everything || changed.everything || reads() || shares()

@@ -6,10 +6,10 @@ use crate::guide::{Step, wording};
 use crate::job::{Place, Spot};
 
 use super::field::Field;
-use super::find_index::{Index, lines_of_parts};
+use super::find_index::Index;
 use super::keeping::holds;
 use super::keys::{Action, KEYS, Key, When};
-use super::record::{Row, describe, rows};
+use super::record::describe_at;
 use super::state::{State, View};
 use super::update::uncover;
 
@@ -79,11 +79,6 @@ pub(super) fn is_up_to_date(state: &State) -> bool {
 fn seen_in(state: &State, index: &Index, typed: &str) -> Vec<Seen> {
     let typed = typed.to_lowercase();
     let words: Vec<&str> = typed.split_whitespace().collect();
-    let in_parts = || {
-        let lines = indexed_parts(state, index).iter().enumerate();
-        let found = lines.filter(|(_, (_, text))| words.iter().all(|w| text.contains(w)));
-        found.map(|(at, _)| Seen::Part(at))
-    };
     let in_keys = || {
         let found = keys(state).filter(|key| {
             let text = lower(&key_hit(key));
@@ -100,7 +95,9 @@ fn seen_in(state: &State, index: &Index, typed: &str) -> Vec<Seen> {
         out.extend(findings.into_iter().map(Seen::Finding));
     }
     if out.len() < MOST {
-        out.extend(in_parts().take(MOST - out.len()));
+        let mut parts = index.parts.borrow_mut();
+        let parts = parts.found(state, &words, MOST - out.len());
+        out.extend(parts.into_iter().map(Seen::Part));
     }
     if out.len() < MOST {
         out.extend(in_keys().take(MOST - out.len()));
@@ -120,16 +117,11 @@ pub fn hit(state: &State, seen: Seen) -> Option<Hit> {
             Some(place(state, at, at.test.heading(), &owner_of(state, at)))
         }
         Seen::Part(at) => {
-            let (spot, _) = indexed_parts(state, &state.find_index).get(at)?;
-            part(state, spot.clone())
+            let spot = state.find_index.parts.borrow().spot(state, at)?;
+            part(state, spot)
         }
         Seen::Key(key) => Some(key_hit(key)),
     }
-}
-
-fn indexed_parts<'a>(state: &State, index: &'a Index) -> &'a [(Spot, String)] {
-    let all = || lines_of_parts(parts(state));
-    index.parts.get_or_init(all)
 }
 
 /// What a line shows, in small letters.
@@ -157,16 +149,8 @@ fn place(state: &State, place: &Place, name: &str, owner: &str) -> Hit {
     }
 }
 
-fn parts(state: &State) -> impl Iterator<Item = Hit> {
-    rows(&state.job).into_iter().filter_map(|row| {
-        let Row::Part(spot) = row else { return None };
-        part(state, spot)
-    })
-}
-
-fn part(state: &State, spot: Spot) -> Option<Hit> {
-    let (part, _) = state.job.part(&spot)?;
-    let (_, words) = describe(&part, &spot);
+pub(super) fn part(state: &State, spot: Spot) -> Option<Hit> {
+    let (_, words) = describe_at(&state.job, &spot)?;
     Some(Hit {
         name: spot.to_string(),
         says: format!("record: {words}"),
@@ -240,7 +224,21 @@ mod tests {
     use crate::forms::Forms;
     use crate::job::text::parse;
     use crate::screen::look::Look;
+    use crate::screen::record::{Row, describe, rows};
     use std::rc::Rc;
+
+    fn parts(state: &State) -> impl Iterator<Item = Hit> {
+        rows(&state.job).into_iter().filter_map(|row| {
+            let Row::Part(spot) = row else { return None };
+            let (copy, _) = state.job.part(&spot)?;
+            let (_, words) = describe(&copy, &spot);
+            Some(Hit {
+                name: spot.to_string(),
+                says: format!("record: {words}"),
+                goal: Goal::Part(spot),
+            })
+        })
+    }
 
     /// Every line there is.
     fn every(state: &State) -> impl Iterator<Item = Hit> {

@@ -8,7 +8,8 @@ use crate::checks::Verdict;
 use crate::job::owner::Kind;
 use crate::job::{Place, Spot, Test};
 
-use super::find::{Goal, Hit, lower, name_of, owner_of};
+use super::find::{lower, name_of, owner_of, part};
+use super::record::{Row, rows};
 use super::state::State;
 
 /// Made as far as words are looked for; dropped when findings or steps stand elsewhere, or the record was edited. Verdicts and
@@ -19,8 +20,78 @@ pub(super) struct Index {
     pub(super) steps: RefCell<Lines>,
     /// What is worked out.
     pub(super) findings: RefCell<Lines>,
-    /// Parts of the record, with what their lines show in small letters.
-    pub(super) parts: OnceCell<Vec<(Spot, String)>>,
+    /// Parts of the record.
+    pub(super) parts: RefCell<Parts>,
+}
+
+/// Lines that are taken apart at once while nobody types: less than anybody waiting for a key would notice.
+const AT_ONCE: usize = 100;
+
+impl Index {
+    /// Takes a few more lines apart; whether there may be still more.
+    pub(super) fn prepare(&self, state: &State) -> bool {
+        self.steps.borrow_mut().prepare_steps(state)
+            || self.findings.borrow_mut().prepare_findings(state)
+            || self.parts.borrow_mut().prepare(state)
+    }
+}
+
+/// Parts of the record, as many as somebody has looked at yet.
+#[derive(Debug, Default)]
+pub(super) struct Parts {
+    /// All of them, where anybody has looked.
+    spots: OnceCell<Vec<Spot>>,
+    /// What the lines of the first of them show, in small letters.
+    lines: Vec<String>,
+}
+
+impl Parts {
+    fn spots(&self, state: &State) -> &[Spot] {
+        self.spots.get_or_init(|| {
+            let of_part = |row| match row {
+                Row::Part(spot) => Some(spot),
+                Row::Head(_) => None,
+            };
+            rows(&state.job).into_iter().filter_map(of_part).collect()
+        })
+    }
+
+    /// The part at an index.
+    pub(super) fn spot(&self, state: &State, at: usize) -> Option<Spot> {
+        self.spots(state).get(at).cloned()
+    }
+
+    /// Indices of the parts whose line has every word, at most `most`.
+    pub(super) fn found(&mut self, state: &State, words: &[&str], most: usize) -> Vec<usize> {
+        let mut out = Vec::new();
+        let mut next = 0;
+        while out.len() < most {
+            let Some(line) = self.lines.get(next) else {
+                if !self.more(state) {
+                    break;
+                }
+                continue;
+            };
+            out.extend(words.iter().all(|word| line.contains(word)).then_some(next));
+            next += 1;
+        }
+        out
+    }
+
+    /// Takes the next line apart; whether there was one.
+    fn more(&mut self, state: &State) -> bool {
+        let at = self.lines.len();
+        let Some(spot) = self.spots(state).get(at) else {
+            return false;
+        };
+        let line = part(state, spot.clone()).map(|hit| lower(&hit));
+        self.lines.push(line.unwrap_or_default());
+        true
+    }
+
+    fn prepare(&mut self, state: &State) -> bool {
+        (0..AT_ONCE).all(|_| self.more(state))
+    }
 }
 
 /// Lines of places, as many as somebody has looked at yet.
@@ -52,6 +123,9 @@ struct Line {
     /// Of what the test is called and of the owner in words.
     words: [usize; 2],
 }
+
+/// Takes one step or finding apart; `None` where there is none.
+type Take = fn(&mut Lines, &State, usize) -> Option<()>;
 
 /// A word, and where it stands.
 struct Sought<'a> {
@@ -92,45 +166,64 @@ impl Lines {
     pub(super) fn of_steps(&mut self, state: &State, words: &[&str], most: usize) -> Vec<usize> {
         let steps = state.plan.steps();
         let place = |at: usize| steps.get(at).map(|step| &step.place);
-        self.found(words, most, state, place, |lines, at| {
-            let step = steps.get(at)?;
-            let of = (step.stage, step.kind, step.place.test);
-            let name = match lines.names.get(&of) {
-                Some(name) => *name,
-                None => {
-                    let name = lines.text(name_of(state, step));
-                    lines.names.insert(of, name);
-                    name
-                }
-            };
-            lines.line(at, &step.place, name, &step.title);
-            Some(())
-        })
+        self.found(words, most, state, place, Lines::step)
     }
 
     /// What is worked out that has every word, as indices of findings, at most `most`.
     pub(super) fn of_findings(&mut self, state: &State, words: &[&str], most: usize) -> Vec<usize> {
         let findings = &state.findings;
         let place = |at: usize| findings.get(at).map(|finding| &finding.place);
-        self.found(words, most, state, place, |lines, at| {
-            let place = &findings.get(at)?.place;
-            if state.plan.position(place).is_none() {
-                let name = lines.text(place.test.heading());
-                lines.line(at, place, name, &owner_of(state, place));
-            }
-            Some(())
-        })
+        self.found(words, most, state, place, Lines::finding)
     }
 
-    /// Looks through the lines, and takes more of them apart as long as there are too few: `more` does one, and says where there
-    /// is none.
+    fn prepare_steps(&mut self, state: &State) -> bool {
+        (0..AT_ONCE).all(|_| self.more(state, Lines::step))
+    }
+
+    fn prepare_findings(&mut self, state: &State) -> bool {
+        (0..AT_ONCE).all(|_| self.more(state, Lines::finding))
+    }
+
+    /// Takes the next step or finding apart; whether there was one.
+    fn more(&mut self, state: &State, take: Take) -> bool {
+        let there = take(self, state, self.looked).is_some();
+        self.looked += usize::from(there);
+        there
+    }
+
+    fn step(&mut self, state: &State, at: usize) -> Option<()> {
+        let step = state.plan.steps().get(at)?;
+        let of = (step.stage, step.kind, step.place.test);
+        let name = match self.names.get(&of) {
+            Some(name) => *name,
+            None => {
+                let name = self.text(name_of(state, step));
+                self.names.insert(of, name);
+                name
+            }
+        };
+        self.line(at, &step.place, name, &step.title);
+        Some(())
+    }
+
+    /// What has a step is found with the steps.
+    fn finding(&mut self, state: &State, at: usize) -> Option<()> {
+        let place = &state.findings.get(at)?.place;
+        if state.plan.position(place).is_none() {
+            let name = self.text(place.test.heading());
+            self.line(at, place, name, &owner_of(state, place));
+        }
+        Some(())
+    }
+
+    /// Looks through the lines, and takes more of them apart as long as there are too few.
     fn found<'p>(
         &mut self,
         words: &[&str],
         most: usize,
         state: &State,
         place: impl Fn(usize) -> Option<&'p Place>,
-        mut more: impl FnMut(&mut Lines, usize) -> Option<()>,
+        take: Take,
     ) -> Vec<usize> {
         let mut sought: Vec<Sought<'_>> = words.iter().map(|word| Sought::new(word)).collect();
         let verdict = |line: &Line| place(line.at).map(|p| state.verdicts.of(p));
@@ -138,10 +231,9 @@ impl Lines {
         let mut next = 0;
         while out.len() < most {
             let Some(line) = self.lines.get(next).copied() else {
-                if more(self, self.looked).is_none() {
+                if !self.more(state, take) {
                     break;
                 }
-                self.looked += 1;
                 continue;
             };
             next += 1;
@@ -223,14 +315,4 @@ impl Lines {
             words: [name, of_title],
         });
     }
-}
-
-/// What the lines of the record show, in small letters.
-pub(super) fn lines_of_parts(parts: impl Iterator<Item = Hit>) -> Vec<(Spot, String)> {
-    parts
-        .filter_map(|hit| match &hit.goal {
-            Goal::Part(spot) => Some((spot.clone(), lower(&hit))),
-            Goal::Place(_) | Goal::Key(_) => None,
-        })
-        .collect()
 }

@@ -2,7 +2,7 @@
 
 use std::io;
 use std::rc::Rc;
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, Sender, TryRecvError, channel};
 
 use anyhow::{Context, Result};
 use chrono::{DateTime, FixedOffset, Local, SubsecRound};
@@ -98,7 +98,7 @@ fn event_loop(stage: &mut Stage, sitting: &mut Sitting, heard: &Receiver<Heard>)
 /// Waits for something, then handles everything that has arrived before the next frame, so that typing ahead stays
 /// quick; but what takes long is announced in a frame first.
 fn handle_all(heard: &Receiver<Heard>, sitting: &mut Sitting) -> Result<Next> {
-    let Ok(mut next) = heard.recv() else {
+    let Some(mut next) = wait(heard, sitting) else {
         return Ok(Next::Leave);
     };
     loop {
@@ -114,6 +114,19 @@ fn handle_all(heard: &Receiver<Heard>, sitting: &mut Sitting) -> Result<Next> {
         match heard.try_recv() {
             Ok(event) => next = event,
             Err(_) => return Ok(Next::Draw),
+        }
+    }
+}
+
+/// Waits for something; `None` where nobody is left to be heard. What somebody may ask for next is made ready meanwhile, a little
+/// at a time, and when that is done the program sleeps.
+fn wait(heard: &Receiver<Heard>, sitting: &Sitting) -> Option<Heard> {
+    loop {
+        match heard.try_recv() {
+            Ok(next) => return Some(next),
+            Err(TryRecvError::Disconnected) => return None,
+            Err(TryRecvError::Empty) if sitting.prepare() => {}
+            Err(TryRecvError::Empty) => return heard.recv().ok(),
         }
     }
 }

@@ -28,6 +28,8 @@ pub struct Sitting {
     session: Session,
     /// The PDF that is asked for, and said to be on its way.
     wanted: Option<Wanted>,
+    /// Leaving was refused once, because what was kept is in no file any more.
+    loss_said: bool,
 }
 
 /// What a PDF is asked for.
@@ -70,6 +72,7 @@ impl Sitting {
             state,
             session,
             wanted: None,
+            loss_said: false,
         }
     }
 
@@ -92,7 +95,16 @@ impl Sitting {
             }
             _ => None,
         };
+        if effect != Some(Effect::Leave) {
+            self.loss_said = false;
+        }
         effect.is_some_and(|effect| self.do_effect(&effect))
+    }
+
+    /// Makes a little of what somebody may ask for next, while nobody asks for anything: what finding looks through. Returns
+    /// whether there may be more of it. A key that comes meanwhile waits for a fraction of a millisecond.
+    pub fn prepare(&self) -> bool {
+        self.state.find_index.prepare(&self.state)
     }
 
     /// Whether there is work that takes long, and is said to be on its way.
@@ -183,8 +195,23 @@ impl Sitting {
                     state.complain(format!("NOT opened for writing: {e}"));
                 }
             },
-            Effect::Leave => return true,
+            Effect::Leave => return self.may_leave(),
         }
+        false
+    }
+
+    /// Saves the job file before leaving. Where what was kept would be in no file then, the first time nobody leaves.
+    fn may_leave(&mut self) -> bool {
+        let Err(e) = self.session.save() else {
+            return true;
+        };
+        if self.session.is_on_disk() || std::mem::replace(&mut self.loss_said, true) {
+            // Leaving says it once more, where it stays to be read.
+            return true;
+        }
+        self.state.complain(format!(
+            "NOT left: {e}. The same key again leaves all the same"
+        ));
         false
     }
 
@@ -193,6 +220,14 @@ impl Sitting {
         if let Some(lost) = &self.state.lost {
             // A paper without readings that were kept would look complete.
             bail!("{lost}");
+        }
+        if let Some(found) = self.session.found().iter().find(|f| f.holds_up_papers())
+            && self.session.waits()
+        {
+            bail!(
+                "{}: decide about it first (h, then Tab)",
+                found.what.trim_end_matches([':', '.'])
+            );
         }
         let drafted = paper::draft(&self.state.job, &self.state.forms, self.state.now)?;
         self.write(&drafted)

@@ -24,6 +24,8 @@ pub struct Tally {
     pub holding_up: usize,
     /// Signatures that are queried.
     pub unsigned: usize,
+    /// Parts whose figures nobody has compared with what is on site.
+    pub to_compare: usize,
     /// What is left, with its position among the findings, in order.
     left: Vec<(Rank, usize)>,
 }
@@ -85,6 +87,7 @@ impl Tally {
         step(&mut self.open, reading && f.verdict == Verdict::Open);
         step(&mut self.waiting, f.waits_for_countersign);
         step(&mut self.holding_up, f.holds_up());
+        step(&mut self.to_compare, f.place.test == Test::Compared);
         let signature = f.place.test.is_signature();
         step(&mut self.unsigned, signature && f.verdict == Verdict::Query);
     }

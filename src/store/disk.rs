@@ -21,7 +21,8 @@ pub trait Disk: Send {
     /// file, [`ErrorKind::FileTooLarge`] with a text above the limit.
     fn read(&self, path: &Path, limit: u64) -> io::Result<Vec<u8>>;
 
-    /// Whether the file is marked as not to be written.
+    /// Whether the file is marked as not to be written, or may not be by whoever runs this: putting another in its place would get
+    /// round that.
     ///
     /// # Errors
     /// Where it can't be looked at.
@@ -85,6 +86,12 @@ pub trait Tape: Send {
     /// # Errors
     /// Where that can't be looked at.
     fn whereabouts(&self) -> io::Result<Whereabouts>;
+
+    /// How many bytes it has.
+    ///
+    /// # Errors
+    /// Where that can't be looked at.
+    fn length(&self) -> io::Result<u64>;
 
     /// Writes `bytes` at position `at`; not yet synced.
     ///
@@ -191,7 +198,14 @@ impl Disk for RealDisk {
     }
 
     fn is_protected(&self, path: &Path) -> io::Result<bool> {
-        Ok(fs::metadata(path)?.permissions().readonly())
+        if fs::metadata(path)?.permissions().readonly() {
+            return Ok(true);
+        }
+        match OpenOptions::new().append(true).open(path) {
+            Err(e) if e.kind() == ErrorKind::PermissionDenied => Ok(true),
+            // Whatever else hinders it is said when it is written.
+            _ => Ok(false),
+        }
     }
 
     fn fresh(&self, path: &Path) -> io::Result<Box<dyn NewFile>> {
@@ -342,6 +356,10 @@ impl Tape for RealTape {
         #[cfg(not(unix))]
         let _ = named;
         Ok(Whereabouts::Here)
+    }
+
+    fn length(&self) -> io::Result<u64> {
+        Ok(self.file.metadata()?.len())
     }
 
     fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {

@@ -158,15 +158,39 @@ pub fn read_pdf(path: &Path) -> Result<Vec<u8>, StoreError> {
     Ok(bytes)
 }
 
-/// Writes the PDF of `job`: whole or not at all. One that is there is replaced where `may_replace` says of its bytes that it may
+/// Folders where something may be put that can't be put where it belongs: the one this was started in, the person's own, and that for
+/// passing files.
+pub fn refuge() -> Vec<PathBuf> {
+    let home = etcetera::home_dir().ok();
+    let here = std::env::current_dir().ok();
+    here.into_iter()
+        .chain(home)
+        .chain([std::env::temp_dir()])
+        .collect()
+}
+
+/// Writes the PDF of `job`: whole or not at all, where [`may_write_out`] lets it.
+///
+/// # Errors
+/// As there, and where it can't be written.
+pub fn write_out(
+    path: &Path,
+    bytes: &[u8],
+    job: &Path,
+    may_replace: &dyn Fn(&[u8]) -> Result<(), String>,
+) -> Result<(), StoreError> {
+    may_write_out(path, job, may_replace)?;
+    replace(&RealDisk, path, bytes).map_err(|e| StoreError::disk(path, &e))
+}
+
+/// Whether the PDF of `job` may be written there, and its folder takes a file. One that is there is replaced where `may_replace` says of its bytes that it may
 /// be, or why not; never a job file, a journal or any other file that is no PDF.
 ///
 /// # Errors
 /// [`StoreError::Taken`] where it may not be replaced; [`StoreError::Disk`], also for every name that leads to something which
 /// isn't a PDF.
-pub fn write_out(
+pub fn may_write_out(
     path: &Path,
-    bytes: &[u8],
     job: &Path,
     may_replace: &dyn Fn(&[u8]) -> Result<(), String>,
 ) -> Result<(), StoreError> {
@@ -211,7 +235,8 @@ pub fn write_out(
         Err(e) if e.kind() == ErrorKind::NotFound => {}
         Err(e) => return Err(failed(e)),
     }
-    replace(&disk, path, bytes).map_err(failed)
+    // One that is never placed is gone again.
+    disk.stage(path).map(drop).map_err(failed)
 }
 
 /// What every PDF begins with.

@@ -107,9 +107,19 @@ impl Found {
         )
     }
 
-    /// Whether the record can't be relied upon as it stands: in doubt for a qualified person, or with a break in its history.
+    /// Whether the record can't be relied upon as it stands: in doubt for a qualified person, with readings somewhere that it may
+    /// lack, or with a break in its history.
     pub(super) fn questions_the_record(&self) -> bool {
-        self.is_for_qualified() || self.about == About::BrokenChain
+        self.is_for_qualified()
+            || self.is_torn()
+            || (self.is_behind() && !self.changes.is_empty())
+            || self.about == About::BrokenChain
+    }
+
+    /// Whether nothing is drafted before somebody decided about it: a paper would look whole. A break in the history can't be
+    /// decided about, and is printed.
+    pub fn holds_up_papers(&self) -> bool {
+        self.decide && self.questions_the_record()
     }
 
     pub(super) fn brought_back(records: &[&Record]) -> Found {
@@ -198,7 +208,7 @@ impl Found {
         let file = brief(file, file);
         Found {
             what: format!("{file}: the job file isn't as this program saved it: somebody changed it by hand, or the disk damaged it"),
-            doubt: "every figure in it, until somebody has looked through it".into(),
+            doubt: "every figure in it, and who is on the job with which role, until somebody has looked through it".into(),
             todo: "look through the record and the readings. The file as it is now is copied beside before it is saved again, and the \
                    history notes that it was changed outside of the program".into(),
             decide: true,
@@ -264,6 +274,21 @@ impl Found {
             todo: "compare with an earlier copy of the job file, and with the paper itself: `wanderlead verify` tells whether they \
                    belong together"
                 .into(),
+            decide: true,
+            about: About::Unlisted,
+            ..Found::default()
+        }
+    }
+
+    /// An issue isn't as the history has it.
+    pub(super) fn unlike_issue(number: u32, at: DateTime<FixedOffset>) -> Found {
+        Found {
+            what: format!(
+                "issue {number} of {} isn't as the history has it: its content, its time or who issued it was changed in the job file",
+                at.format("%-d %b %Y %H:%M")
+            ),
+            doubt: "which paper that issue is: somebody may hold another sheet with its number".into(),
+            todo: "compare with an earlier copy of the job file, and put that one back where it has the issue as it was".into(),
             decide: true,
             about: About::Unlisted,
             ..Found::default()

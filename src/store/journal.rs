@@ -72,7 +72,8 @@ pub(super) fn line(before: &Link, record: &Record) -> Result<(String, Link), Str
     if payload.contains(['\n', '\r']) {
         return Err("the record doesn't fit on one line".into());
     }
-    let seq = before.seq.saturating_add(1);
+    let next = before.seq.checked_add(1);
+    let seq = next.ok_or("the job file counts more changes than can be counted")?;
     let digest = chain(&before.digest, seq, &payload);
     Ok((format!("{seq} {digest} {payload}\n"), Link { seq, digest }))
 }

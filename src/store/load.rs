@@ -90,8 +90,9 @@ pub(super) fn bring_back(job: Job, seen: &Seen, path: &Path) -> Opened {
     let found = survey(&seen.journal, &Link::of(&job));
     let shown_journal = journal_of(path).display().to_string();
     let no_history = lacks_history(&job, seen.version);
+    let altered_file = is_altered(&seen.bytes, &job);
     let mut opened = replay(job, &found, &shown_journal);
-    if is_altered(&seen.bytes) {
+    if altered_file {
         opened.notes.push(altered(&name));
         opened.found.push(Found::altered(&name));
     }
@@ -154,19 +155,24 @@ impl Opened {
         }
     }
 
-    /// Says which issues are gone that the history knows, and which it doesn't know though it should, unless somebody decided
-    /// to go on.
+    /// Says which issues are gone that the history knows, which it doesn't know though it should, and which it has otherwise,
+    /// unless somebody decided to go on.
     pub(super) fn look_at_issues(&mut self) {
         let gone = self.job.issues_gone();
         let gone = gone.iter().map(|&(n, at)| Found::unlisted(n, at));
         let unknown = self.job.issues_unknown();
         let unknown = unknown.iter().map(|&(n, at)| Found::unknown_issue(n, at));
+        let unlike = self.job.issues_unlike();
+        let unlike = unlike.iter().map(|&(n, at)| Found::unlike_issue(n, at));
         let history = &self.job.history;
         let settled = |what: &str| {
             let mut settled = history.iter().filter(|deed| deed.done == Done::Settled);
             settled.any(|deed| deed.new.starts_with(what))
         };
-        let found = gone.chain(unknown).filter(|found| !settled(&found.what));
+        let found = gone
+            .chain(unknown)
+            .chain(unlike)
+            .filter(|found| !settled(&found.what));
         for found in found.collect::<Vec<_>>() {
             self.notes.push(found.what.clone());
             self.found.push(found);
@@ -339,12 +345,12 @@ fn lacking<'a>(job: &Job, records: &'a [Record]) -> Vec<(String, &'a Reading)> {
 /// What the last line of a saved job file starts with; the digest of everything before follows.
 const CHECK: &str = "// check ";
 
-/// Whether a file isn't as it was saved. A file without the last line wasn't saved by this program: nothing is known of it.
-pub(super) fn is_altered(bytes: &[u8]) -> bool {
+/// Whether the file of a job isn't as it was saved. One without the last line wasn't saved by this program: nothing is known of
+/// it, unless it has what only this program writes, and never without that line: a history, or a count of changes.
+pub(super) fn is_altered(bytes: &[u8], job: &Job) -> bool {
     let text = String::from_utf8_lossy(bytes);
     let Some((before, check)) = text.rsplit_once(&format!("\n{CHECK}")) else {
-        // Only this program writes a history, and never without that line.
-        return text.contains("\n  history: (");
+        return job.kept > 0 || !job.history.is_empty();
     };
     check.trim() != check_of(&format!("{before}\n"))
 }

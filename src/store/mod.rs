@@ -26,7 +26,9 @@ mod write;
 pub use disk::{Disk, NewFile, RealDisk, Tape, Whereabouts};
 pub use downloads::{Downloads, list_downloads, read_download, read_mapping, write_mapping};
 pub use error::StoreError;
-pub use folder::{JobEntry, job_files, left_behind, list_jobs, read_pdf, write_out};
+pub use folder::{
+    JobEntry, job_files, left_behind, list_jobs, may_write_out, read_pdf, refuge, write_out,
+};
 pub use forms::{copy_forms, load_forms};
 pub use found::{Found, Listed};
 pub use load::{Opened, read_job};

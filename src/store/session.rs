@@ -53,14 +53,12 @@ pub struct Session {
     found: Vec<Found>,
     /// Somebody has to decide first what to do about that; nothing was touched.
     waits: bool,
-    /// Whether the job file is not as it was saved: it is copied before it is replaced.
-    altered: bool,
-    /// Whether the history has still to note that.
-    to_mark: bool,
     /// Version of the job file, where it is an older one: it is copied before it is replaced.
     older: Option<u32>,
-    /// The copy beside the job file that was made because it could not be saved, and the last change in it.
+    /// The copy that was made because the job file could not be saved, and the last change in it.
     copy: Option<(u64, String)>,
+    /// Folders for that copy where neither the job file nor its journal can be reached, the first that works.
+    refuge: Vec<PathBuf>,
     undo: Vec<Change>,
     redo: Vec<Change>,
 }
@@ -102,6 +100,24 @@ impl Session {
     /// nothing may be drafted from it. `None` where it is whole, also where it can only be read.
     pub fn lost(&self) -> Option<&str> {
         self.lost.as_deref()
+    }
+
+    /// Folders for a copy of the job where neither the job file nor its journal can be reached when it is saved.
+    pub fn take_refuge_in(&mut self, folders: Vec<PathBuf>) {
+        self.refuge = folders;
+    }
+
+    /// Whether everything kept is in some file that can be reached: the job file, its journal, or a copy.
+    pub fn is_on_disk(&self) -> bool {
+        let copied = self.copy.as_ref().is_some_and(|c| c.0 == self.job.kept);
+        self.unsaved() == 0 || copied || self.journal_is_here()
+    }
+
+    /// Whether the journal still is where the next opening reads it.
+    fn journal_is_here(&self) -> bool {
+        self.tape
+            .as_ref()
+            .is_some_and(|tape| in_place(tape.as_ref()).is_ok())
     }
 
     /// Number of changes that are in the journal and not yet in the job file.
@@ -190,35 +206,6 @@ impl Session {
 
     /// In memory, then on the disk; where the disk refuses, memory is put back as it was.
     fn record(&mut self, change: &Change, at: DateTime<FixedOffset>) -> Result<Change, StoreError> {
-        if self.to_mark
-            && let Some((by, at)) = change.by_and_at()
-            && self.job.person(by).is_some()
-            && self.read_only().is_none()
-        {
-            // Once: if only this is on the disk in the end, it is true all the same.
-            let mark = self.mark(by, at);
-            self.record_one(&mark, at)?;
-            self.to_mark = false;
-        }
-        self.record_one(change, at)
-    }
-
-    /// What the history notes of a job file that was changed outside of the program.
-    fn mark(&self, by: &str, at: DateTime<FixedOffset>) -> Change {
-        Change::Settled {
-            what: "job file changed outside of the program".into(),
-            how: "gone on with as it was found; a copy of it is beside the job file (found-N)"
-                .into(),
-            by: by.to_string(),
-            at,
-        }
-    }
-
-    fn record_one(
-        &mut self,
-        change: &Change,
-        at: DateTime<FixedOffset>,
-    ) -> Result<Change, StoreError> {
         if let Some(why) = self.read_only() {
             return Err(StoreError::ReadOnly {
                 file: self.path.display().to_string(),
@@ -287,7 +274,7 @@ impl Session {
                 Fault::Disk(e) => not_kept(explain(&e).0, "make room or put the disk right"),
                 Fault::Away(what) => not_kept(
                     what.to_string(),
-                    "move it back, or close this and open the job again",
+                    "put it back, or leave and open the job again: what was kept before is saved on leaving",
                 ),
             });
         }
@@ -300,8 +287,13 @@ impl Session {
         let Some(tape) = self.tape.as_mut() else {
             return Err(io::Error::other("the journal isn't open").into());
         };
-        // Before anything is written: a file that was moved away is somebody's copy now.
+        // Before anything is written: a file that was moved away is somebody's copy now, and behind a hole no line is read.
         in_place(tape.as_ref())?;
+        if tape.length()? != self.good {
+            return Err(Fault::Away(
+                "the journal isn't as long as it was written: another program changed it while it was open",
+            ));
+        }
         let written = tape
             .write(self.good, text.as_bytes())
             .and_then(|()| tape.sync())

@@ -159,7 +159,7 @@ impl Screen {
         lines: u16,
         look: Look,
     ) -> Screen {
-        let session = Session::open_asking(&path).unwrap();
+        let session = Session::open(&path).unwrap();
         let mut sitting = Sitting::new(session, Forms::embedded().unwrap(), later(), look);
         sitting.state.size = (columns, lines);
         let terminal = Terminal::new(TestBackend::new(columns, lines)).unwrap();

@@ -9,8 +9,8 @@ use super::careless::Habit;
 use super::chance::Chance;
 use super::memory::{Fault, Image, Memory};
 use super::visit::{
-    Manner, Promise, Visit, content, file, found, is_beside, journal, keep, saved_alone,
-    second_life, walk, world,
+    Manner, Promise, Visit, content, decide, file, found, is_beside, journal, keep, opened,
+    saved_alone, second_life, walk, world,
 };
 use super::world::World;
 
@@ -164,7 +164,7 @@ pub fn mending(manner: Manner, step: usize) -> Outcome {
         }
         let memory = Memory::new(before.clone());
         memory.0.lock().unwrap().images = Some(Vec::new());
-        drop(Session::open_on(manner.disk(&memory), &file()).map_err(|e| e.to_string())?);
+        drop(opened(manner.disk(&memory)).map_err(|e| e.to_string())?);
         let images = memory.0.lock().unwrap().images.take().unwrap();
         let operations = memory.0.lock().unwrap().trace.len();
         for image in images {
@@ -183,7 +183,7 @@ pub fn mending(manner: Manner, step: usize) -> Outcome {
             memory.0.lock().unwrap().fault = Some(fault);
             let mut promise = promise.clone();
             let told = |e: String| format!("disorder {n}, {fault:?}: {e}");
-            if let Ok(session) = Session::open_on(manner.disk(&memory), &file()) {
+            if let Ok(session) = opened(manner.disk(&memory)) {
                 found(session.job(), session.notes(), &promise).map_err(told)?;
                 if session.read_only().is_none() {
                     // Shown as kept, and so promised.
@@ -267,7 +267,7 @@ fn meeting(manner: Manner, other: Other, at: usize, saves: bool) -> Result<bool,
                     m.world.put(&file().with_extension("elsewhere"), &bytes);
                 }
             }
-            let Ok(mut session) = Session::open_on(manner.disk(&their_disk), &file()) else {
+            let Ok(mut session) = opened(manner.disk(&their_disk)) else {
                 return;
             };
             if session.read_only().is_none()
@@ -284,7 +284,7 @@ fn meeting(manner: Manner, other: Other, at: usize, saves: bool) -> Result<bool,
     ));
     let mut said = Vec::new();
     let mut ours = Vec::new();
-    match Session::open_on(manner.disk(&memory), &file()) {
+    match opened(manner.disk(&memory)) {
         Ok(mut session) => {
             for (place, typed) in [("R/1/zs", "0.41"), ("R/zdb", "0.31")] {
                 match session.keep(&keep(place, typed, "JE", now), now) {
@@ -393,9 +393,8 @@ fn damaged(
 ) -> Result<(), String> {
     let memory = Memory::new(left.clone());
     let opened = Session::open_on(manner.disk(&memory), &file());
-    let now = memory.0.lock().unwrap().world.clone();
-    let untouched = now.read(path) == Some(hurt);
-    let session = match opened {
+    let untouched = memory.0.lock().unwrap().world.read(path) == Some(hurt);
+    let mut session = match opened {
         Ok(session) => session,
         Err(StoreError::Unusable(_)) if untouched => return Ok(()),
         Err(error) => return Err(format!("untouched {untouched}: {error}")),
@@ -418,9 +417,14 @@ fn damaged(
     if hurt.is_empty() {
         return Ok(());
     }
+    // Whoever goes on has it copied first.
+    if !untouched {
+        return Err("it is changed before anybody decided".into());
+    }
+    decide(&mut session).map_err(|e| format!("nobody can go on: {e}"))?;
+    let now = memory.0.lock().unwrap().world.clone();
     let notes = session.notes().join("\n");
     let aside = notes.contains("set aside in") || notes.contains("copied to");
-    let altered = notes.contains("was changed since it was saved");
     let tail = &hurt[hurt.iter().rposition(|b| *b == b'\n').map_or(0, |i| i + 1)..];
     let last_line = {
         let cut = hurt.strip_suffix(b"\n").unwrap_or(hurt);
@@ -436,19 +440,6 @@ fn damaged(
         } else {
             Ok(())
         };
-    }
-    if altered {
-        // The damaged file goes aside before it is written over.
-        let mut session = session;
-        let at = chrono::DateTime::parse_from_rfc3339("2026-09-01T12:00:00+01:00").unwrap();
-        if session.keep(&keep("R/zdb", "0.5", "JE", at), at).is_ok() {
-            session.close().map_err(|e| e.to_string())?;
-            let now = memory.0.lock().unwrap().world.clone();
-            if !is_beside(&now, hurt, path) {
-                return Err("the altered file was written over".into());
-            }
-        }
-        return Ok(());
     }
     Err(format!(
         "{} of {} changes, without a word; notes: {notes}",

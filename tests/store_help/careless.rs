@@ -142,6 +142,9 @@ impl Tape for CarelessTape {
         }
         self.0.whereabouts()
     }
+    fn length(&self) -> io::Result<u64> {
+        self.0.length()
+    }
     fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
         swallowed(self.1, Habit::SwallowsErrors, self.0.write(at, bytes))
     }

@@ -336,6 +336,13 @@ impl Tape for Journal {
         })
     }
 
+    fn length(&self) -> io::Result<u64> {
+        let node = self.node;
+        self.disk.look("measure", &self.path, |m| {
+            Ok(m.world.nodes[node].live.len() as u64)
+        })
+    }
+
     fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
         let at = usize::try_from(at).unwrap();
         self.disk.write(self.node, &self.path, at, bytes)

@@ -177,6 +177,21 @@ impl Manner {
     }
 }
 
+/// The job open for writing, where somebody has to decide about something by decision.
+pub fn opened(disk: Box<dyn Disk>) -> Result<Session, StoreError> {
+    let mut session = Session::open_on(disk, &file())?;
+    decide(&mut session)?;
+    Ok(session)
+}
+
+/// Goes on with what was found on opening, as a person would, but not without what can't be brought back.
+pub fn decide(session: &mut Session) -> Result<(), StoreError> {
+    if session.waits() && session.lost().is_none() {
+        session.go_on("JE", at(45, None))?;
+    }
+    Ok(())
+}
+
 struct Walk<'a> {
     memory: &'a Memory,
     visit: Visit,
@@ -194,7 +209,7 @@ impl Walk<'_> {
     /// A failed opening is reported, and tried once more as a person would.
     fn open(&mut self, manner: Manner) -> Option<Session> {
         for _ in 0..2 {
-            match Session::open_on(manner.disk(self.memory), &file()) {
+            match opened(manner.disk(self.memory)) {
                 Ok(session) => {
                     if let Some(why) = session.read_only() {
                         self.visit.said.push(why.to_string());
@@ -388,10 +403,11 @@ pub fn second_life(world: &World, promise: &Promise, manner: Manner) -> Result<(
     let memory = Memory::new(world.clone());
     let mut session = Session::open_on(manner.disk(&memory), &file())
         .map_err(|e| format!("it can't be opened: {e}"))?;
+    found(session.job(), session.notes(), promise)?;
+    decide(&mut session).map_err(|e| format!("nobody can go on: {e}"))?;
     if let Some(why) = session.read_only() {
         return Err(format!("it is read-only: {why}"));
     }
-    found(session.job(), session.notes(), promise)?;
     let change = keep("R/zdb", "0.5", "JE", at(50, None));
     session
         .keep(&change, at(50, None))

@@ -28,7 +28,7 @@ pub use empty::{empty_of, is_empty};
 pub use entry::{Choices, Entry, Kind};
 pub use form::{Field, describe_change, rows_of};
 
-use crate::job::{Circuit, CircuitKind, Job, Layout, Part, Spot};
+use crate::job::{Array, Board, Circuit, CircuitKind, Job, Layout, Part, Spot};
 
 /// Where the record's cursors stand.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -192,10 +192,6 @@ pub fn rows(job: &Job) -> Vec<Row> {
 
 /// What a part is called on its row: its id and, in a few words, what it is.
 pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
-    let words = |parts: &[&str]| -> String {
-        let said: Vec<&str> = parts.iter().copied().filter(|p| !p.is_empty()).collect();
-        said.join(" · ")
-    };
     match part {
         Part::Visit(x) => ("visit".into(), words(&[&x.reference, &x.title, &x.address])),
         Part::Supply(x) => {
@@ -218,22 +214,9 @@ pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
             x.id.clone(),
             words(&[&x.to, &format!("{} mm²", x.mm2.normalize())]),
         ),
-        Part::Board(x) => (
-            x.id.clone(),
-            words(&[
-                &x.name,
-                &number(x.circuits.len(), "circuit", "circuits"),
-                &x.location,
-            ]),
-        ),
-        Part::Circuit(x) => (x.id.clone(), words(&[&x.name, &circuit_words(x)])),
-        Part::Array(x) => {
-            let lines = match &x.layout {
-                Layout::Branches(list) => number(list.len(), "branch", "branches"),
-                Layout::Strings(list) => number(list.len(), "string", "strings"),
-            };
-            (x.id.clone(), words(&[&x.name, &lines, &x.module.make]))
-        }
+        Part::Board(x) => describe_board(x),
+        Part::Circuit(x) => describe_circuit(x),
+        Part::Array(x) => describe_array(x),
         Part::Branch(x) => (
             x.id.clone(),
             words(&[
@@ -275,6 +258,45 @@ pub fn describe(part: &Part, spot: &Spot) -> (String, String) {
             (number, words(&[kind, &x.text.replace('\n', " ")]))
         }
     }
+}
+
+/// What the part at an address is called, as [`describe`] has it; a board isn't copied with all its circuits for that.
+pub fn describe_at(job: &Job, spot: &Spot) -> Option<(String, String)> {
+    match spot {
+        Spot::Board(id) => job.board(id).map(describe_board),
+        Spot::Circuit(board, id) => {
+            let mut circuits = job.board(board)?.circuits.iter();
+            circuits.find(|c| c.id == *id).map(describe_circuit)
+        }
+        Spot::Array(id) => {
+            let mut arrays = job.arrays.iter();
+            arrays.find(|a| a.id == *id).map(describe_array)
+        }
+        _ => job.part(spot).map(|(part, _)| describe(&part, spot)),
+    }
+}
+
+fn describe_board(x: &Board) -> (String, String) {
+    let circuits = number(x.circuits.len(), "circuit", "circuits");
+    (x.id.clone(), words(&[&x.name, &circuits, &x.location]))
+}
+
+fn describe_circuit(x: &Circuit) -> (String, String) {
+    (x.id.clone(), words(&[&x.name, &circuit_words(x)]))
+}
+
+fn describe_array(x: &Array) -> (String, String) {
+    let lines = match &x.layout {
+        Layout::Branches(list) => number(list.len(), "branch", "branches"),
+        Layout::Strings(list) => number(list.len(), "string", "strings"),
+    };
+    (x.id.clone(), words(&[&x.name, &lines, &x.module.make]))
+}
+
+/// What is said of a part, one after the other.
+fn words(parts: &[&str]) -> String {
+    let said: Vec<&str> = parts.iter().copied().filter(|p| !p.is_empty()).collect();
+    said.join(" · ")
 }
 
 /// A number of things in words.

@@ -6,7 +6,7 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
-use crate::job::{Part, Spot, Test};
+use crate::job::{Part, Spot};
 use crate::screen::record::{Row, describe, empty_of, rows};
 use crate::screen::state::State;
 
@@ -21,8 +21,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
         .horizontal_margin(1)
         .areas(area);
     let all = rows(&state.job);
-    let left = state.findings.iter();
-    let left = match left.filter(|f| f.place.test == Test::Compared).count() {
+    let left = match state.tally.to_compare {
         0 => "Enter opens, + adds".to_string(),
         n => format!("{n} to compare, Ctrl-O: next"),
     };

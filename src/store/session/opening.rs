@@ -21,8 +21,8 @@ use crate::store::write::create;
 
 impl Session {
     /// Opens a job for writing: reads it, locks its journal (made where there is none) and brings back what the job
-    /// file lacks. Where the journal holds something that can't be brought back, or the file, its folder or its disk may
-    /// only be read, the session is read-only and says why.
+    /// file lacks. Where something was found that somebody has to decide about, nothing is touched and the session
+    /// [`waits`](Self::waits). Where the file, its folder or its disk may only be read, the session is read-only and says why.
     ///
     /// # Errors
     /// [`StoreError::Unusable`] with everything wrong in the file, [`StoreError::Locked`], or [`StoreError::Disk`].
@@ -35,27 +35,6 @@ impl Session {
     /// # Errors
     /// As for [`open`](Self::open).
     pub fn open_on(disk: Box<dyn Disk>, path: &Path) -> Result<Session, StoreError> {
-        Session::look_and_open(disk, path, false)
-    }
-
-    /// [`open`](Self::open) for somebody who can be asked: where a choice exists, nothing is touched and the session
-    /// [`waits`](Self::waits).
-    ///
-    /// # Errors
-    /// As for [`open`](Self::open).
-    pub fn open_asking(path: &Path) -> Result<Session, StoreError> {
-        Session::look_and_open(Box::new(RealDisk), path, true)
-    }
-
-    /// [`open_asking`](Self::open_asking) on any disk.
-    ///
-    /// # Errors
-    /// As for [`open`](Self::open).
-    pub fn open_asking_on(disk: Box<dyn Disk>, path: &Path) -> Result<Session, StoreError> {
-        Session::look_and_open(disk, path, true)
-    }
-
-    fn look_and_open(disk: Box<dyn Disk>, path: &Path, asks: bool) -> Result<Session, StoreError> {
         let failed = |e: io::Error| StoreError::disk(path, &e);
         // Before a journal is made: a file that can't be used shall not get one.
         let (job, seen) = see(disk.as_ref(), path)?;
@@ -75,10 +54,9 @@ impl Session {
             good: 0,
             doubt: false,
             ours: Vec::new(),
-            altered: false,
-            to_mark: false,
             older: None,
             copy: None,
+            refuge: Vec::new(),
             undo: Vec::new(),
             redo: Vec::new(),
             disk,
@@ -89,18 +67,17 @@ impl Session {
             );
             return Ok(session);
         }
-        session.waits = asks && session.found.iter().any(|f| f.decide);
+        session.waits = session.found.iter().any(|f| f.decide);
         if session.waits || session.lost.is_some() {
             return Ok(session);
         }
-        let leave = if asks { Leave::Ask } else { Leave::Given };
-        session.open_up(leave, Some((job, seen)))?;
+        session.open_up(false, Some((job, seen)))?;
         Ok(session)
     }
 
-    /// Takes the job over as far as it may be written.
-    fn open_up(&mut self, leave: Leave, before: Option<(Job, Seen)>) -> Result<(), StoreError> {
-        match self.take_over(leave, before) {
+    /// Takes the job over as far as it may be written; `decided`: somebody decided to go on.
+    fn open_up(&mut self, decided: bool, before: Option<(Job, Seen)>) -> Result<(), StoreError> {
+        match self.take_over(decided, before) {
             Ok(()) => Ok(()),
             // What was read can be looked at, checked and drafted all the same.
             Err(Hindrance::Barred(file, e)) => {
@@ -109,9 +86,7 @@ impl Session {
                 Ok(())
             }
             // Whoever decided to go on may make room and decide again.
-            Err(Hindrance::Full(file, e)) if leave == Leave::Decided => {
-                Err(StoreError::disk(Path::new(&file), &e))
-            }
+            Err(Hindrance::Full(file, e)) if decided => Err(StoreError::disk(Path::new(&file), &e)),
             Err(Hindrance::Full(file, e)) => {
                 let (what, _) = explain(&e);
                 self.protected = Some(format!(
@@ -152,10 +127,22 @@ impl Session {
             ))));
         }
         self.waits = false;
-        if let Err(e) = self.open_up(Leave::Decided, None) {
+        let gone_on = self
+            .open_up(true, None)
+            .and_then(|()| self.note_decision(by, at));
+        if gone_on.is_err() {
+            // Not in silence: nothing is kept before the history has it.
             self.waits = true;
-            return Err(e);
+            self.tape = None;
+        } else if self.found.iter().any(Found::is_changed_by_hand) {
+            // So that it isn't asked once more if the program ends. Where it can't be saved now, it is in the journal.
+            let _ = self.save();
         }
+        gone_on
+    }
+
+    /// Notes in the history what was found and decided.
+    fn note_decision(&mut self, by: &str, at: DateTime<FixedOffset>) -> Result<(), StoreError> {
         if self.tape.is_none() {
             return Ok(());
         }
@@ -179,7 +166,6 @@ impl Session {
                 }
             })
             .collect();
-        self.to_mark = false;
         // One for each reading that isn't as the history has it: from here on it is as somebody decided.
         let unlike = match self.found.iter().any(Found::is_unlike) {
             true => self.job.unlike_history(usize::MAX),
@@ -197,8 +183,9 @@ impl Session {
         Ok(())
     }
 
-    /// Locks the journal and reads everything again: another program may have written until now.
-    fn take_over(&mut self, leave: Leave, before: Option<(Job, Seen)>) -> Result<(), Hindrance> {
+    /// Locks the journal and reads everything again: another program may have written until now. Before somebody `decided`, it
+    /// touches nothing where that is asked for.
+    fn take_over(&mut self, decided: bool, before: Option<(Job, Seen)>) -> Result<(), Hindrance> {
         let shown = self.path.display().to_string();
         let shown_journal = journal_of(&self.path);
         let journal_failed = |e: io::Error| Hindrance::at(&shown_journal, e);
@@ -230,8 +217,8 @@ impl Session {
         let mut found = survey(&written, &Link::of(&parsed.job));
         let journal_name = shown_journal.display().to_string();
         let no_history = lacks_history(&parsed.job, version);
+        let altered_file = is_altered(&bytes, &parsed.job);
         let mut opened = replay(parsed.job, &found, &journal_name);
-        let altered_file = is_altered(&bytes);
         if altered_file {
             opened.notes.push(altered(&shown));
             opened.found.push(Found::altered(&shown));
@@ -247,8 +234,6 @@ impl Session {
         self.notes = opened.notes;
         self.found = opened.found;
         self.lost = opened.lost;
-        self.altered = by_hand;
-        self.to_mark = by_hand;
         self.older = (version < SCHEMA).then_some(version);
         if version < SCHEMA {
             self.found.push(Found::older(&shown, version, SCHEMA));
@@ -259,13 +244,13 @@ impl Session {
             self.found
                 .push(Found::torn(&journal_name, torn, rest, None));
         }
-        if leave == Leave::Ask && self.found.iter().any(|f| f.decide) {
+        if !decided && self.found.iter().any(|f| f.decide) {
             // Nothing was touched; a journal that was made by looking is empty.
             self.waits = true;
             return Ok(());
         }
         if self.lost.is_some() {
-            if leave != Leave::Decided || newer {
+            if newer {
                 return Ok(());
             }
             // What can't be brought back goes aside with the rest of the journal; what came before it stays.
@@ -300,14 +285,12 @@ impl Session {
             ));
             tape.cut(found.good).map_err(journal_failed)?;
         }
-        if by_hand && leave == Leave::Decided {
+        if by_hand {
             let name = copy_beside(self.disk.as_ref(), &self.real, "found", &bytes)
                 .map_err(|(name, e)| Hindrance::at(&name, e))?;
             self.copied_to(&name, Found::is_changed_by_hand);
             self.notes
                 .push(format!("the job file was copied to {name}"));
-            // Not once more before it is saved.
-            self.altered = false;
         }
         self.good = found.good;
         if self.good == 0 {
@@ -374,17 +357,6 @@ pub(super) fn copy_beside(
             Err(e) => return Err((name, e)),
         }
     }
-}
-
-/// Whether what is found may be put in order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Leave {
-    /// Not before somebody was asked.
-    Ask,
-    /// Where nothing can be lost by it: copies are made first.
-    Given,
-    /// Somebody decided to go on, also without what can't be brought back.
-    Decided,
 }
 
 /// Why a job can't be taken over for writing.

@@ -121,6 +121,9 @@ impl Tape for BadTape {
         }
         self.0.whereabouts()
     }
+    fn length(&self) -> io::Result<u64> {
+        self.0.length()
+    }
     fn write(&mut self, at: u64, bytes: &[u8]) -> io::Result<()> {
         let (kind, through) = {
             let faults = self.1.lock().unwrap();
@@ -497,8 +500,12 @@ fn a_journal_is_empty_on_the_disk_before_it_is_begun_anew() {
     session.close().unwrap();
     std::fs::write(journal_of(&path), early).unwrap();
     steps(&disk);
-    Session::open_on(Box::new(disk.clone()), &path).unwrap();
+    let mut session = Session::open_on(Box::new(disk.clone()), &path).unwrap();
+    assert_eq!(steps(&disk), [""; 0], "before somebody decided");
+    session.go_on("JE", at()).unwrap();
     let begun_anew = ["cut", "sync journal", "write line", "sync journal"];
     let (copied, rest) = (SAVING.as_slice(), ["sync folder"].as_slice());
-    assert_eq!(steps(&disk), [copied, &begun_anew, rest].concat());
+    // And that is noted.
+    let noted = ["write line", "sync journal"].as_slice();
+    assert_eq!(steps(&disk), [copied, &begun_anew, rest, noted].concat());
 }

@@ -1,7 +1,7 @@
 //! Job files. One that opens is judged, planned, given one more reading, saved and opened again.
 
 use wanderlead::guide::Plan;
-use wanderlead::job::{Change, Job, Place, Reading};
+use wanderlead::job::{Change, Job, Place, Reading, Role};
 use wanderlead::store::Session;
 
 use super::files_of;
@@ -45,7 +45,7 @@ fn run(input: &[u8]) -> Result<Came, String> {
             Ok(Came::Refused)
         }
         Ok(session) => {
-            if let Some(why) = session.read_only() {
+            if let Some(why) = session.read_only().filter(|_| !session.waits()) {
                 return Err(format!("a job without a journal is read-only: {why}"));
             }
             goes_on(session, &memory)?;
@@ -82,6 +82,16 @@ pub fn anything(job: &Job) -> Vec<Change> {
 pub fn goes_on(mut session: Session, memory: &Memory) -> Result<(), String> {
     check::used(session.job())?;
     let before = session.unsaved();
+    if session.waits() {
+        let people = &session.job().people;
+        let led = people.iter().find(|p| p.role == Role::Qualified);
+        let Some(by) = led.or(people.first()).map(|p| p.id.clone()) else {
+            return Ok(());
+        };
+        session
+            .go_on(&by, check::now())
+            .map_err(|e| format!("nobody can go on: {e}"))?;
+    }
     let said = session.notes().to_vec();
     for change in anything(session.job()) {
         if session.keep(&change, check::now()).is_ok() {

@@ -261,7 +261,7 @@ fn run(input: &[u8]) -> Result<Came, String> {
 /// Somebody is asked where there is a choice: until then no file is touched, and after going on nothing is gone.
 fn asked(world: World, bytes: &[u8]) -> Result<(), String> {
     let memory = Memory::new(world.clone());
-    let mut session = Session::open_asking_on(Box::new(memory.clone()), &file())
+    let mut session = Session::open_on(Box::new(memory.clone()), &file())
         .map_err(|e| format!("a journal keeps a sound job from being asked about: {e}"))?;
     for found in session.found() {
         check::readable(&found.what)?;
