@@ -185,3 +185,51 @@ fn zdb_against_what_is_upstream() {
         ],
     );
 }
+
+/// Derived: the loop of a TT supply is its electrode and more. From memory: a distributor's side adds up to 21 Ω.
+#[test]
+fn an_electrode_far_below_its_loop() {
+    let mut job = tt();
+    put(&mut job, &[("supply/ze", "86")]);
+    table(
+        &job,
+        "supply/ra",
+        &[
+            ("8.5", Query),
+            ("32.4", Query),
+            ("32.5", Within),
+            ("85", Within),
+        ],
+    );
+    let found = typed(&job, "supply/ra", "8.5");
+    assert!(found.why.contains("Ze"), "{}", found.why);
+    assert!(found.basis.iter().any(|l| l.id == "cross/ze-above-ra"));
+    // A very good electrode: most of the loop is the distributor's.
+    put(&mut job, &[("supply/ze", "22")]);
+    table(&job, "supply/ra", &[("1", Within), ("0.4", Query)]);
+    job.supply.earthing = Earthing::TnS;
+    assert!(job.seat(&"supply/ra".parse().unwrap()).is_some());
+}
+
+/// Common practice: a board on TT that reads far below the electrode reads somebody's pipe.
+#[test]
+fn zdb_on_tt_over_another_earth() {
+    let mut job = tt();
+    table(&job, "M/zdb", &[("0.9", Within)]);
+    put(&mut job, &[("supply/ra", "85"), ("supply/ze", "86")]);
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("0.9", Query),
+            ("42.9", Query),
+            ("43", Within),
+            ("86", Within),
+        ],
+    );
+    let found = typed(&job, "M/zdb", "0.9");
+    assert!(found.why.contains("another earth"), "{}", found.why);
+    // One of the two is enough, and a reason is no electrode.
+    put(&mut job, &[("supply/ze", "lim: sealed")]);
+    table(&job, "M/zdb", &[("0.9", Query), ("86", Within)]);
+}

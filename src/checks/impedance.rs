@@ -1,11 +1,13 @@
 //! Earth: electrode, Ze and Zdb.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
 use super::zs::{self, Sum};
 use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
-use crate::forms::{Forms, Mark, MissingLimit, Source};
+use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
 use crate::job::{Board, Earthing, Owner, Seat, Test, Value};
 
 /// Earth electrode: RA times IΔn of the least sensitive RCD up to the touch voltage.
@@ -148,6 +150,29 @@ fn expected_at(judge: &Judge<'_>, board: &Board) -> (Option<String>, Option<Deci
     }
 }
 
+/// RA that is far below the Ze of a TT supply, which is little more than that electrode.
+pub(super) fn electrode_below_loop(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    value: &Value,
+) -> Option<Doubt> {
+    if judge.job.supply.earthing != Earthing::Tt || !matches!(seat.owner, Owner::Supply(_)) {
+        return None;
+    }
+    let n = value.number()?;
+    let ze = ze(judge)?;
+    let factor = judge.forms.limit("cross/ze-above-ra").ok()?;
+    let added = judge.forms.limit("cross/ze-above-ra-added").ok()?;
+    let most = n.checked_mul(factor.value)?.checked_add(added.value)?;
+    (ze > most).then(|| {
+        Doubt::query(format!(
+            "{n} Ω, but Ze, which is this electrode and what the distributor's side adds, is {ze} Ω, more than {} times as much and {} Ω: a wrong decimal place in one of the two, the electrode was read with another earth connected, or the earthing conductor has a bad connection",
+            factor.value.normalize(),
+            added.value.normalize()
+        )).by(factor).by(added)
+    })
+}
+
 /// Ze of a TT supply that is far below the electrode it goes through.
 pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
     if judge.job.supply.earthing != Earthing::Tt {
@@ -167,6 +192,27 @@ pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt>
     })
 }
 
+/// On TT the earth of the installation in words, where a loop reads far below it: the larger of RA and Ze, which go through the
+/// same electrode.
+pub(super) fn far_below_earth<'a>(
+    judge: &Judge<'a>,
+    n: Decimal,
+) -> Option<(String, &'a Arc<Limit>)> {
+    if judge.job.supply.earthing != Earthing::Tt {
+        return None;
+    }
+    let read = |test: Test| judge.job.supply.readings.value(test)?.number();
+    let (name, ohm) = [("RA", Test::Ra), ("Ze", Test::Ze)]
+        .into_iter()
+        .filter_map(|(name, test)| Some((name, read(test)?)))
+        .max_by_key(|(_, ohm)| *ohm)?;
+    let share = judge.forms.limit("cross/loop-below-earth").ok()?;
+    let least = ohm
+        .checked_mul(share.value)?
+        .checked_div(Decimal::ONE_HUNDRED)?;
+    (n < least).then(|| (format!("{name} {ohm} Ω"), share))
+}
+
 /// A second look at Zdb: not well above what is upstream of it, nor, at the origin, above what is usually declared.
 pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let Owner::Board(board) = seat.owner else {
@@ -175,6 +221,12 @@ pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value
     let n = value.number()?;
     if let Some(fault) = far_above_supply(judge, board, n) {
         return Some(fault);
+    }
+    if let Some((earth, share)) = far_below_earth(judge, n) {
+        return Some(Doubt::query(format!(
+            "{n} Ω is less than {} % of {earth}: the loop closes over another earth, such as somebody's pipe, which may be gone tomorrow, or the decimal point slipped: disconnect it and look again",
+            share.value.normalize()
+        )).by(share));
     }
     if let Some(upstream) = upstream(judge, board) {
         return (n > upstream.most).then(|| {

@@ -297,6 +297,7 @@ impl<'a> Judge<'a> {
                 ring::against_expected(self, seat, test, value)
             }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
+            Test::Ra => impedance::electrode_below_loop(self, seat, value),
             Test::Ze => impedance::below_electrode(self, value),
             Test::Zdb => impedance::against_upstream(self, seat, value),
             Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)
@@ -329,7 +330,7 @@ impl<'a> Judge<'a> {
             )));
         }
         match test {
-            Test::Zs => zs::nothing_shows_protection(seat, value),
+            Test::Zs => zs::excused(self, seat, value),
             Test::IrLe => insulation::nothing_shows_it(seat, value),
             _ => None,
         }

@@ -86,9 +86,16 @@ pub(super) fn far_on_tt(
     let rcd = is_behind_rcd(judge, seat);
     let sum = Sum::behind(judge.forms, upstream.checked_add(r1r2)?, how, rcd)?;
     let most = sum.most.checked_add(impedance::far_added(judge, r1r2)?)?;
+    // The fault may lie with what it is compared with.
+    let or_else = match impedance::far_below_earth(judge, upstream) {
+        Some((earth, _)) => format!(
+            ", or {name} closes over another earth than {earth} and is to be read again first"
+        ),
+        None => String::new(),
+    };
     (n > most).then(|| {
         Doubt::outside(format!(
-                "{n} Ω is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
+                "{n} Ω is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that{or_else}",
                 sum.ohm.round_dp(2),
                 sum.how
             )).by_all(&judge.entries(&sum.ids)).by_all(&judge.entries(&impedance::FAR))
