@@ -302,6 +302,7 @@ impl<'a> Judge<'a> {
             Test::Zdb => impedance::against_upstream(self, seat, value),
             Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)
                 .or_else(|| rcd::slower_at_five(self, seat, test, value)),
+            Test::PfcLn | Test::PfcLl => fault_current::against_other_loops(self, test, value),
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
