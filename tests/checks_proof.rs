@@ -323,6 +323,22 @@ fn days_that_contradict_each_other() {
         let why = said(change).unwrap_or_else(|| panic!("{words}"));
         assert!(why.contains(words), "{why}");
     }
+    // Common practice: the certificate says when the next inspection is due. Not before the work runs, when nobody waits for it.
+    let mut without = job.clone();
+    without.next_inspection = None;
+    let found = at(&without, "close/dates");
+    assert_eq!(found.verdict, Open, "{}", found.why);
+    assert!(
+        found.why.contains("next inspection is due"),
+        "{}",
+        found.why
+    );
+    assert!(!wanderlead::guide::is_complete(&judge_all(
+        &without,
+        forms()
+    )));
+    without.safe.put(Test::Connected, None);
+    assert_eq!(of(&without, Test::Dates), []);
     // Nothing was read yet: only the record speaks.
     let mut empty = bare("harbour-row.ron");
     empty.safe = wanderlead::job::Readings::default();
