@@ -6,7 +6,8 @@ use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::network::DEEPEST;
 use super::rule::compare;
-use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
+use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict};
+use super::{continuity, f64_of, impedance, rounded};
 use crate::forms::Limit;
 use crate::job::{Board, Circuit, Earthing, Owner, Phases, Readings, Seat, Test, Unit, Value};
 
@@ -91,7 +92,8 @@ pub(super) fn against_other_loops(judge: &Judge<'_>, test: Test, value: &Value) 
     if supply.earthing == Earthing::Tt {
         return None;
     }
-    let ze = read(&supply.readings, Test::Ze)?;
+    // A Ze that is a fault itself says nothing of the neutral.
+    let ze = read(&supply.readings, Test::Ze).filter(|ze| !impedance::is_far(judge, *ze))?;
     let gives = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
     let above = judge.forms.limit("cross/pfc-ln-above-ze").ok()?;
     let below = judge.forms.limit("cross/pfc-ln-below-ze").ok()?;
@@ -330,6 +332,19 @@ fn at_most(judge: &Judge<'_>, breaking_ka: Decimal, three_phase: bool, what: &st
     ))
 }
 
+/// The largest fault current read at the origin that the cut-out can break: more than that is a fault there, or a slip.
+fn sound_at_origin(judge: &Judge<'_>) -> Option<Decimal> {
+    let sound = |test: Test| {
+        let ka = read(&judge.job.supply.readings, test)?;
+        let most = origin(judge, test).ok()?.bound.highest()?;
+        (ka <= most).then_some(ka)
+    };
+    [Test::PfcLn, Test::PfcLe, Test::PfcLl]
+        .into_iter()
+        .filter_map(sound)
+        .max()
+}
+
 /// Whether something speaks against what was read at a board.
 fn is_doubtful(judge: &Judge<'_>, board: &Board, ka: Decimal) -> bool {
     let seat = Seat {
@@ -351,18 +366,22 @@ pub(super) fn breaking_capacity(
     let device = circuit.device.as_ref()?;
     let supply = &judge.job.supply.readings;
     let here = read(&board.readings, Test::Pfc);
-    let origin = [Test::PfcLn, Test::PfcLe, Test::PfcLl]
+    let at_origin = [Test::PfcLn, Test::PfcLe, Test::PfcLl]
         .into_iter()
         .filter_map(|t| read(supply, t))
         .max();
-    let (read_ka, whence) = match (here, origin) {
-        // A reading that is in doubt makes no device fit.
-        (Some(ka), Some(origin)) if origin > ka && is_doubtful(judge, board, ka) => (
-            origin,
-            format!("the origin ({ka} kA of {}/pfc is in doubt)", board.id),
-        ),
-        (Some(ka), _) => (ka, format!("{}/pfc", board.id)),
-        (None, origin) => (origin?, "the origin".to_string()),
+    // A reading that is in doubt makes no device fit.
+    let instead = here.and_then(|ka| {
+        let origin = sound_at_origin(judge).filter(|origin| *origin > ka)?;
+        is_doubtful(judge, board, ka).then(|| {
+            let words = format!("the origin ({ka} kA of {}/pfc is in doubt)", board.id);
+            (origin, words)
+        })
+    });
+    let (read_ka, whence) = match (instead, here) {
+        (Some(instead), _) => instead,
+        (None, Some(ka)) => (ka, format!("{}/pfc", board.id)),
+        (None, None) => (at_origin?, "the origin".to_string()),
     };
     let (ka, how) = if board.phases == Phases::Three {
         let factor = judge.forms.limit("supply/line-factor").ok()?.value;

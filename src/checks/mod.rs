@@ -299,7 +299,8 @@ impl<'a> Judge<'a> {
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
             Test::Ra => impedance::electrode_below_loop(self, seat, value),
             Test::Ze => impedance::below_electrode(self, value),
-            Test::Zdb => impedance::against_upstream(self, seat, value),
+            Test::Zdb => impedance::against_upstream(self, seat, value)
+                .or_else(|| impedance::before_its_rcds(self, seat, value)),
             Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)
                 .or_else(|| rcd::slower_at_five(self, seat, test, value)),
             Test::PfcLn | Test::PfcLl => fault_current::against_other_loops(self, test, value),
