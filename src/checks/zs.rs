@@ -257,20 +257,27 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
             .or_else(below)
             .or_else(|| unprotected_islanded(judge, board, circuit));
     }
+    let fails = past(limit);
     let r1r2 = seat.readings.value(Test::R1r2);
     if let Some(Value::OverRange(_)) = r1r2 {
-        return Some(Doubt::outside(format!(
-            "{n} Ω is not shown to meet the overcurrent limit, and R1+R2 is open"
-        )));
+        return Some(Doubt::outside(format!("{n} Ω {fails}, and R1+R2 is open")));
     }
     if let Some(sum) = above {
         return Some(Doubt::outside(format!(
-            "{n} Ω is not shown to meet the overcurrent limit and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
+            "{n} Ω {fails} and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
             sum.ohm, sum.how
         )).by_all(&judge.entries(&sum.ids)));
     }
     let rcd = judge.tree.protecting_rcd(board, circuit)?;
     zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
+}
+
+/// What there is to say of a loop that doesn't meet the limit of its overcurrent device, which may be unknown.
+pub(super) fn past(limit: Option<Decimal>) -> String {
+    match limit {
+        Some(limit) => format!("is past the overcurrent limit of {limit} Ω"),
+        None => "is not shown to meet the overcurrent limit".into(),
+    }
 }
 
 /// A Zs that a reason stands for: by its parts, where they were measured, else by whether anything shows its protection.

@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::impedance::{self, rcd_limit};
-use super::zs::{Sum, at_board, disconnection_time, is_behind_rcd, overcurrent};
+use super::zs::{Sum, at_board, disconnection_time, is_behind_rcd, overcurrent, past};
 use super::{Bound, Doubt, Judge, continuity};
 use crate::calc;
 use crate::job::{Board, Circuit, Device, Owner, Rcd, Seat, Test};
@@ -67,7 +67,8 @@ pub(super) fn in_tn(
         (None, None) => "nothing is known that explains it".into(),
     };
     Some(Doubt::outside(format!(
-        "{n} Ω is not shown to meet the overcurrent limit, and {why}: a bad earth or cpc, a loose joint or the wrong circuit; an RCD doesn't make up for that"
+        "{n} Ω {}, and {why}: a bad earth or cpc, a loose joint or the wrong circuit; an RCD doesn't make up for that",
+        past(limit)
     )).by_all(&judge.entries(&["zs/rcd-carries-factor"])))
 }
 
