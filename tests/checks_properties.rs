@@ -108,9 +108,7 @@ fn is_too_low(test: Test, (_, verdict, why): &(Decimal, Verdict, String)) -> boo
         Test::RcdTime,
         Test::RcdFive,
     ];
-    may_be.contains(&test)
-        && *verdict == Query
-        && doubted.iter().any(|words| why.contains(words))
+    may_be.contains(&test) && *verdict == Query && doubted.iter().any(|words| why.contains(words))
 }
 
 /// Finds a pair of which the worse reading has the better verdict.

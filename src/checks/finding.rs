@@ -234,7 +234,7 @@ impl Finding {
             value: self.value.take(),
             margin: None,
             why: format!(
-                "{read} was read here before, which is outside ({}); a reason ({reason}) doesn't take that away: a good reading here does, or {read} taken back where it was entered by mistake",
+                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back where it was a false entry. What was read: {}",
                 failed.why
             ),
             failed: Some(read),
