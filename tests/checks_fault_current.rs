@@ -74,6 +74,90 @@ fn three_phase_is_more_than_is_read_between_lines() {
     );
 }
 
+/// Derived: a neutral of no impedance gives √3/2 times L-N, one like the line √3 times. Common practice: 15 % for both readings.
+/// 5.5 × 0.866 × 0.85 = 4.05; 5.5 × 1.732 × 1.15 = 10.95.
+#[test]
+fn between_lines_against_line_to_neutral() {
+    let root = 3.0_f64.sqrt();
+    let supply = |zn: f64| (root * 230.0 / 2.0 / 0.02) / (230.0 / (0.02 + zn));
+    for (id, by_formula) in [
+        ("cross/pfc-ll-least", supply(0.0)),
+        ("cross/pfc-ll-most", supply(0.02)),
+    ] {
+        let limit = forms().limit(id).unwrap().f64();
+        assert!((limit - by_formula).abs() < 0.0005, "{id} {by_formula}");
+    }
+    let mut job = three();
+    table(&job, "supply/pfc-ll", &[("12", Within)]);
+    put(&mut job, &[("supply/pfc-ln", "5.5")]);
+    table(
+        &job,
+        "supply/pfc-ll",
+        &[
+            ("0.95", Query),
+            ("4.04", Query),
+            ("4.05", Within),
+            ("9.5", Within),
+            ("10.95", Within),
+            ("10.96", Query),
+            ("12", Query),
+        ],
+    );
+    put(&mut job, &[("supply/pfc-ln", "1.15")]);
+    let found = typed(&job, "supply/pfc-ll", "20");
+    assert_eq!(found.verdict, Query);
+    assert!(found.why.contains("reads like 2"), "{}", found.why);
+    assert!(found.basis.iter().any(|l| l.id == "cross/pfc-ll-most"));
+}
+
+/// A three-phase board on which line to neutral was read: 5.5 kA of the origin, where a fault of all three lines is
+/// 9.5 / 0.866 = 10.97 kA. Devices of 10 kA break 8.66 kA between lines.
+#[test]
+fn line_to_neutral_typed_at_a_three_phase_board() {
+    let mut job = three();
+    for c in &mut job.boards[0].circuits {
+        if let Some(device) = &mut c.device {
+            device.breaking_ka = d("10");
+        }
+    }
+    put(
+        &mut job,
+        &[("supply/pfc-ln", "5.5"), ("supply/pfc-ll", "9.5")],
+    );
+    table(
+        &job,
+        "M/pfc",
+        &[
+            ("4.7", Query),
+            ("5.3", Query),
+            ("5.5", Query),
+            ("5.77", Query),
+            ("6.0", Within),
+            ("8.66", Within),
+            ("8.67", Outside),
+        ],
+    );
+    let found = typed(&job, "M/pfc", "5.5");
+    assert!(found.why.contains("line to neutral"), "{}", found.why);
+    // The device is judged by the higher of the two while one is in doubt.
+    put(&mut job, &[("M/pfc", "5.5")]);
+    assert_eq!(
+        (at(&job, KA).verdict, limit(&job, KA)),
+        (Outside, "≥ 10.97".into())
+    );
+    put(&mut job, &[("M/pfc", "8.5")]);
+    assert_eq!(
+        (at(&job, KA).verdict, limit(&job, KA)),
+        (Within, "≥ 9.82".into())
+    );
+    // Without a reading between lines what equals line to neutral is asked about all the same.
+    job.supply.readings.put(Test::PfcLl, None);
+    table(&job, "M/pfc", &[("5.5", Query), ("8.5", Within)]);
+    // On one phase the two are the same.
+    job.boards[0].phases = Phases::Single;
+    table(&job, "M/pfc", &[("5.5", Within)]);
+}
+
 /// A device against its board, or the largest at the origin while that isn't taken.
 #[test]
 fn each_device() {
@@ -148,7 +232,21 @@ fn earth_fault_current_against_ze() {
             ("<0.1", Query),
         ],
     );
-    // L-N has its own loop.
+    // L-N has its own loop, in TN with a neutral about as good as the earth or better: half of 1.15 kA to five times that.
+    table(
+        &job,
+        "supply/pfc-ln",
+        &[
+            ("0.115", Query),
+            ("0.57", Query),
+            ("0.58", Within),
+            ("1.15", Within),
+            ("5.75", Within),
+            ("5.76", Query),
+            ("11.5", Query),
+        ],
+    );
+    job.supply.earthing = wanderlead::job::Earthing::Tt;
     table(&job, "supply/pfc-ln", &[("11.5", Within)]);
     // On TT it is a few amperes, which many instruments can't show in kA: 230 V / 40 Ω is 0.00575 kA.
     let mut job = tt();
@@ -214,7 +312,11 @@ fn a_board_at_the_origin_against_the_origin() {
     );
     table(&job, "M/pfc", &[("1.00", Within), ("0.99", Query)]);
     job.boards[0].phases = Phases::Three;
-    table(&job, "M/pfc", &[("1.75", Within), ("1.74", Query)]);
+    table(
+        &job,
+        "M/pfc",
+        &[("2.11", Within), ("2.10", Query), ("1.74", Query)],
+    );
     // 3.5 kA between lines; without that reading 2.0 kA says nothing of it.
     job.boards[0].circuits.clear();
     table(&job, "M/pfc", &[("5.25", Within), ("5.26", Query)]);

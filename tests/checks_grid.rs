@@ -251,6 +251,47 @@ fn the_cause_is_worked_out_over_all_states() {
     assert!(why.contains("no turned or swapped"), "{why}");
 }
 
+/// Derived: an old array of 12 A gives up to 2760 W that no meter of the battery shows. Common practice: it is switched off for
+/// the states. What a turned transformer explains stays outside, and so does more than the array can give, or power that is gone.
+#[test]
+fn generation_that_was_there_before_runs_unseen() {
+    let mut job = battery();
+    job.arrays.clear();
+    job.inverters
+        .retain(|i| job.storage.iter().any(|s| s.inverter == i.id));
+    let charging = "grid/ct-charging";
+    let rows = [
+        ("0 -1500 500", Query),
+        ("0 -1500 1400", Query),
+        ("0 -1500 1700", Outside),
+        ("3000 -1500 900", Outside),
+        ("2300 1400 900", Outside),
+        ("2300 -1400 900", Within),
+    ];
+    for (watts, _) in rows.iter().filter(|(_, want)| *want != Within) {
+        assert_eq!(typed(&job, charging, watts).verdict, Outside, "{watts}");
+    }
+    job.grid.existing_none = false;
+    job.grid.existing = vec![Existing {
+        what: "old array".into(),
+        lines: Lines::L1,
+        rated_a: d("12"),
+    }];
+    table(&job, charging, &rows);
+    let why = typed(&job, charging, "0 -1500 500").why;
+    assert!(
+        why.contains("2000 W from what was there before (old array)"),
+        "{why}"
+    );
+    // A reversed transformer at the grid isn't explained away, and the array is named beside it.
+    let turned = typed(&job, "grid/ct-idle", "-900 0 900");
+    assert_eq!(turned.verdict, Outside);
+    assert!(turned.why.contains("the grid transformer is reversed"));
+    assert!(turned.why.contains("old array"), "{}", turned.why);
+    let before = at(&job, "grid/ct-idle").expected;
+    assert!(before.contains("off at its isolator"), "{before}");
+}
+
 /// What isn't there is left out: no battery on one sample, neither array nor limit on another.
 #[test]
 fn numbers_of_what_is_not_there_are_left_out() {

@@ -99,6 +99,16 @@ fn another_circuit() {
         !typed(&job, "M/3/r1r2", "1.03").why.contains("fits circuit"),
         "5 and 6 both fit"
     );
+    // A copy of circuit 3 reads what circuit 3 reads. It is queried for another reason: 0.8 × 0.55 Ω of a C40.
+    let mut job = at_20();
+    let mut copy = circuit(&mut job, "M/3").clone();
+    copy.id = "33".into();
+    copy.device = Some(device("C40"));
+    job.boards[0].circuits.push(copy);
+    let found = typed(&job, "M/33/r1r2", "0.47");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(!found.why.contains("fits circuit"), "{}", found.why);
+    named(&job, "M/33/r1r2", "1.03", Query, "fits circuit 5 lights");
 }
 
 /// IEC 60228: 1.5/1 mm² has 30.2 mΩ/m; 24 m of it are 0.725 Ω instead of 0.468.

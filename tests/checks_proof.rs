@@ -5,7 +5,7 @@
 mod checks_help;
 
 use checks_help::*;
-use wanderlead::checks::judge_all;
+use wanderlead::checks::{Judge, judge_all};
 use wanderlead::job::{Change, Job, Layout, Place, Test};
 
 /// From memory: the link of an island, loss of mains and putting back are what people are hurt by afterwards; common practice
@@ -39,6 +39,99 @@ fn no_reason_stands_for_what_hurts_afterwards() {
             }
         }
         assert_eq!(typed(&job, place, "pass").verdict, Within, "{place}");
+    }
+}
+
+/// Every answer that fails, of each kind, with what is typed at a place where that is good. Common practice: a fault that was
+/// found is mended or stays a fault; saying that the test couldn't be done doesn't mend it.
+#[test]
+fn a_reason_over_a_failed_reading_excuses_nothing() {
+    let mut job = tt();
+    no_rcds(&mut job);
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    for (place, failed, good) in [
+        ("bond/gas", ">99", "0.05"),
+        ("supply/ra", "9000", "85"),
+        ("M/3/r1r2", ">99", "0.40"),
+        ("M/3/ir-le", "0.02", "200"),
+        ("M/3/ir-ll", "0.00", "200"),
+        ("M/3/rcd-time", ">300", "21"),
+        ("M/3/rcd-button", "fail", "pass"),
+        ("M/5/zs", "86", "1.1"),
+        ("P/S1/ir-pos", "0.1", "200"),
+    ] {
+        let place = match place {
+            "bond/gas" => &format!("bond/{}/continuity", job.bonds[0].id),
+            place => place,
+        };
+        let alone = typed(&job, place, failed);
+        assert_eq!(alone.verdict, Outside, "{place} {failed}: {}", alone.why);
+        for reason in ["lim: no access", "n/a: not in the extent"] {
+            let mut over = job.clone();
+            put(&mut over, &[(place, failed), (place, reason)]);
+            let found = at(&over, place);
+            assert_eq!(found.verdict, Outside, "{place} {reason}: {}", found.why);
+            assert_eq!(found.failed, Some(alone.value_text()), "{place}");
+            assert!(
+                found.why.starts_with(&alone.value_text()),
+                "{place}: {}",
+                found.why
+            );
+            assert!(found.why.contains("no access") || found.why.contains("not in the extent"));
+            assert!(found.limit == alone.limit && found.source == alone.source);
+            // A second reason hides it no better, and it is said before the reason is kept.
+            put(&mut over, &[(place, "lim: still no access")]);
+            assert_eq!(at(&over, place).verdict, Outside, "{place}");
+            let mut before = job.clone();
+            put(&mut before, &[(place, failed)]);
+            let address: Place = place.parse().unwrap();
+            let entered = reading(&before, address.test, reason, "12:00");
+            let judge = Judge::new(&before, forms());
+            let seat = before.seat(&address).unwrap();
+            let seen = judge.preview(&seat, address.test, &entered);
+            assert_eq!(seen.verdict, Outside, "{place}: {}", seen.why);
+            // A good reading mends it, also where a reason follows that; without a failed one a reason stands as ever.
+            put(&mut over, &[(place, good)]);
+            assert_ne!(at(&over, place).verdict, Outside, "{place}");
+            put(&mut over, &[(place, reason)]);
+            assert_ne!(at(&over, place).verdict, Outside, "{place}");
+            assert_ne!(typed(&job, place, reason).verdict, Outside, "{place}");
+        }
+    }
+}
+
+/// What failed is judged by today's rule: where the record was wrong and is put right, the reason counts.
+#[test]
+fn what_failed_is_judged_by_the_record_as_it_is() {
+    let mut job = tn();
+    circuit(&mut job, "M/3").device = Some(device("C32"));
+    put(
+        &mut job,
+        &[
+            ("M/3/r1r2", "0.40"),
+            ("M/3/zs", "0.90"),
+            ("M/3/zs", "lim: no access"),
+        ],
+    );
+    assert_eq!(at(&job, "M/3/zs").verdict, Outside);
+    circuit(&mut job, "M/3").device = Some(device("B32"));
+    assert_eq!(at(&job, "M/3/zs").verdict, Excused);
+}
+
+/// From memory of BS 7671, 643.6: polarity is verified before the work is energised. A former version took a reason.
+#[test]
+fn polarity_takes_no_reason() {
+    let job = bare("orchard-cottage.ron");
+    for place in ["supply/polarity", "C/polarity", "C/4/polarity"] {
+        let address: Place = place.parse().unwrap();
+        let owner = job.seat(&address).map(|_| place);
+        assert!(owner.is_some(), "{place}");
+        for reason in ["lim: no access", "n/a: not in the extent"] {
+            let entered = reading(&job, address.test, reason, "12:00");
+            let refused = job.would_keep(&address, &entered).unwrap_err().to_string();
+            assert!(refused.contains("no reason takes its place"), "{refused}");
+            assert_eq!(typed(&job, place, reason).verdict, Open, "{place}");
+        }
     }
 }
 
@@ -230,6 +323,22 @@ fn days_that_contradict_each_other() {
         let why = said(change).unwrap_or_else(|| panic!("{words}"));
         assert!(why.contains(words), "{why}");
     }
+    // Common practice: the certificate says when the next inspection is due. Not before the work runs, when nobody waits for it.
+    let mut without = job.clone();
+    without.next_inspection = None;
+    let found = at(&without, "close/dates");
+    assert_eq!(found.verdict, Open, "{}", found.why);
+    assert!(
+        found.why.contains("next inspection is due"),
+        "{}",
+        found.why
+    );
+    assert!(!wanderlead::guide::is_complete(&judge_all(
+        &without,
+        forms()
+    )));
+    without.safe.put(Test::Connected, None);
+    assert_eq!(of(&without, Test::Dates), []);
     // Nothing was read yet: only the record speaks.
     let mut empty = bare("harbour-row.ron");
     empty.safe = wanderlead::job::Readings::default();

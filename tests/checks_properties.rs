@@ -88,18 +88,27 @@ fn verdicts(job: &Job, place: &Place, values: &[Decimal]) -> Vec<(Decimal, Verdi
         .collect()
 }
 
-/// Whether a reading was queried for being lower than it can be: an RCD that opens at once, a loop under the resistance of the line conductor alone, or far under
-/// the electrode that it goes through, or a tenth or a hundredth of its parts on TT. A higher one is then the better one.
+/// Whether a reading was queried for being lower than it can be: an RCD that opens at once, a loop under the resistance of the line
+/// conductor alone, or far under the electrode that it goes through, or a tenth or a hundredth of its parts on TT, or an electrode far
+/// under its loop. A higher one is then the better one.
 fn is_too_low(test: Test, (_, verdict, why): &(Decimal, Verdict, String)) -> bool {
     let doubted = [
         "which no parallel path bypasses",
         "which this loop goes through",
         "say what other earth it has",
+        "the loop closes over another earth",
+        "which is this electrode and what the distributor's side adds",
         "no RCD opens within",
     ];
-    matches!(test, Test::Zs | Test::Ze | Test::RcdTime | Test::RcdFive)
-        && *verdict == Query
-        && doubted.iter().any(|words| why.contains(words))
+    let may_be = [
+        Test::Zs,
+        Test::Ze,
+        Test::Zdb,
+        Test::Ra,
+        Test::RcdTime,
+        Test::RcdFive,
+    ];
+    may_be.contains(&test) && *verdict == Query && doubted.iter().any(|words| why.contains(words))
 }
 
 /// Finds a pair of which the worse reading has the better verdict.

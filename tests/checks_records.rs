@@ -94,7 +94,7 @@ fn answers() {
             ("y", Within),
             ("fail", Outside),
             ("maybe", Query),
-            ("lim: no access", Excused),
+            ("lim: no access", Open),
         ],
     );
     assert_eq!(at(&tn(), "M/3/polarity").verdict, Open);

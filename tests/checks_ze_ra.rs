@@ -185,3 +185,81 @@ fn zdb_against_what_is_upstream() {
         ],
     );
 }
+
+/// Derived: the loop of a TT supply is its electrode and more. From memory: a distributor's side adds up to 21 Ω.
+#[test]
+fn an_electrode_far_below_its_loop() {
+    let mut job = tt();
+    put(&mut job, &[("supply/ze", "86")]);
+    table(
+        &job,
+        "supply/ra",
+        &[
+            ("8.5", Query),
+            ("32.4", Query),
+            ("32.5", Within),
+            ("85", Within),
+        ],
+    );
+    let found = typed(&job, "supply/ra", "8.5");
+    assert!(found.why.contains("Ze"), "{}", found.why);
+    assert!(found.basis.iter().any(|l| l.id == "cross/ze-above-ra"));
+    // A very good electrode: most of the loop is the distributor's.
+    put(&mut job, &[("supply/ze", "22")]);
+    table(&job, "supply/ra", &[("1", Within), ("0.4", Query)]);
+    job.supply.earthing = Earthing::TnS;
+    assert!(job.seat(&"supply/ra".parse().unwrap()).is_some());
+}
+
+/// Common practice: a board on TT that reads far below the electrode reads somebody's pipe.
+#[test]
+fn zdb_on_tt_over_another_earth() {
+    let mut job = tt();
+    table(&job, "M/zdb", &[("0.9", Within)]);
+    put(&mut job, &[("supply/ra", "85"), ("supply/ze", "86")]);
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("0.9", Query),
+            ("42.9", Query),
+            ("43", Within),
+            ("86", Within),
+        ],
+    );
+    let found = typed(&job, "M/zdb", "0.9");
+    assert!(found.why.contains("another earth"), "{}", found.why);
+    // One of the two is enough, and a reason is no electrode.
+    put(&mut job, &[("supply/ze", "lim: sealed")]);
+    table(&job, "M/zdb", &[("0.9", Query), ("86", Within)]);
+}
+
+/// Common practice, from memory: on TT nothing switches off a fault before the RCDs of a board.
+#[test]
+fn a_board_on_tt_without_an_rcd_ahead_of_its_circuits() {
+    let mut job = tt();
+    put(&mut job, &[("supply/ra", "38"), ("supply/ze", "38.4")]);
+    table(&job, "M/zdb", &[("38.5", Within)]);
+    job.boards[0].rcd = None;
+    for c in &mut job.boards[0].circuits {
+        c.rcd = Some(rcd("30"));
+    }
+    let found = typed(&job, "M/zdb", "38.5");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.contains("insulated enclosure"), "{}", found.why);
+    assert!(found.basis.iter().any(|l| l.id == "rcd/tt-ahead"));
+    // It is said before the reading is taken.
+    assert!(at(&job, "M/zdb").formula.contains("no RCD is ahead"));
+    // Whoever inspects answers for it; that nothing of the kind is used is no answer.
+    put(
+        &mut job,
+        &[("inspect/other-means", "n/a: nothing else is used")],
+    );
+    table(&job, "M/zdb", &[("38.5", Query)]);
+    put(&mut job, &[("inspect/other-means", "pass")]);
+    table(&job, "M/zdb", &[("38.5", Within), ("1700", Outside)]);
+    // In TN the overcurrent device is ahead.
+    job.supply.earthing = Earthing::TnS;
+    put(&mut job, &[("supply/ze", "0.5")]);
+    table(&job, "M/zdb", &[("0.5", Within)]);
+}

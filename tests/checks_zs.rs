@@ -5,7 +5,7 @@ mod checks_help;
 
 use checks_help::*;
 use wanderlead::forms::Mark;
-use wanderlead::job::{CircuitKind, Earthing};
+use wanderlead::job::{CircuitKind, Earthing, Function};
 
 const ZS: &str = "M/3/zs";
 
@@ -478,7 +478,7 @@ fn an_unknown_limit_and_a_bad_sum() {
 fn nearer_than_the_uncertainty() {
     let mut job = with("B32", CircuitKind::Sockets);
     for (pct, verdict) in [("8.9", Within), ("9", Within), ("9.1", Close)] {
-        let loops = wanderlead::job::Function::Loop;
+        let loops = Function::Loop;
         job.instruments[0].uncertainty_pct.insert(loops, d(pct));
         table(&job, ZS, &[("1.00", verdict), ("1.10", Outside)]);
     }
@@ -502,4 +502,112 @@ fn a_high_electrode_is_advised_about_only_where_it_is_high() {
         high.why
     );
     assert!(!typed(&tn(), "M/3/zs", "201").why.contains("stable"));
+}
+
+/// Common practice: on TT a pipe that may be gone tomorrow is no fault protection. B16 without an RCD: Zs up to 2.18 Ω.
+#[test]
+fn a_low_loop_on_tt_without_an_rcd() {
+    let mut job = tt();
+    put(
+        &mut job,
+        &[("supply/ra", "85"), ("supply/ze", "86"), ("M/zdb", "86")],
+    );
+    put(&mut job, &[("M/3/r1r2", "0.20")]);
+    circuit(&mut job, "M/3").device = Some(device("B16"));
+    // Behind an RCD another earth is no fault, only a slipped point is looked at.
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    table(&job, "M/3/zs", &[("20", Within), ("0.86", Query)]);
+    let board = job.boards.iter_mut().find(|b| b.id == "M").unwrap();
+    board.rcd = None;
+    circuit(&mut job, "M/3").rcd = None;
+    assert_eq!(limit(&job, "M/3/zs"), "≤ 2.18");
+    table(
+        &job,
+        "M/3/zs",
+        &[
+            ("1.1", Query),
+            ("0.86", Query),
+            ("2.18", Query),
+            ("2.19", Outside),
+            ("86.2", Outside),
+        ],
+    );
+    let found = typed(&job, "M/3/zs", "1.1");
+    assert!(found.why.contains("no RCD"), "{}", found.why);
+    assert!(found.basis.iter().any(|l| l.id == "cross/loop-below-earth"));
+    // The electrode alone says it too; without either nothing does.
+    put(&mut job, &[("supply/ze", "lim: sealed"), ("M/zdb", "0.9")]);
+    table(&job, "M/3/zs", &[("1.1", Query)]);
+    put(&mut job, &[("supply/ra", "lim: no room")]);
+    table(&job, "M/3/zs", &[("1.1", Within)]);
+    // A true loop past a doubtful board: that may be what is wrong.
+    put(&mut job, &[("supply/ra", "85"), ("supply/ze", "86")]);
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    let found = typed(&job, "M/3/zs", "86");
+    assert_eq!(found.verdict, Outside);
+    assert!(
+        found.why.contains("to be read again first"),
+        "{}",
+        found.why
+    );
+}
+
+/// Derived: Zs is the impedance at the board and R1+R2. Where those show a fault, a reason for Zs doesn't hide it.
+#[test]
+fn a_zs_that_is_excused_is_judged_by_its_parts() {
+    let lim = "lim: no access";
+    // TT, 86 Ω at the board and no RCD: 2.18 Ω for a B16.
+    let mut job = tt();
+    put(&mut job, &[("supply/ra", "85"), ("supply/ze", "86")]);
+    put(&mut job, &[("M/zdb", "86"), ("M/3/r1r2", "0.20")]);
+    circuit(&mut job, "M/3").device = Some(device("B16"));
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    table(&job, "M/3/zs", &[(lim, Excused)]);
+    let board = job.boards.iter_mut().find(|b| b.id == "M").unwrap();
+    board.rcd = None;
+    circuit(&mut job, "M/3").rcd = None;
+    let found = typed(&job, "M/3/zs", lim);
+    assert_eq!(found.verdict, Outside, "{}", found.why);
+    assert!(
+        found.why.contains("Zdb 86 Ω + R1+R2 0.20 Ω gives 86.20 Ω"),
+        "{}",
+        found.why
+    );
+    // Zdb alone is enough for that, and a slipped one is queried as a Zs would be.
+    put(&mut job, &[("M/3/r1r2", lim)]);
+    table(&job, "M/3/zs", &[(lim, Outside)]);
+    put(&mut job, &[("M/3/r1r2", "0.20"), ("M/zdb", "0.9")]);
+    table(&job, "M/3/zs", &[(lim, Query)]);
+
+    // TN, C16 without an RCD: 1.09 Ω.
+    let mut job = tn();
+    circuit(&mut job, "M/3").device = Some(device("C16"));
+    circuit(&mut job, "M/3").cable.as_mut().unwrap().length_m = None;
+    put(&mut job, &[("supply/ze", "0.35"), ("M/3/r1r2", "0.50")]);
+    for (zdb, want) in [
+        ("0.75", Outside),
+        ("0.60", Outside),
+        ("0.59", Excused),
+        ("0.20", Excused),
+    ] {
+        put(&mut job, &[("M/zdb", zdb)]);
+        table(&job, "M/3/zs", &[(lim, want)]);
+    }
+    // Nearer to it than the instrument is certain.
+    put(&mut job, &[("M/zdb", "0.50")]);
+    for tool in &mut job.instruments {
+        tool.uncertainty_pct.insert(Function::Loop, d("10"));
+    }
+    table(&job, "M/3/zs", &[(lim, Query)]);
+    // Ze at the origin stands in for a Zdb that wasn't taken.
+    put(&mut job, &[("M/zdb", lim), ("supply/ze", "0.70")]);
+    table(&job, "M/3/zs", &[(lim, Outside)]);
+    // What an RCD carries is for a person to accept, as it would be of a reading.
+    put(&mut job, &[("M/zdb", "0.75")]);
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    put(&mut job, &[("M/3/rcd-time", "21.4")]);
+    table(&job, "M/3/zs", &[("1.25", Query), (lim, Query)]);
+    // With nothing to add up it is as before.
+    put(&mut job, &[("M/zdb", lim), ("supply/ze", lim)]);
+    table(&job, "M/3/zs", &[(lim, Excused)]);
 }

@@ -4,7 +4,7 @@ use chrono::{DateTime, FixedOffset, NaiveDate};
 
 use super::rule::Outcome;
 use super::{Finding, Judge, Rule, Verdict};
-use crate::job::{Group, Job, Place, Readings, Seat, Test};
+use crate::job::{Group, Job, Place, Readings, Seat, Test, Value};
 
 /// First and last time at which something was read, struck out or not, and where.
 #[derive(Debug, Default, Clone, PartialEq)]
@@ -80,7 +80,16 @@ impl Days {
     }
 }
 
-/// Queried where days contradict each other; nothing to say else.
+/// Whether the last confirmation before the work is put to use stands: that its sources were connected, or that it was energised.
+fn runs(job: &Job) -> bool {
+    let last = match job.has_sources() {
+        true => Test::Connected,
+        false => Test::Energise,
+    };
+    job.safe.value(last) == Some(Value::Pass)
+}
+
+/// Queried where days contradict each other, open where the next inspection is missing at the end; nothing to say else.
 pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
     let (job, days) = (judge.job, judge.days());
     let day = |known: &Option<(DateTime<FixedOffset>, Place)>| {
@@ -137,11 +146,23 @@ pub(super) fn of(judge: &Judge<'_>, seat: &Seat<'_>) -> Option<Finding> {
             );
         }
     }
-    let value = value?.to_string();
+    let mut why: Vec<String> = Vec::new();
+    if !said.is_empty() {
+        why.push(format!("{}: put the wrong day right", said.join("; ")));
+    }
+    // Whoever signs recommends it; it is asked for once the work runs, and holds nothing up before that.
+    let is_missing = job.next_inspection.is_none() && runs(job);
+    if is_missing {
+        why.push("no day is recorded before which the next inspection is due: certificate, label and handover all say it; put it into the record of the visit (F9)".into());
+    }
+    let (verdict, value) = match (is_missing, value) {
+        (true, _) => (Verdict::Open, "no next inspection".to_string()),
+        (false, Some(day)) => (Verdict::Query, day.to_string()),
+        (false, None) => return None,
+    };
     let rule = Rule::free(
         "the work begins, is read, is commissioned and is inspected again, in that order",
     );
-    let why = format!("{}: put the wrong day right", said.join("; "));
-    let outcome = Outcome::plain(Verdict::Query, why);
+    let outcome = Outcome::plain(verdict, why.join("; "));
     Some(judge.derived(seat, Test::Dates, value, &rule, outcome))
 }

@@ -1,11 +1,15 @@
 //! Prospective fault current against what the devices can break.
 
+use std::sync::Arc;
+
 use rust_decimal::{Decimal, RoundingStrategy};
 
 use super::network::DEEPEST;
 use super::rule::compare;
-use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, continuity, f64_of, rounded};
-use crate::job::{Board, Circuit, Owner, Phases, Readings, Seat, Test, Unit, Value};
+use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict};
+use super::{continuity, f64_of, impedance, rounded};
+use crate::forms::Limit;
+use crate::job::{Board, Circuit, Earthing, Owner, Phases, Readings, Seat, Test, Unit, Value};
 
 /// At the origin: the distributor's fuse has to break it.
 pub(super) fn origin(judge: &Judge<'_>, test: Test) -> Ruled {
@@ -17,6 +21,19 @@ pub(super) fn origin(judge: &Judge<'_>, test: Test) -> Ruled {
         three_phase,
         "breaking capacity of the cut-out fuse as recorded",
     )?;
+    if three_phase
+        && let Some(ln) = read(&supply.readings, Test::PfcLn)
+        && let Some((least, most)) = between_lines(judge, ln)
+    {
+        let of = |factor: &Limit| ln.checked_mul(factor.value).map(|ka| ka.round_dp(2));
+        rule.expected_value = of(most);
+        if let (Some(low), Some(high)) = (of(least), of(most)) {
+            rule.expected = Some(format!(
+                "{low} to {high} kA from L-N {ln} kA: the less, the better the neutral"
+            ));
+            return Ok(rule);
+        }
+    }
     let ze = supply.readings.value(Test::Ze).and_then(|v| v.number());
     let Some((ze, ka)) = ze.and_then(|ze| {
         let ka = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
@@ -33,6 +50,66 @@ pub(super) fn origin(judge: &Judge<'_>, test: Test) -> Ruled {
         rule.expected_value = rounded(ka, 6);
     }
     Ok(rule)
+}
+
+fn read(readings: &Readings, test: Test) -> Option<Decimal> {
+    readings.value(test)?.number()
+}
+
+/// Least and most of the current between lines as a multiple of that to the neutral.
+fn between_lines<'a>(judge: &Judge<'a>, ln: Decimal) -> Option<(&'a Arc<Limit>, &'a Arc<Limit>)> {
+    let least = judge.forms.limit("cross/pfc-ll-least").ok()?;
+    let most = judge.forms.limit("cross/pfc-ll-most").ok()?;
+    (!ln.is_zero()).then_some((least, most))
+}
+
+/// A second look at the origin: between lines against line to neutral, and that in TN against U0 / Ze.
+pub(super) fn against_other_loops(judge: &Judge<'_>, test: Test, value: &Value) -> Option<Doubt> {
+    let n = value.number()?;
+    let supply = &judge.job.supply;
+    if test == Test::PfcLl {
+        let ln = read(&supply.readings, Test::PfcLn)?;
+        let (least, most) = between_lines(judge, ln)?;
+        let room = judge.forms.limit("cross/pfc-ll-room").ok()?;
+        let share = room.value / Decimal::ONE_HUNDRED;
+        let low = ln
+            .checked_mul(least.value)?
+            .checked_mul(Decimal::ONE - share)?;
+        let high = ln
+            .checked_mul(most.value)?
+            .checked_mul(Decimal::ONE + share)?;
+        return (n < low || n > high).then(|| {
+            Doubt::query(format!(
+                "{n} kA, but L-N is {ln} kA, and between lines it is {} to {} times as much, with {} % for the readings {} to {} kA: a wrong decimal place, other leads, or one of the two through a bad contact",
+                least.value.normalize(),
+                most.value.normalize(),
+                room.value.normalize(),
+                low.round_dp(2),
+                high.round_dp(2)
+            )).by(least).by(most).by(room)
+        });
+    }
+    if supply.earthing == Earthing::Tt {
+        return None;
+    }
+    // A Ze that is a fault itself says nothing of the neutral.
+    let ze = read(&supply.readings, Test::Ze).filter(|ze| !impedance::is_far(judge, *ze))?;
+    let gives = crate::calc::fault_current_ka(f64_of(supply.u0_v), f64_of(ze)).ok()?;
+    let above = judge.forms.limit("cross/pfc-ln-above-ze").ok()?;
+    let below = judge.forms.limit("cross/pfc-ln-below-ze").ok()?;
+    let (factor, words) = if f64_of(n) > gives * above.f64() {
+        (above, "as much")
+    } else if f64_of(n) * below.f64() < gives {
+        (below, "less")
+    } else {
+        return None;
+    };
+    Some(Doubt::query(format!(
+        "{n} kA, but Ze {ze} Ω gives {} kA: more than {} times {words} [{}]: a wrong decimal place, a bad neutral or earth, or one of the two was read through a bad contact",
+        rounded(gives, 3)?,
+        factor.value.normalize(),
+        factor.source.mark
+    )).by(factor))
 }
 
 /// At a board: the device with the lowest breaking capacity has to break it.
@@ -184,10 +261,34 @@ pub(super) fn second_look(
                         share.source.mark
                     )).by(share));
             }
-            above_origin(judge, board, n, origin)
+            read_to_neutral(judge, board, n).or_else(|| above_origin(judge, board, n, origin))
         }
         _ => None,
     }
+}
+
+/// What a three-phase board reads where the leads were on line and neutral: no more than the origin does there, which is nothing
+/// like the current between lines.
+fn read_to_neutral(judge: &Judge<'_>, board: &Board, n: Decimal) -> Option<Doubt> {
+    if board.phases != Phases::Three {
+        return None;
+    }
+    let supply = &judge.job.supply.readings;
+    let ln = read(supply, Test::PfcLn)?;
+    let like = judge.forms.limit("cross/pfc-like-ln").ok()?;
+    let share = like.value / Decimal::ONE_HUNDRED;
+    let most = ln.checked_mul(Decimal::ONE + share)?;
+    let is_like = match read(supply, Test::PfcLl) {
+        // Where the neutral is that good, nothing tells the two apart.
+        Some(ll) => n <= most && ll > most && (n - ln).abs() < (n - ll).abs(),
+        None => n <= most && n >= ln.checked_mul(Decimal::ONE - share)?,
+    };
+    is_like.then(|| {
+        Doubt::query(format!(
+            "{n} kA is what line to neutral reads at the origin, {ln} kA: on a three-phase board the current between lines is wanted, of which a fault of all three lines is made (common practice without it: twice L-N)"
+        ))
+        .by(like)
+    })
 }
 
 /// More at a board than the origin has to give. Only where the loop that gives the most was read at the origin as a number.
@@ -231,6 +332,30 @@ fn at_most(judge: &Judge<'_>, breaking_ka: Decimal, three_phase: bool, what: &st
     ))
 }
 
+/// The largest fault current read at the origin that the cut-out can break: more than that is a fault there, or a slip.
+fn sound_at_origin(judge: &Judge<'_>) -> Option<Decimal> {
+    let sound = |test: Test| {
+        let ka = read(&judge.job.supply.readings, test)?;
+        let most = origin(judge, test).ok()?.bound.highest()?;
+        (ka <= most).then_some(ka)
+    };
+    [Test::PfcLn, Test::PfcLe, Test::PfcLl]
+        .into_iter()
+        .filter_map(sound)
+        .max()
+}
+
+/// Whether something speaks against what was read at a board.
+fn is_doubtful(judge: &Judge<'_>, board: &Board, ka: Decimal) -> bool {
+    let seat = Seat {
+        top: &board.id,
+        part: None,
+        owner: Owner::Board(board),
+        readings: &board.readings,
+    };
+    second_look(judge, &seat, Test::Pfc, &Value::Number(ka)).is_some()
+}
+
 /// Each device against the fault current at its board, or at the origin where the board's isn't taken yet.
 pub(super) fn breaking_capacity(
     judge: &Judge<'_>,
@@ -239,17 +364,24 @@ pub(super) fn breaking_capacity(
     circuit: &Circuit,
 ) -> Option<Finding> {
     let device = circuit.device.as_ref()?;
-    let read = |r: &Readings, t| r.value(t).and_then(|v| v.number());
     let supply = &judge.job.supply.readings;
-    let (read_ka, whence) = match read(&board.readings, Test::Pfc) {
-        Some(ka) => (ka, format!("{}/pfc", board.id)),
-        None => {
-            let largest = [Test::PfcLn, Test::PfcLe, Test::PfcLl]
-                .into_iter()
-                .filter_map(|t| read(supply, t))
-                .max()?;
-            (largest, "the origin".to_string())
-        }
+    let here = read(&board.readings, Test::Pfc);
+    let at_origin = [Test::PfcLn, Test::PfcLe, Test::PfcLl]
+        .into_iter()
+        .filter_map(|t| read(supply, t))
+        .max();
+    // A reading that is in doubt makes no device fit.
+    let instead = here.and_then(|ka| {
+        let origin = sound_at_origin(judge).filter(|origin| *origin > ka)?;
+        is_doubtful(judge, board, ka).then(|| {
+            let words = format!("the origin ({ka} kA of {}/pfc is in doubt)", board.id);
+            (origin, words)
+        })
+    });
+    let (read_ka, whence) = match (instead, here) {
+        (Some(instead), _) => instead,
+        (None, Some(ka)) => (ka, format!("{}/pfc", board.id)),
+        (None, None) => (at_origin?, "the origin".to_string()),
     };
     let (ka, how) = if board.phases == Phases::Three {
         let factor = judge.forms.limit("supply/line-factor").ok()?.value;

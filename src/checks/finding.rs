@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 
 use crate::forms::{Limit, Mark, Source, short};
 use crate::job::value::LIMITATION;
-use crate::job::{Job, Place, Reading, Unit};
+use crate::job::{Job, Place, Reading, Unit, Value};
 
 use super::Doubt;
 use super::rule::{Bound, Rule};
@@ -88,6 +88,9 @@ pub struct Finding {
     pub test: &'static str,
     /// As typed; `None` where nothing was taken.
     pub value: Option<String>,
+    /// What was read at the place and is outside, where a reason was kept over it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub failed: Option<String>,
     /// Unit of value, limit and margin.
     #[serde(serialize_with = "as_text")]
     pub unit: Unit,
@@ -166,6 +169,7 @@ impl Finding {
             place,
             test: test.key(),
             value: None,
+            failed: None,
             unit: test.unit(),
             verdict: Verdict::Open,
             limit: None,
@@ -221,6 +225,21 @@ impl Finding {
         self.verdict = doubt.verdict;
         self.why = doubt.why;
         self.goes_by(doubt.basis);
+    }
+
+    /// Puts what failed in place of the reason that was kept over it.
+    pub(super) fn failed_before(&mut self, failed: &Finding, reason: &Value) {
+        let read = failed.value_text();
+        *self = Finding {
+            value: self.value.take(),
+            margin: None,
+            why: format!(
+                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back where it was a false entry. What was read: {}",
+                failed.why
+            ),
+            failed: Some(read),
+            ..failed.clone()
+        };
     }
 
     /// Adds entries that the verdict goes by; the first is its source where the limit has none.

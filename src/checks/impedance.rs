@@ -1,11 +1,13 @@
 //! Earth: electrode, Ze and Zdb.
 
+use std::sync::Arc;
+
 use rust_decimal::Decimal;
 
 use super::zs::{self, Sum};
 use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc;
-use crate::forms::{Forms, Mark, MissingLimit, Source};
+use crate::forms::{Forms, Limit, Mark, MissingLimit, Source};
 use crate::job::{Board, Earthing, Owner, Seat, Test, Value};
 
 /// Earth electrode: RA times IΔn of the least sensitive RCD up to the touch voltage.
@@ -115,11 +117,44 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
         _ => (None, None),
     };
     let rule = if judge.job.supply.earthing == Earthing::Tt {
-        electrode(judge)?
+        let mut rule = electrode(judge)?;
+        if let Some(ahead) = without_rcd_ahead(judge, seat) {
+            rule.how = format!("{}; {NONE_AHEAD}", rule.how);
+            rule = rule.with(ahead);
+        }
+        rule
     } else {
         Rule::free("no limit of its own: part of every Zs of the board")
     };
     Ok(rule.expecting(expected).near(near))
+}
+
+const NONE_AHEAD: &str = "no RCD is ahead of all circuits of this board";
+
+/// On TT: a board that no RCD is ahead of.
+fn without_rcd_ahead<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Option<&'a Arc<Limit>> {
+    let Owner::Board(board) = seat.owner else {
+        return None;
+    };
+    let on_tt = judge.job.supply.earthing == Earthing::Tt;
+    if !on_tt || board.circuits.is_empty() || judge.tree.rcd_ahead(board).is_some() {
+        return None;
+    }
+    judge.forms.limit("rcd/tt-ahead").ok()
+}
+
+/// On TT: a board within its limit by RCDs that sit behind its busbar, which switch off no fault before them. The inspection of
+/// protection by other means answers for it.
+pub(super) fn before_its_rcds(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    let n = value.number()?;
+    let ahead = without_rcd_ahead(judge, seat)?;
+    if judge.job.inspect.value(Test::OtherMeans) == Some(Value::Pass) {
+        return None;
+    }
+    Some(Doubt::query(format!(
+        "{n} Ω is no more than the limit, but {NONE_AHEAD}: a fault before its RCDs, on tails, busbar or enclosure, isn't switched off by them; it takes an insulated enclosure and insulated, protected tails, or an RCD upstream [{}]: a qualified person looks, and passes inspect/other-means where it is so",
+        ahead.source.mark
+    )).by(ahead))
 }
 
 /// What Zdb should be near: Ze at the origin; behind a sub-main what is upstream of it, by readings, else by length.
@@ -148,6 +183,29 @@ fn expected_at(judge: &Judge<'_>, board: &Board) -> (Option<String>, Option<Deci
     }
 }
 
+/// RA that is far below the Ze of a TT supply, which is little more than that electrode.
+pub(super) fn electrode_below_loop(
+    judge: &Judge<'_>,
+    seat: &Seat<'_>,
+    value: &Value,
+) -> Option<Doubt> {
+    if judge.job.supply.earthing != Earthing::Tt || !matches!(seat.owner, Owner::Supply(_)) {
+        return None;
+    }
+    let n = value.number()?;
+    let ze = ze(judge)?;
+    let factor = judge.forms.limit("cross/ze-above-ra").ok()?;
+    let added = judge.forms.limit("cross/ze-above-ra-added").ok()?;
+    let most = n.checked_mul(factor.value)?.checked_add(added.value)?;
+    (ze > most).then(|| {
+        Doubt::query(format!(
+            "{n} Ω, but Ze, which is this electrode and what the distributor's side adds, is {ze} Ω, more than {} times as much and {} Ω: a wrong decimal place in one of the two, the electrode was read with another earth connected, or the earthing conductor has a bad connection",
+            factor.value.normalize(),
+            added.value.normalize()
+        )).by(factor).by(added)
+    })
+}
+
 /// Ze of a TT supply that is far below the electrode it goes through.
 pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
     if judge.job.supply.earthing != Earthing::Tt {
@@ -167,6 +225,34 @@ pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt>
     })
 }
 
+/// On TT the earth of the installation in words, where a loop reads far below it: of RA and Ze, which go through the same
+/// electrode, the larger.
+pub(super) fn far_below_earth<'a>(
+    judge: &Judge<'a>,
+    n: Decimal,
+) -> Option<(String, &'a Arc<Limit>)> {
+    let read = |test: Test| judge.job.supply.readings.value(test)?.number();
+    let (ra, ze) = (read(Test::Ra), read(Test::Ze));
+    let both = [("RA", ra), ("Ze", ze)].into_iter();
+    let earth = both.filter_map(|(name, ohm)| Some((name, ohm?)));
+    is_far_below(judge, n, earth.max_by_key(|(_, ohm)| *ohm)?)
+}
+
+fn is_far_below<'a>(
+    judge: &Judge<'a>,
+    n: Decimal,
+    (name, ohm): (&str, Decimal),
+) -> Option<(String, &'a Arc<Limit>)> {
+    if judge.job.supply.earthing != Earthing::Tt {
+        return None;
+    }
+    let share = judge.forms.limit("cross/loop-below-earth").ok()?;
+    let least = ohm
+        .checked_mul(share.value)?
+        .checked_div(Decimal::ONE_HUNDRED)?;
+    (n < least).then(|| (format!("{name} {ohm} Ω"), share))
+}
+
 /// A second look at Zdb: not well above what is upstream of it, nor, at the origin, above what is usually declared.
 pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let Owner::Board(board) = seat.owner else {
@@ -175,6 +261,22 @@ pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value
     let n = value.number()?;
     if let Some(fault) = far_above_supply(judge, board, n) {
         return Some(fault);
+    }
+    // Where Ze and RA contradict each other, that is queried there.
+    let earth = match ze(judge) {
+        Some(ze) => Some(("Ze", ze)),
+        None => judge
+            .job
+            .supply
+            .readings
+            .value(Test::Ra)
+            .and_then(|v| Some(("RA", v.number()?))),
+    };
+    if let Some((earth, share)) = earth.and_then(|earth| is_far_below(judge, n, earth)) {
+        return Some(Doubt::query(format!(
+            "{n} Ω is less than {} % of {earth}: the loop closes over another earth, such as somebody's pipe, which may be gone tomorrow, or the decimal point slipped: disconnect it and look again",
+            share.value.normalize()
+        )).by(share));
     }
     if let Some(upstream) = upstream(judge, board) {
         return (n > upstream.most).then(|| {
@@ -262,7 +364,7 @@ fn is_at_origin(board: &Board) -> bool {
 }
 
 /// Past what could be a distributor's figure.
-fn is_far(judge: &Judge<'_>, ohm: Decimal) -> bool {
+pub(super) fn is_far(judge: &Judge<'_>, ohm: Decimal) -> bool {
     let far = external(judge).map(|rule| rule.far);
     !matches!(far, Ok(Bound::AtMost(x)) if ohm <= x)
 }

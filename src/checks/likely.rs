@@ -138,12 +138,15 @@ fn other_circuit(judge: &Judge<'_>, seat: &Seat<'_>, test: Test, n: Decimal) -> 
     let fit = share(judge, "likely/fit");
     let read = f64_of(n);
     let all = &judge.by_expectation(board)?.0;
+    // A circuit like this one tells nothing: what fits it would fit here.
+    let own = continuity::from_length(judge, seat);
+    let is_like = |ohm: f64| own.is_some_and(|own| is_near(ohm, own, fit));
     let from = all.partition_point(|(ohm, ..)| *ohm < read / (1.0 + fit) - 1e-9);
     let mut fitting = all
         .iter()
         .skip(from)
         .take_while(|(ohm, ..)| is_near(read, *ohm, fit))
-        .filter(|(_, id, _)| *id != circuit.id);
+        .filter(|(ohm, id, _)| *id != circuit.id && !is_like(*ohm));
     let (ohm, id, name) = fitting.next()?;
     // Where several fit, none is likelier than the others.
     if fitting.next().is_some() {

@@ -71,7 +71,7 @@ use std::sync::Arc;
 use rust_decimal::Decimal;
 
 use crate::forms::{Forms, Limit, MissingLimit};
-use crate::job::vouch::safety_hangs_on;
+use crate::job::vouch::takes_no_reason;
 use crate::job::{Board, Circuit, Function, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// Result of looking a rule up: a limit may be missing from the files.
@@ -297,10 +297,13 @@ impl<'a> Judge<'a> {
                 ring::against_expected(self, seat, test, value)
             }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
+            Test::Ra => impedance::electrode_below_loop(self, seat, value),
             Test::Ze => impedance::below_electrode(self, value),
-            Test::Zdb => impedance::against_upstream(self, seat, value),
+            Test::Zdb => impedance::against_upstream(self, seat, value)
+                .or_else(|| impedance::before_its_rcds(self, seat, value)),
             Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)
                 .or_else(|| rcd::slower_at_five(self, seat, test, value)),
+            Test::PfcLn | Test::PfcLl => fault_current::against_other_loops(self, test, value),
             Test::PfcLe | Test::Pfc => fault_current::second_look(self, seat, test, value),
             Test::Irradiance => pv::irradiance_slip(self, value),
             Test::Voc | Test::Isc => pv::against_other_strings(self, seat, test, value),
@@ -323,16 +326,26 @@ impl<'a> Judge<'a> {
     /// A reason in place of a reading that leaves something unproved. Files of former versions have reasons where none is
     /// taken any more.
     fn excused(&self, seat: &Seat<'_>, test: Test, value: &Value) -> Option<Doubt> {
-        if safety_hangs_on(&seat.place(test)) {
+        if takes_no_reason(&seat.place(test)) {
             return Some(Doubt::open(format!(
                 "safety hangs on this one, and no reason takes its place ({value}): it is still to be done"
             )));
         }
         match test {
-            Test::Zs => zs::nothing_shows_protection(seat, value),
+            Test::Zs => zs::excused(self, seat, value),
             Test::IrLe => insulation::nothing_shows_it(seat, value),
             _ => None,
         }
+    }
+
+    /// The last that was measured at a place, where it is outside by what counts today: a reason that is kept over it takes a
+    /// fault out of the paper and not out of the installation.
+    fn failed(&self, seat: &Seat<'_>, test: Test) -> Option<Finding> {
+        let entry = seat.readings.get(test)?;
+        let read = entry.struck.iter().chain([&entry.now]).rev();
+        let mut measured = read.filter(|r| r.value(test).is_ok_and(|v| !v.is_excused()));
+        let found = self.judged(seat, test, Some(measured.next()?));
+        (found.verdict == Verdict::Outside).then_some(found)
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
@@ -402,7 +415,11 @@ impl<'a> Judge<'a> {
         finding.margin = outcome.margin.map(|m| m.to_string());
         finding.why = outcome.why;
         if value.is_excused() {
-            if let Some(doubt) = self.excused(seat, test, &value) {
+            let untaken = self.excused(seat, test, &value);
+            let is_open = untaken.as_ref().is_some_and(|d| d.verdict == Verdict::Open);
+            if !is_open && let Some(failed) = self.failed(seat, test) {
+                finding.failed_before(&failed, &value);
+            } else if let Some(doubt) = untaken {
                 finding.doubted(doubt);
             }
             return finding;

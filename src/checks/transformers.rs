@@ -6,7 +6,7 @@ use super::rule::Outcome;
 use super::{Bound, Judge, Rule, Ruled, Verdict, f64_of, rounded};
 use crate::calc::{self, CalcError, Change, Fault, Powers, State, Tolerance};
 use crate::forms::MissingLimit;
-use crate::job::{Job, Test};
+use crate::job::{Existing, Job, Lines, Phases, Test};
 
 const STATES: [(Test, State); 3] = [
     (Test::CtIdle, State::Idle),
@@ -94,6 +94,10 @@ pub(super) fn rule(judge: &Judge<'_>, test: Test) -> Ruled {
         Test::CtSurplus => "PV above load, grid below zero",
         _ => "battery below zero",
     };
+    let before = match judge.job.grid.existing.is_empty() {
+        true => "",
+        false => "; what was there before is off at its isolator, no meter here shows it",
+    };
     Ok(Rule::of(
         Bound::Words(format!(
             "sum off ≤ {} % + {} W",
@@ -101,14 +105,14 @@ pub(super) fn rule(judge: &Judge<'_>, test: Test) -> Ruled {
             floor.value.normalize()
         )),
         format!(
-            "{} = load; {signs}; typed in the order {}, W; import, generating, discharging and load above zero",
+            "{} = load; {signs}{before}; typed in the order {}, W; import, generating, discharging and load above zero",
             sum.join(" + "),
             order.join(" ")
         ),
         share,
     )
     .with(floor)
-    .expecting(Some(format!("{} W: {signs}", order.join(" ")))))
+    .expecting(Some(format!("{} W: {signs}{before}", order.join(" ")))))
 }
 
 /// Whether a state adds up; where it doesn't, what would explain it together with the other states.
@@ -179,6 +183,10 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
     }
     let found = calc::explanations(&states, tolerance).map_err(said)?;
     let causes: Vec<String> = found.iter().map(words).collect();
+    let unseen = unseen(judge, &shown, tolerance).map_err(said)?;
+    if let (Some(unseen), true) = (&unseen, causes.is_empty()) {
+        return Ok(Outcome::plain(Verdict::Query, format!("{what}; {unseen}")));
+    }
     let cause = if causes.is_empty() && states.len() > 1 {
         let alone = calc::explanations(&[(state, shown)], tolerance).map_err(said)?;
         let alone: Vec<String> = alone.iter().map(words).collect();
@@ -194,7 +202,39 @@ fn judged(judge: &Judge<'_>, test: Test, numbers: &[Decimal]) -> Result<Outcome,
     } else {
         format!("reads as if {}", causes.join(", or "))
     };
-    Ok(Outcome::plain(Verdict::Outside, format!("{what}; {cause}")))
+    let or_else = unseen.map_or_else(String::new, |unseen| format!("; or {unseen}"));
+    Ok(Outcome::plain(
+        Verdict::Outside,
+        format!("{what}; {cause}{or_else}"),
+    ))
+}
+
+/// What generation that was there before would have to give for a state to add up, where it is able to: no meter here shows it.
+fn unseen(
+    judge: &Judge<'_>,
+    shown: &Powers,
+    tolerance: Tolerance,
+) -> Result<Option<String>, CalcError> {
+    let job = judge.job;
+    let rated: f64 = job.grid.existing.iter().map(|e| rated_w(job, e)).sum();
+    let missing = shown.load - shown.sum();
+    let about = calc::allowed_w(shown, tolerance)?;
+    if job.grid.existing.is_empty() || missing <= about || missing > rated + about {
+        return Ok(None);
+    }
+    let names: Vec<&str> = job.grid.existing.iter().map(|e| e.what.as_str()).collect();
+    Ok(Some(format!(
+        "{} W from what was there before ({}), which no meter here shows, would explain it: switch that off at its isolator and read this state again",
+        rounded(missing, 0).unwrap_or_default().normalize(),
+        names.join(", ")
+    )))
+}
+
+/// The most that a unit which was there before gives, W.
+fn rated_w(job: &Job, unit: &Existing) -> f64 {
+    let three = job.supply.phases == Phases::Three && unit.lines == Lines::All;
+    let lines = if three { 3.0 } else { 1.0 };
+    f64_of(unit.rated_a) * f64_of(job.supply.u0_v) * lines
 }
 
 /// A way of fitting in words.

@@ -292,13 +292,17 @@ impl<'a> Tree<'a> {
         }
     }
 
+    /// The nearest RCD that is ahead of all circuits of a board.
+    pub(super) fn rcd_ahead(&self, board: &Board) -> Option<&'a Rcd> {
+        self.rcd(self.node(board)?.ahead.nearest?)
+    }
+
     /// The RCD that protects a circuit: its own, the board's, or the nearest one upstream.
     pub(super) fn protecting_rcd<'c>(&self, board: &Board, circuit: &'c Circuit) -> Option<&'c Rcd>
     where
         'a: 'c,
     {
-        let ahead = || self.rcd(self.node(board)?.ahead.nearest?);
-        circuit.rcd.as_ref().or_else(ahead)
+        circuit.rcd.as_ref().or_else(|| self.rcd_ahead(board))
     }
 
     /// The RCD that gives a circuit additional protection: the nearest that isn't type AC, else the nearest of type AC.

@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use rust_decimal::Decimal;
 
-use super::impedance::rcd_limit;
+use super::impedance::{self, rcd_limit};
+use super::rule::compare;
 use super::{Bound, Doubt, Figure, Judge, Rule, Ruled, Verdict};
 use super::{continuity, f64_of, likely, rounded, zs_carried};
 use crate::calc;
@@ -242,6 +243,7 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
         }
         return zs_carried::far_on_tt(judge, seat, board, n)
             .or_else(|| above.map(|sum| queried(judge, n, sum)))
+            .or_else(|| over_another_earth(judge, board, circuit, n))
             .or_else(below)
             .or_else(|| slipped_on_tt(judge, n, sum.as_ref()))
             .or_else(|| unprotected_islanded(judge, board, circuit));
@@ -255,15 +257,14 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
             .or_else(below)
             .or_else(|| unprotected_islanded(judge, board, circuit));
     }
+    let fails = past(limit);
     let r1r2 = seat.readings.value(Test::R1r2);
     if let Some(Value::OverRange(_)) = r1r2 {
-        return Some(Doubt::outside(format!(
-            "{n} Ω is not shown to meet the overcurrent limit, and R1+R2 is open"
-        )));
+        return Some(Doubt::outside(format!("{n} Ω {fails}, and R1+R2 is open")));
     }
     if let Some(sum) = above {
         return Some(Doubt::outside(format!(
-            "{n} Ω is not shown to meet the overcurrent limit and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
+            "{n} Ω {fails} and is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
             sum.ohm, sum.how
         )).by_all(&judge.entries(&sum.ids)));
     }
@@ -271,9 +272,67 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
     zs_carried::in_tn(judge, seat, (board, circuit), rcd, n, sum.as_ref())
 }
 
+/// What there is to say of a loop that doesn't meet the limit of its overcurrent device, which may be unknown.
+pub(super) fn past(limit: Option<Decimal>) -> String {
+    match limit {
+        Some(limit) => format!("is past the overcurrent limit of {limit} Ω"),
+        None => "is not shown to meet the overcurrent limit".into(),
+    }
+}
+
+/// A Zs that a reason stands for: by its parts, where they were measured, else by whether anything shows its protection.
+pub(super) fn excused(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    by_its_parts(judge, seat, value).or_else(|| nothing_shows_protection(seat, value))
+}
+
+/// Impedance at the board plus R1+R2, judged as the Zs that wasn't read: past the limit it is outside as that would be, and less
+/// than certain is a question.
+fn by_its_parts(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    let Owner::Circuit(board, _) = seat.owner else {
+        return None;
+    };
+    let (name, upstream) = at_board(judge, board)?;
+    let r1r2 = seat.readings.value(Test::R1r2).and_then(|v| v.number());
+    let sum = upstream.checked_add(r1r2.unwrap_or_default())?;
+    let parts = match r1r2 {
+        Some(r1r2) => format!("{name} {upstream} Ω + R1+R2 {r1r2} Ω"),
+        None => format!("{name} alone"),
+    };
+    let (readings, test) = match name {
+        "Zdb" => (&board.readings, Test::Zdb),
+        _ => (&judge.job.supply.readings, Test::Ze),
+    };
+    let uncertainty = judge.uncertainty(test, &readings.get(test)?.now);
+    let rule = rule(judge, seat).ok()?;
+    let stand_in = Value::Number(sum);
+    let percent = uncertainty.as_ref().map(|u| u.percent);
+    let outcome = compare(&rule, &stand_in, Test::Zs.unit(), percent);
+    let found = second_look(judge, seat, &stand_in).unwrap_or_else(|| {
+        let by = uncertainty.map(|u| judge.entries(&[&u.from]));
+        Doubt {
+            verdict: outcome.verdict,
+            why: outcome.why,
+            basis: by.unwrap_or_default(),
+        }
+    });
+    let verdict = match found.verdict {
+        Verdict::Within | Verdict::Excused => return None,
+        Verdict::Outside => Verdict::Outside,
+        Verdict::Open | Verdict::Query | Verdict::Close => Verdict::Query,
+    };
+    Some(Doubt {
+        verdict,
+        why: format!(
+            "there is no Zs ({value}), and {parts} gives {sum} Ω: {}",
+            found.why
+        ),
+        basis: found.basis,
+    })
+}
+
 /// A Zs that a reason stands for, where nothing else of the circuit was measured that shows its fault protection: neither
 /// R1+R2 nor the time of its own RCD, which trips through its protective conductor.
-pub(super) fn nothing_shows_protection(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+fn nothing_shows_protection(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     let Owner::Circuit(_, circuit) = seat.owner else {
         return None;
     };
@@ -370,7 +429,25 @@ fn below_line(
     )).by(limit))
 }
 
-/// On TT a pipe may be a better earth than the electrode, and a loop that reads low is no fault. One that reads as its parts
+/// On TT without an RCD: a loop far below the earth of the installation closes over somebody's pipe, and the overcurrent device
+/// opens only as long as that pipe is there.
+fn over_another_earth(
+    judge: &Judge<'_>,
+    board: &Board,
+    circuit: &Circuit,
+    n: Decimal,
+) -> Option<Doubt> {
+    if judge.tree.protecting_rcd(board, circuit).is_some() {
+        return None;
+    }
+    let (earth, share) = impedance::far_below_earth(judge, n)?;
+    Some(Doubt::query(format!(
+        "{n} Ω is less than {} % of {earth}, and no RCD protects this circuit: the loop closes over another earth, such as somebody's pipe, and nothing opens on a fault when that is gone: disconnect it and read again; fault protection may not rest on it",
+        share.value.normalize()
+    )).by(share))
+}
+
+/// On TT a pipe may be a better earth than the electrode, and a loop that reads low behind an RCD is no fault. One that reads as its parts
 /// do with the point moved is read again all the same.
 fn slipped_on_tt(judge: &Judge<'_>, n: Decimal, sum: Option<&Sum>) -> Option<Doubt> {
     let sum = sum.filter(|sum| n < sum.ohm)?;

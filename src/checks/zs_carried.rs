@@ -3,7 +3,7 @@
 use rust_decimal::Decimal;
 
 use super::impedance::{self, rcd_limit};
-use super::zs::{Sum, at_board, disconnection_time, is_behind_rcd, overcurrent};
+use super::zs::{Sum, at_board, disconnection_time, is_behind_rcd, overcurrent, past};
 use super::{Bound, Doubt, Judge, continuity};
 use crate::calc;
 use crate::job::{Board, Circuit, Device, Owner, Rcd, Seat, Test};
@@ -67,7 +67,8 @@ pub(super) fn in_tn(
         (None, None) => "nothing is known that explains it".into(),
     };
     Some(Doubt::outside(format!(
-        "{n} Ω is not shown to meet the overcurrent limit, and {why}: a bad earth or cpc, a loose joint or the wrong circuit; an RCD doesn't make up for that"
+        "{n} Ω {}, and {why}: a bad earth or cpc, a loose joint or the wrong circuit; an RCD doesn't make up for that",
+        past(limit)
     )).by_all(&judge.entries(&["zs/rcd-carries-factor"])))
 }
 
@@ -86,9 +87,16 @@ pub(super) fn far_on_tt(
     let rcd = is_behind_rcd(judge, seat);
     let sum = Sum::behind(judge.forms, upstream.checked_add(r1r2)?, how, rcd)?;
     let most = sum.most.checked_add(impedance::far_added(judge, r1r2)?)?;
+    // The fault may lie with what it is compared with.
+    let or_else = match impedance::far_below_earth(judge, upstream) {
+        Some((earth, _)) => format!(
+            ", or {name} closes over another earth than {earth} and is to be read again first"
+        ),
+        None => String::new(),
+    };
     (n > most).then(|| {
         Doubt::outside(format!(
-                "{n} Ω is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that",
+                "{n} Ω is far above {} Ω, which is {}: open or bad cpc, or a loose joint; an RCD doesn't make up for that{or_else}",
                 sum.ohm.round_dp(2),
                 sum.how
             )).by_all(&judge.entries(&sum.ids)).by_all(&judge.entries(&impedance::FAR))

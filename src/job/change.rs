@@ -13,7 +13,7 @@ use super::place::Place;
 use super::reading::{Entry, Reading};
 use super::test::Test;
 use super::value::Value;
-use super::vouch::{Countersign, once_took_a_reason, safety_hangs_on};
+use super::vouch::{Countersign, once_took_a_reason, takes_no_reason};
 use super::{Job, Role, Seat};
 
 /// One change.
@@ -244,7 +244,7 @@ impl fmt::Display for ChangeError {
 
 impl std::error::Error for ChangeError {}
 
-/// Why a reason is refused where [`safety_hangs_on`].
+/// Why a reason is refused where [`takes_no_reason`].
 const NO_REASON: &str = "safety hangs on this one: no reason takes its place";
 
 impl Job {
@@ -339,7 +339,7 @@ impl Job {
         };
         match value {
             Value::Limitation(_) | Value::NotApplicable(_)
-                if safety_hangs_on(place) && !once_took_a_reason(place) =>
+                if takes_no_reason(place) && !once_took_a_reason(place) =>
             {
                 unreadable(NO_REASON)
             }

@@ -49,12 +49,18 @@ pub fn safety_hangs_on(place: &Place) -> bool {
         || (place.top == Group::Supply.key() && place.test == Test::Polarity)
 }
 
+/// Places where no reason stands for a reading: what safety hangs on, and polarity wherever it is asked for. A conductor in the wrong
+/// terminal leaves a circuit live with its switch off.
+pub fn takes_no_reason(place: &Place) -> bool {
+    safety_hangs_on(place) || place.test == Test::Polarity
+}
+
 /// Of those, the ones where a former version took a reason: its files and journals are read, and the place is open work.
 pub(super) fn once_took_a_reason(place: &Place) -> bool {
     matches!(
         place.test,
         Test::LossOfMains | Test::NeIsland | Test::Restored
-    )
+    ) || (place.test == Test::Polarity && !safety_hangs_on(place))
 }
 
 /// Whether a reason says something and can be shown and printed.

@@ -395,8 +395,16 @@ fn with_margin(finding: &Finding) -> String {
     }
 }
 
-/// A reading as it was typed; the reason of one that was excused goes to the notes.
+/// A reading as it was typed; the reason of one that was excused goes to the notes, and what had failed stands before it.
 fn reading(finding: &Finding, typed: &str, units: bool, notes: &mut Notes) -> String {
+    let taken = taken(finding, typed, units, notes);
+    match &finding.failed {
+        Some(failed) => format!("{}; {taken}", words::held(failed)),
+        None => taken,
+    }
+}
+
+fn taken(finding: &Finding, typed: &str, units: bool, notes: &mut Notes) -> String {
     match Value::parse(finding.place.test.answer(), typed) {
         Ok(Value::Limitation(why)) => format!("lim {}", notes.sign(format!("Limitation: {why}"))),
         Ok(Value::NotApplicable(why)) => {

@@ -1,6 +1,6 @@
 //! Supply, other sources, earthing and bonding.
 
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 
 use crate::checks::units_by_line;
 use crate::job::{Bond, Earthing, Group, InverterKind, Layout, Lines, Phases, Place, Test};
@@ -76,6 +76,11 @@ fn origin(sheet: &Sheet<'_>, notes: &mut Notes) -> Vec<Block> {
     blocks.extend(sheet::readings(taken));
     blocks.extend(people(sheet));
     vec![Block::Together(blocks)]
+}
+
+/// A power in kW as it is printed: a half counts up, as everybody rounds.
+fn in_kw(kw: Decimal) -> Decimal {
+    kw.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero)
 }
 
 /// Voltage between lines as it is commonly written: 400 V belongs to 230 V.
@@ -225,7 +230,7 @@ pub(super) fn others(sheet: &Sheet<'_>, for_operator: bool) -> Block {
             .checked_mul(u0)
             .and_then(|w| w.checked_mul(Decimal::from(phases)))
             .and_then(|w| w.checked_div(Decimal::from(1000)));
-        words::plain(watts.map(|w| w.round_dp(2)))
+        words::plain(watts.map(in_kw))
     };
     let mut rows: Vec<Row> = Vec::new();
     for i in &job.inverters {
@@ -341,4 +346,17 @@ fn micro(sheet: &Sheet<'_>, inverter: &str) -> (usize, String) {
         circuits.push(DASH.into());
     }
     (units, circuits.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 1.5 A at 230 V.
+    #[test]
+    fn half_a_digit_counts_up() {
+        for (watts, kw) in [(345, "0.35"), (355, "0.36"), (344, "0.34"), (3680, "3.68")] {
+            assert_eq!(in_kw(Decimal::new(watts, 3)).to_string(), kw);
+        }
+    }
 }

@@ -81,7 +81,7 @@ pub(super) static ENTRIES: &[Entry] = &[
         Visit.next_inspection,
         "next inspection",
         "",
-        "day before which it is due, YYYY-MM-DD; empty where nobody has said"
+        "day before which it is due, YYYY-MM-DD; wanted before anybody signs"
     ),
     field!(
         Visit.ambient_c,

@@ -219,7 +219,11 @@ fn limit_text(rule: &Rule, unit: Unit) -> String {
     let how = rule.how.split("; it says: ").next().unwrap_or_default();
     let limit = rule.bound.shown(unit).unwrap_or_else(|| "none".into());
     let source = rule.source.as_ref().map_or(String::new(), |s| {
-        format!(" · {} [{}], {}", s.short(), s.mark, s.edition)
+        let edition = match s.edition.as_str() {
+            "" | "none" => String::new(),
+            edition => format!(", {edition}"),
+        };
+        format!(" · {} [{}]{edition}", s.short(), s.mark)
     });
     format!("{limit} · {how}{source}")
 }
