@@ -384,7 +384,7 @@ fn a_change_says_what_was_and_what_is_and_can_be_taken_back() {
     kept(&screen);
     assert_eq!(
         screen.message(),
-        "kept on disk: circuit M/3 device rating 20 -> 16.0"
+        "kept on disk: circuit M/3 device rating 20 -> 16.0; compare the circuit again with what is on site"
     );
     screen.ctrl('z');
     assert!(
