@@ -163,7 +163,8 @@ impl Plan {
         self.next_to_do(from, verdicts, false)
     }
 
-    /// As [`next_open`](Self::next_open); with `countersigns` also steps whose reading waits for a countersign.
+    /// As [`next_open`](Self::next_open); with `countersigns` also steps whose reading waits for a countersign, which go before
+    /// what may be taken at any time.
     pub fn next_to_do(
         &self,
         from: usize,
@@ -212,6 +213,11 @@ impl Plan {
             }
             waiting = Some(waiting.map_or(i, |w| w.min(i)));
             at = Some(i + 1);
+        }
+        // What may be taken at any time gives way to a countersign, which others may be waiting for.
+        let at_any_time = |i: usize| self.steps.get(i).is_some_and(|s| self.is_anytime(s.stage));
+        if to_sign.is_some_and(|i| !at_any_time(i)) && free.is_some_and(at_any_time) {
+            return to_sign;
         }
         // What comes first, going round from `from`.
         let round = |i: &usize| (*i < from, *i);

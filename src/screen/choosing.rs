@@ -157,7 +157,7 @@ fn is_sure(state: &mut State, place: &Place, reason: &str) -> bool {
     if state.said.was_shown() && state.message.text == question {
         return true;
     }
-    state.say(question);
+    state.say_for_now(question);
     false
 }
 

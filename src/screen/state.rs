@@ -582,6 +582,15 @@ impl State {
         self.tell(text.into(), false);
     }
 
+    /// Says what holds for what is on the screen now: the next key takes it off again.
+    pub(super) fn say_for_now(&mut self, text: impl Into<String>) {
+        let text = text.into();
+        self.tell(text.clone(), false);
+        if self.message.text == text {
+            self.said.pass();
+        }
+    }
+
     /// Says what went wrong on the message line, where it stays until a key was pressed after it was shown.
     pub fn complain(&mut self, text: impl Into<String>) {
         self.tell(text.into(), true);

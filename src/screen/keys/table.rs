@@ -381,6 +381,14 @@ pub const KEYS: &[Key] = &[
         "",
         "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
     ),
+    key!(
+        Record,
+        [Char('/'), NONE],
+        "/",
+        Find,
+        "",
+        "Find a place, a part of the record or a key by typing"
+    ),
     key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(
         Map,

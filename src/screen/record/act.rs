@@ -94,7 +94,7 @@ pub(in crate::screen) fn show(state: &mut State) {
         return;
     }
     if was == View::Record {
-        state.say("this is where you are already; F1 shows the keys");
+        state.say_for_now("this is where you are already; F1 shows the keys");
         return;
     }
     let place = match state.view {
@@ -335,7 +335,11 @@ fn set(state: &mut State, typed: &str) -> Option<Effect> {
     }
     let said = describe_change(&before, &now).join(", ");
     let again = other_device(state, &before, &mut now);
-    state.record.said = format!("{spot} {said}{again}");
+    let order = match field.entry().kind {
+        Kind::Date if typed.contains(['.', '/']) => ", read as day, month, year",
+        _ => "",
+    };
+    state.record.said = format!("{spot} {said}{order}{again}");
     let effect = ask(state, spot, Some(now), false, None);
     state.record.list = match (field.entry().kind, field) {
         (Kind::List { .. }, Field::Whole(e)) => Some((e.path, true)),
