@@ -1,6 +1,6 @@
 //! Jumping to the next place with a verdict.
 
-use crate::checks::{Finding, Verdict};
+use crate::checks::Verdict;
 use crate::job::Place;
 
 use super::keeping::holds;
@@ -30,18 +30,26 @@ pub(super) fn to_next(state: &mut State, verdict: Verdict) {
 fn along_the_list(state: &mut State, verdict: Verdict) {
     let left = state.left();
     let n = left.len();
-    let next = |is: &dyn Fn(&Finding) -> bool| {
-        (state.left_line + 1..n)
-            .chain(0..n.min(state.left_line + 1))
-            .find(|i| left.get(*i).is_some_and(|f| is(f)))
-    };
-    // Who may countersign does that first: it is at the end of the list, and opens what waits for it.
-    let to_sign = (verdict == Verdict::Open && state.is_qualified())
-        .then(|| next(&|f| f.waits_for_countersign && !f.verdict.blocks()))
-        .flatten();
-    match to_sign.or_else(|| next(&|f| f.verdict == verdict)) {
+    let next = (state.left_line + 1..n)
+        .chain(0..n.min(state.left_line + 1))
+        .find(|i| left.get(*i).is_some_and(|f| f.verdict == verdict));
+    match next {
         Some(line) => state.left_line = line,
         None => state.say(format!("nothing here is {verdict}")),
+    }
+}
+
+/// Goes to the next line to countersign on the list of what is left, round and round: they are at the end of what blocks, behind all
+/// that is open.
+pub(super) fn to_countersign(state: &mut State) {
+    let left = state.left();
+    let n = left.len();
+    let next = (state.left_line + 1..n)
+        .chain(0..n.min(state.left_line + 1))
+        .find(|i| left.get(*i).is_some_and(|f| f.waits_for_countersign));
+    match next {
+        Some(line) => state.left_line = line,
+        None => state.say("nothing here is to countersign"),
     }
 }
 

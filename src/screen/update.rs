@@ -144,6 +144,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::SectionAfter => turn(state, true),
         Action::NextOpen if state.view == View::Record => record::act::next_to_do(state),
         Action::NextOpen => jump::to_next(state, Verdict::Open),
+        Action::NextToSign => jump::to_countersign(state),
         Action::NextOutside => jump::to_next(state, Verdict::Outside),
         Action::NextQuery => jump::to_next(state, Verdict::Query),
         Action::Repeat => several::repeat(state),

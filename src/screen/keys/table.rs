@@ -268,6 +268,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         Left,
+        [Char('o'), CTRL],
+        "Ctrl-O",
+        NextToSign,
+        "",
+        "The next line to countersign"
+    ),
+    key!(
+        Left,
         [Char('/'), NONE],
         "/",
         Find,
