@@ -169,13 +169,16 @@ impl Choice {
                 .filter(|n| *n < self.lines.len());
         }
         let mut all = 0..self.lines.len();
-        all.clone()
-            .find(|i| self.begins(*i, &self.typed))
-            .or_else(|| {
-                // A single letter is in nearly every line.
-                let word = self.typed.chars().count() > 1;
-                all.find(|i| word && plain(&self.lines[*i].1).contains(&plain(&self.typed)))
-            })
+        let begins = all.clone().find(|i| self.begins(*i, &self.typed));
+        // A single letter is in nearly every line.
+        let word = self.typed.chars().count() > 1;
+        begins.or_else(|| all.find(|i| word && self.has(*i, &self.typed)))
+    }
+
+    fn has(&self, line: usize, word: &str) -> bool {
+        self.lines
+            .get(line)
+            .is_some_and(|(_, shown)| plain(shown).contains(&plain(word)))
     }
 
     fn begins(&self, line: usize, with: &str) -> bool {
