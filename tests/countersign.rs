@@ -279,7 +279,10 @@ fn it_comes_back_from_the_journal_and_only_onto_its_own_reading() {
 fn a_stage_is_gone_through_and_countersigned_at_its_end() {
     let job = unsigned(CLEAN, |p| p.to_string() == "M/3/r1r2");
     let plan = Plan::new(&job, &forms());
-    let now = verdicts(&job);
+    // As before it was made live: after that nothing dead goes on.
+    let mut now = judge_all(&job, &forms());
+    now.iter_mut().for_each(|f| f.live_since = false);
+    let now = Verdicts::new(&now);
     let waits = |at: &str| {
         plan.waits_for(plan.position(&place(at)).unwrap(), &now)
             .map(|p| p.to_string())
@@ -744,5 +747,91 @@ proptest! {
             let stands = signed.clone().count() == 3 && signed.into_iter().all(|f| f.verdict == Verdict::Within);
             prop_assert!(!(stands && is_complete(&state.findings)));
         }
+    }
+}
+
+/// The walk jumps from the first step to the labels, which wait for nothing: that needs a word.
+#[test]
+fn an_apprentice_is_told_what_the_rest_waits_for() {
+    let mut job = sample(CLEAN);
+    let places: Vec<Place> = job
+        .seats()
+        .iter()
+        .flat_map(|s| s.readings.iter().map(|(t, _)| s.place(t)))
+        .collect();
+    for place in places {
+        let (by, at) = ("mk".to_string(), None);
+        let change = Change::Put {
+            place,
+            entry: None,
+            by,
+            at,
+        };
+        job.apply(&change).unwrap();
+    }
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    screen.sitting.state.job = job;
+    screen.sitting.state.judge();
+    screen.sitting.state.who = "jt".into();
+    screen.go("safe/sources");
+    screen.enter("pass");
+    assert!(screen.place().starts_with("label/"), "{}", screen.place());
+    let said = screen.message();
+    for part in [
+        "kept on disk: safe/sources",
+        "until a qualified person has countersigned it",
+        "label/",
+    ] {
+        assert!(said.contains(part), "{said}");
+    }
+}
+
+/// Open labels stand before and between: countersigning, which others wait for, comes first.
+#[test]
+fn the_key_for_the_next_goes_to_countersigns_before_labels() {
+    let job = unsigned(CLEAN, |p| {
+        ["M/3/r1r2", "bond/oil/continuity", "M/6/zs"].contains(&p.to_string().as_str())
+    });
+    let labels: Vec<Place> = job
+        .labels
+        .keys()
+        .map(|n| place(&format!("label/{n}/fitted")))
+        .collect();
+    let mut job = job;
+    for place in labels {
+        let (by, at) = ("mk".to_string(), None);
+        let change = Change::Put {
+            place,
+            entry: None,
+            by,
+            at,
+        };
+        job.apply(&change).unwrap();
+    }
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    screen.sitting.state.job = job;
+    screen.sitting.state.judge();
+    screen.by_qualified();
+    screen.code(KeyCode::F(4));
+    let picture = screen.picture();
+    assert!(
+        picture.contains("3 of them to countersign (Ctrl-O, then c)"),
+        "{picture}"
+    );
+    for _ in 0..2 {
+        screen.ctrl('o');
+        let state = &screen.sitting.state;
+        let at = state.left()[state.left_line].clone();
+        assert!(at.waits_for_countersign, "{}", at.place);
+    }
+    screen.code(KeyCode::F(2));
+    screen.go("label/dual-origin/fitted");
+    for _ in 0..3 {
+        screen.ctrl('o');
+        let here = place(&screen.place());
+        assert!(
+            screen.sitting.state.verdicts.waits_for_countersign(&here),
+            "{here}"
+        );
     }
 }

@@ -13,7 +13,7 @@ use wanderlead::guide::{Plan, Verdicts};
 use wanderlead::job::edit::Edit;
 use wanderlead::job::part::{Part, Spot};
 use wanderlead::job::text::parse;
-use wanderlead::job::{Change, Job, LabelKind, Place, Reading, Test, Unit};
+use wanderlead::job::{Change, Existing, Job, LabelKind, Place, Reading, Test, Unit};
 
 fn names(job: &Job) -> BTreeSet<String> {
     job.labels_needed().iter().map(|l| l.name()).collect()
@@ -485,5 +485,28 @@ fn the_page_of_reasons_names_the_clause_and_that_nobody_saw_it() {
         "may feed this board",
     ] {
         assert!(told.to_lowercase().contains(words), "{words}: {told}");
+    }
+}
+
+/// A battery comes to a place with solar panels of its own: the fire crew has to know of those too (712.514, from memory).
+#[test]
+fn an_array_that_was_there_before_has_its_sign() {
+    for (what, has) in [
+        ("old PV, 2014", true),
+        ("3.6 kW of solar panels on the barn", true),
+        ("an array of the neighbour", true),
+        ("diesel generator", false),
+        ("wind turbine", false),
+    ] {
+        let mut job = sample("orchard-cottage.ron");
+        job.arrays.clear();
+        assert!(!names(&job).contains("pv-sign"));
+        job.grid.existing_none = false;
+        job.grid.existing = vec![Existing {
+            what: what.into(),
+            lines: Default::default(),
+            rated_a: "3".parse().unwrap(),
+        }];
+        assert_eq!(names(&job).contains("pv-sign"), has, "{what}");
     }
 }

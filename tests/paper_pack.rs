@@ -10,7 +10,7 @@ use std::process::Command;
 use chrono::{DateTime, FixedOffset};
 use wanderlead::checks::{Verdict, judge_all};
 use wanderlead::forms::{DEFAULTS, Forms};
-use wanderlead::job::{Job, text};
+use wanderlead::job::{Existing, Job, text};
 use wanderlead::paper::{PackPart, Parts, draft, draft_parts};
 
 fn created() -> DateTime<FixedOffset> {
@@ -243,6 +243,55 @@ fn a_battery_is_named_and_a_job_without_one_says_nothing_of_it() {
                 all.contains("inspected next has not been written down: ____"),
                 "{name}"
             ),
+        }
+    }
+}
+
+/// Common practice: nobody is told that a place is dead while a source that was there before may still feed it.
+#[test]
+fn what_was_there_before_is_told_switched_off_and_taken_for_live() {
+    for (name, mut job) in jobs() {
+        let told = "Tell the fire brigade: this was here before";
+        job.grid.existing.clear();
+        assert!(!part(&job, PackPart::Handover).join(" ").contains(told));
+        job.grid.existing_none = false;
+        job.grid.existing = ["old PV on the barn", "diesel generator"]
+            .map(|what| Existing {
+                what: what.into(),
+                lines: Default::default(),
+                rated_a: "3".parse().unwrap(),
+            })
+            .to_vec();
+        let all = part(&job, PackPart::Handover).join(" ");
+        let fire = all.split_once(told).expect(&name).1;
+        let fire = fire.split_once("electric shock").unwrap().0;
+        assert!(
+            fire.contains("old PV on the barn; diesel generator"),
+            "{name}: {fire}"
+        );
+        let (_, off) = all.split_once("Switching off, in this order").unwrap();
+        let (off, on) = off.split_once("Switching on again, in this order").unwrap();
+        // A board on a backup output comes before.
+        let off = off.replace("switch of the backup board", "");
+        let (on, live) = on
+            .split_once("What stays live whatever is switched off")
+            .unwrap();
+        let (live, _) = live.split_once("Which switch does what").unwrap();
+        for what in ["old PV on the barn", "diesel generator"] {
+            let step = format!(
+                "Turn off what was here before: {what}. Where its switch is has not been written down: ____"
+            );
+            let at = off.find(&step).unwrap_or_else(|| panic!("{name}: {off}"));
+            let board = off.find("Turn off the main switch of the").unwrap();
+            assert!(at < board, "{name}: {off}");
+            assert!(
+                on.contains(&format!("Turn on what was here before ({what})")),
+                "{name}: {on}"
+            );
+            assert!(
+                live.contains(&format!("What was here before: {what}.")),
+                "{name}: {live}"
+            );
         }
     }
 }

@@ -471,3 +471,21 @@ fn what_is_inspected_confirmed_and_signed_is_a_list() {
         assert_eq!(met.len(), list.unwrap().len());
     }
 }
+
+/// Left and typed on, a question that asked for the next Enter would be answered by an Enter for something else.
+#[test]
+fn a_question_goes_with_the_key_that_does_not_answer_it() {
+    for key in [KeyCode::Esc, KeyCode::Down, KeyCode::Char('2')] {
+        let mut screen = sheet_at("M/1/zs");
+        screen.text("l");
+        screen.code(KeyCode::Enter);
+        let asked = screen.message();
+        assert!(asked.contains("Enter again keeps that"), "{asked}");
+        screen.code(key);
+        assert!(
+            !screen.message().contains("Enter again"),
+            "{}",
+            screen.message()
+        );
+    }
+}

@@ -384,7 +384,7 @@ fn a_change_says_what_was_and_what_is_and_can_be_taken_back() {
     kept(&screen);
     assert_eq!(
         screen.message(),
-        "kept on disk: circuit M/3 device rating 20 -> 16.0"
+        "kept on disk: circuit M/3 device rating 20 -> 16.0; compare the circuit again with what is on site"
     );
     screen.ctrl('z');
     assert!(
@@ -406,7 +406,7 @@ fn wrong_values_are_refused_with_what_is_allowed() {
     let before = screen.job_on_disk();
     let table = [
         (Spot::Visit, "started", "2026-13-01", "YYYY-MM-DD"),
-        (Spot::Visit, "started", "1.6.2026", "YYYY-MM-DD"),
+        (Spot::Visit, "started", "31.6.2026", "YYYY-MM-DD"),
         (Spot::Visit, "reference", "-", "reference"),
         (Spot::Visit, "ambient temperature", "99", "-40 to 60"),
         (circuit("M", "3"), "device rating", "B16", "not a number"),
@@ -979,4 +979,73 @@ fn figures_that_come_along_are_to_fill_in_and_never_as_on_site() {
     screen.code(KeyCode::Esc);
     screen.text("=");
     assert_eq!(compared(&screen), Some(false));
+}
+
+#[test]
+fn a_number_may_have_the_unit_of_its_field_and_a_day_the_usual_order() {
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    for (spot, heading, typed, want) in [
+        (circuit("M", "1"), "device rating", "32 A", Some("32")),
+        (circuit("M", "1"), "device rating", "25A", Some("25")),
+        (circuit("M", "1"), "device rating", "25 mA", None),
+        (circuit("M", "1"), "device rating", "A", None),
+        (circuit("M", "1"), "RCD IΔn", "100 mA", Some("100")),
+        (Spot::Bond("oil".into()), "size", "16 mm2", Some("16")),
+        (Spot::Bond("oil".into()), "size", "10 mm²", Some("10")),
+        (Spot::Grid, "notified", "20.11.2026", Some("2026-11-20")),
+        (Spot::Grid, "notified", "3/4/2026", Some("2026-04-03")),
+        (Spot::Grid, "notified", "31.4.2026", None),
+        (Spot::Grid, "notified", "20.11.26", None),
+        (Spot::Grid, "notified", "11/20/2026", None),
+    ] {
+        open(&mut screen, &spot);
+        set(&mut screen, heading, typed);
+        match want {
+            Some(want) => {
+                kept(&screen);
+                assert_eq!(value(&screen, &spot, heading), want, "{heading} {typed}");
+                let read = screen.message().contains("read as day, month, year");
+                assert_eq!(read, heading == "notified", "{}", screen.message());
+            }
+            None => {
+                assert!(
+                    screen.message().starts_with("not kept"),
+                    "{typed}: {}",
+                    screen.message()
+                );
+                screen.code(KeyCode::Esc);
+            }
+        }
+        screen.code(KeyCode::F(2));
+    }
+}
+
+/// What is typed after it is looked for, and does nothing to the record.
+#[test]
+fn a_slash_finds_on_the_record_too() {
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    let before = screen.job_on_disk();
+    screen.code(KeyCode::F(9));
+    screen.text("/=-+zs");
+    assert_eq!(screen.sitting.state.view, View::Find);
+    assert_eq!(screen.sitting.state.find.words.text(), "=-+zs");
+    screen.code(KeyCode::Esc);
+    assert_eq!(screen.sitting.state.view, View::Record);
+    assert_eq!(screen.job_on_disk(), before);
+}
+
+#[test]
+fn what_only_holds_for_now_goes_with_the_next_key() {
+    let mut screen = Screen::open(CLEAN, 80, 24);
+    screen.code(KeyCode::F(9));
+    screen.code(KeyCode::F(9));
+    assert!(screen.message().contains("where you are already"));
+    screen.code(KeyCode::Down);
+    assert_eq!(screen.message(), "");
+    // What was kept stays said.
+    open(&mut screen, &circuit("M", "3"));
+    set(&mut screen, "name", "sockets");
+    kept(&screen);
+    screen.code(KeyCode::Down);
+    kept(&screen);
 }

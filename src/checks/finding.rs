@@ -126,6 +126,10 @@ pub struct Finding {
     pub countersigned_by: Option<String>,
     /// Whether an apprentice entered it and nobody countersigned it yet: open work, whatever the verdict.
     pub waits_for_countersign: bool,
+    /// Of the proof that it is dead: whether the installation was made live after it. The verdict stands for what was read
+    /// before; what has to be dead waits for another proof.
+    #[serde(skip)]
+    pub live_since: bool,
     /// Every entry of the limit files that limit and verdict go by, the one the limit hangs on first.
     #[serde(serialize_with = "rows")]
     pub basis: Vec<Arc<Limit>>,
@@ -186,6 +190,7 @@ impl Finding {
             by: None,
             countersigned_by: None,
             waits_for_countersign: false,
+            live_since: false,
             basis: Vec::new(),
         }
     }

@@ -55,6 +55,7 @@ pub use balance::{Balance, Gave};
 pub use connection::{Connection, connection, units_by_line};
 pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
+pub use order::must_be_dead;
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
 pub use standing::{Again, Standing};
@@ -313,7 +314,12 @@ impl<'a> Judge<'a> {
                 records::signature(self, test, value, reading)
             }
             Test::InvertersOff => running::to_be_confirmed_again(self, test, reading),
-            Test::Connected | Test::Restored => running::isolated_since(self, reading),
+            Test::ProvedDead => order::to_be_proved_again(self, reading),
+            Test::Energise => order::to_be_confirmed_after(self, test, reading),
+            Test::FlowDirection => records::other_device(self, reading),
+            Test::Connected | Test::Restored => order::to_be_confirmed_after(self, test, reading)
+                .or_else(|| (test == Test::Connected).then(|| records::not_accepted(self))?)
+                .or_else(|| running::isolated_since(self, reading)),
             _ => None,
         };
         subject
@@ -352,6 +358,7 @@ impl<'a> Judge<'a> {
         let mut finding = self.judged(seat, test, reading);
         if let Some(reading) = reading {
             finding.entered(self.job, reading);
+            finding.live_since = test == Test::ProvedDead && self.order().live_since(reading.at);
         }
         finding
     }

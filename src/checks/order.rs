@@ -3,8 +3,8 @@
 
 use chrono::{DateTime, FixedOffset};
 
-use super::Doubt;
-use crate::job::{Group, Job, Owner, Place, Reading, Seat, Test, Value};
+use super::{Doubt, Judge};
+use crate::job::{Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// When the confirmations that testing hangs on were given, those replaced since included.
 #[derive(Debug, Default, PartialEq)]
@@ -13,6 +13,8 @@ pub(super) struct Order {
     proved: Vec<(DateTime<FixedOffset>, bool)>,
     /// Every time it was confirmed that the installation may be made live, by time.
     energised: Vec<DateTime<FixedOffset>>,
+    /// The last time that it was locked off or tested for being dead.
+    isolated: Option<(DateTime<FixedOffset>, Test)>,
 }
 
 impl Order {
@@ -32,7 +34,26 @@ impl Order {
             .map(|(at, _)| at)
             .collect();
         energised.sort();
-        Order { proved, energised }
+        let isolated = [Test::LockedOff, Test::ProvedDead]
+            .into_iter()
+            .flat_map(|test| answers(test).map(move |(at, _)| (at, test)))
+            .max_by_key(|(at, _)| *at);
+        Order {
+            proved,
+            energised,
+            isolated,
+        }
+    }
+
+    /// Whether it was confirmed after a time that the installation may be made live. At the same second counts as before.
+    pub(super) fn live_since(&self, at: DateTime<FixedOffset>) -> bool {
+        self.energised.last().is_some_and(|live| *live > at)
+    }
+
+    /// What was isolated or tested for being dead after a time, and when.
+    fn dead_since(&self, at: DateTime<FixedOffset>) -> Option<(Place, DateTime<FixedOffset>)> {
+        let (isolated, test) = self.isolated?;
+        (isolated > at).then(|| (safe(test), isolated))
     }
 
     /// Whether it was made live between two times.
@@ -86,6 +107,52 @@ impl Order {
             "a live test, taken before {late} of the same circuit: dead tests first, what is energised untested can kill"
         )))
     }
+}
+
+/// The proof that it is dead doesn't stand where the installation was made live since and a test that needs it is still to be
+/// taken. One that is taken again waits for it as well, which is a matter of its step.
+pub(super) fn to_be_proved_again(judge: &Judge<'_>, reading: &Reading) -> Option<Doubt> {
+    if !judge.order().live_since(reading.at) {
+        return None;
+    }
+    let open = open_dead_test(judge.job)?;
+    Some(Doubt::open(format!(
+        "made live since ({}), and {open} is still to be taken: isolate, lock off, prove it dead and confirm it again",
+        safe(Test::Energise)
+    )))
+}
+
+/// That it may be made live, that the inverters may run and that everything was put back holds until it is isolated again.
+pub(super) fn to_be_confirmed_after(
+    judge: &Judge<'_>,
+    test: Test,
+    reading: &Reading,
+) -> Option<Doubt> {
+    let (dead, at) = judge.order().dead_since(reading.at)?;
+    let look = match test {
+        Test::Energise => "links out, conductors back in their terminals, covers on",
+        _ => "look again",
+    };
+    Some(Doubt::open(format!(
+        "answered before it was isolated again ({dead} at {}): {look}, then confirm it anew",
+        at.format("%Y-%m-%d %H:%M")
+    )))
+}
+
+fn open_dead_test(job: &Job) -> Option<Place> {
+    job.seats().iter().find_map(|seat| {
+        job.wanted(seat.owner)
+            .into_iter()
+            .filter(|(test, need)| *need == Need::Required && must_be_dead(seat, *test))
+            .find(|(test, _)| seat.readings.get(*test).is_none())
+            .map(|(test, _)| seat.place(test))
+    })
+}
+
+/// Whether a test is only taken on an installation that is proved dead: on conductors that somebody touches, or with an earth
+/// taken off. The strings and branches of an array are isolated by themselves.
+pub fn must_be_dead(seat: &Seat<'_>, test: Test) -> bool {
+    (is_dead_test(seat, test) && !is_on_array(seat)) || matches!(test, Test::Ra | Test::Ze)
 }
 
 /// A dead test of the same circuit whose first reading, struck out or not, is later. One that is still to be taken is open

@@ -3,8 +3,8 @@
 use chrono::{DateTime, FixedOffset};
 use rust_decimal::Decimal;
 
-use super::{Bound, Doubt, Judge, Rule, Ruled};
-use crate::job::{Job, Owner, Reading, Role, Seat, Test, Value, watch};
+use super::{Bound, Doubt, Judge, Rule, Ruled, notice, source_circuit};
+use crate::job::{Group, Job, Owner, Place, Reading, Role, Seat, Spot, Test, Value, watch};
 
 /// Voltage at the d.c. isolator against the maker's window as recorded.
 pub(super) fn storage_voltage(seat: &Seat<'_>) -> Rule {
@@ -82,6 +82,49 @@ pub(super) fn reconnect(judge: &Judge<'_>) -> Ruled {
         "shortest time between the return of the mains and reconnection",
         least,
     ))
+}
+
+/// Inverters don't go on running while the operator has to accept them first, also where that is found late.
+pub(super) fn not_accepted(judge: &Judge<'_>) -> Option<Doubt> {
+    let grid = Place::of(Group::Grid.key(), Test::Profile);
+    let found = notice::connection_of(judge, &judge.job.seat(&grid)?)?;
+    (found.verdict.blocks() && judge.job.grid.accepted.is_none()).then(|| {
+        Doubt::open(format!(
+            "{} is {}: {}; isolate the inverters, and confirm this anew once it is in order",
+            found.place, found.verdict, found.why
+        ))
+    })
+}
+
+/// Marks were read on a device that another has taken the place of since.
+pub(super) fn other_device(judge: &Judge<'_>, reading: &Reading) -> Option<Doubt> {
+    let boards = judge.job.boards.iter();
+    let circuits = boards.flat_map(|b| b.circuits.iter().map(move |c| (b, c)));
+    let changed = judge.job.edits.iter().filter(|e| {
+        let other =
+            |how: &String| how.starts_with("device.standard:") || how.starts_with("device:");
+        e.at > reading.at && e.how.iter().any(other)
+    });
+    let changed: Vec<_> = changed.collect();
+    if changed.is_empty() {
+        return None;
+    }
+    circuits
+        .filter_map(|(board, circuit)| {
+            let spot = Spot::Circuit(board.id.clone(), circuit.id.clone());
+            let name = spot.to_string();
+            let edit = changed.iter().find(|e| e.what == name)?;
+            let path = board.path(circuit);
+            let place = path.split_once('/');
+            let place = place.map(|(top, part)| Place::part(top, part, Test::BothWays))?;
+            let seat = judge.job.seat(&place)?;
+            source_circuit::both_ways(judge, &seat, board, circuit)?;
+            Some(Doubt::open(format!(
+                "the device of {path} was changed after this, at {}: look at the marks of the one that is there, then confirm it anew",
+                edit.at.format("%Y-%m-%d %H:%M")
+            )))
+        })
+        .next()
 }
 
 /// A signature has to be a qualified person's own name, and later than the last reading.

@@ -127,7 +127,9 @@ fn around(
         }
         return Ok(None);
     };
-    let still = if verdicts.of(&first).blocks() {
+    let still = if verdicts.is_live_since(&first) {
+        " again: it was made live since that was confirmed"
+    } else if verdicts.of(&first).blocks() {
         ""
     } else {
         " to be countersigned"

@@ -45,6 +45,7 @@ says! {
     Fire = "fire", [];
     FirePv = "fire-pv", ["arrays"];
     FireBattery = "fire-battery", ["place", "battery"];
+    FireBefore = "fire-before", ["what"];
     Shock = "shock", [];
     ShockBackup = "shock-backup", ["switches"];
     Odd = "odd", [];
@@ -53,6 +54,7 @@ says! {
     OffAc = "off-ac", ["what", "isolator"];
     OffAcBoard = "off-ac-board", ["what", "circuit", "board", "place"];
     OffAcUnknown = "off-ac-unknown", ["what"];
+    OffBefore = "off-before", ["what"];
     OffDc = "off-dc", ["what", "isolator"];
     OffDcUnknown = "off-dc-unknown", ["what"];
     OffBattery = "off-battery", ["battery", "place"];
@@ -67,6 +69,7 @@ says! {
     OnAc = "on-ac", ["what", "isolator"];
     OnAcBoard = "on-ac-board", ["what", "circuit", "board", "place"];
     OnAcUnknown = "on-ac-unknown", ["what"];
+    OnBefore = "on-before", ["what"];
     OnDc = "on-dc", ["what", "isolator"];
     OnDcUnknown = "on-dc-unknown", ["what"];
     OnBattery = "on-battery", ["battery", "place"];
@@ -87,6 +90,7 @@ says! {
     LiveMicro = "live-micro", ["array"];
     LiveBattery = "live-battery", ["battery"];
     LiveBackup = "live-backup", ["what", "feeds"];
+    LiveBefore = "live-before", ["what"];
     Backup = "backup", ["battery", "feeds"];
     NoBackup = "no-backup", [];
     LookTest = "look-test", ["where"];

@@ -11,7 +11,7 @@ pub use gates::Gates;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
-use crate::checks::{Finding, Verdict};
+use crate::checks::{Finding, Verdict, must_be_dead};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
 use crate::job::{Group, Job, Need, Place, Seat, Test};
@@ -31,6 +31,8 @@ pub struct Step {
     pub title: String,
     /// Tests of the same place that come first.
     pub needs: Vec<Test>,
+    /// Whether it is only taken on what is proved dead.
+    pub dead: bool,
 }
 
 impl Step {
@@ -140,6 +142,7 @@ impl Plan {
                 need: *need,
                 title: seat.title(),
                 needs: text.needs.clone(),
+                dead: must_be_dead(seat, text.test),
             });
         }
     }
@@ -160,7 +163,8 @@ impl Plan {
         self.next_to_do(from, verdicts, false)
     }
 
-    /// As [`next_open`](Self::next_open); with `countersigns` also steps whose reading waits for a countersign.
+    /// As [`next_open`](Self::next_open); with `countersigns` also steps whose reading waits for a countersign, which go before
+    /// what may be taken at any time.
     pub fn next_to_do(
         &self,
         from: usize,
@@ -210,6 +214,11 @@ impl Plan {
             waiting = Some(waiting.map_or(i, |w| w.min(i)));
             at = Some(i + 1);
         }
+        // What may be taken at any time gives way to a countersign, which others may be waiting for.
+        let at_any_time = |i: usize| self.steps.get(i).is_some_and(|s| self.is_anytime(s.stage));
+        if to_sign.is_some_and(|i| !at_any_time(i)) && free.is_some_and(at_any_time) {
+            return to_sign;
+        }
         // What comes first, going round from `from`.
         let round = |i: &usize| (*i < from, *i);
         to_sign
@@ -226,6 +235,7 @@ impl Plan {
     /// To energise waits for everything before it, for devices that can't stand or isolate power from both sides, for
     /// protective conductors and main switches that are too small, and for figures of the supply, boards and circuits that
     /// nobody has compared with what is on site. What is read after that waits for the figures of its own part.
+    /// What has to be dead waits for that to be confirmed again where it was made live since, also where it is taken again.
     /// A signature waits for everything. A step of a stage that may be taken at any time waits for its own place alone.
     ///
     /// A reading that waits for a countersign is in order for the tests of its own place and the steps of its own stage,
@@ -280,11 +290,13 @@ impl Plan {
             None => verdicts
                 .worked_out_against(step, &self.energised)
                 .or_else(|| self.unfit_under_power(i, step, verdicts))
+                .or_else(|| self.unfit_to_run(i, step, verdicts))
                 .or_else(|| self.rests_on(i, step, verdicts)),
         }
     }
 
     /// The confirmations before step `i` that aren't in order; none of them matters to a step that may be taken at any time.
+    /// A proof that it was dead before it was made live is none for what has to be dead now.
     fn unconfirmed<'a>(
         &'a self,
         i: usize,
@@ -292,8 +304,19 @@ impl Plan {
         verdicts: &'a Verdicts,
     ) -> impl Iterator<Item = usize> + 'a {
         let anytime = self.is_anytime(step.stage);
+        let dead = step.dead;
         let before = self.confirmations.iter().copied();
-        before.filter(move |c| *c < i && !anytime && self.holds_up(*c, verdicts))
+        before.filter(move |c| {
+            (*c < i && !anytime && self.holds_up(*c, verdicts))
+                || (dead && self.is_live_since(*c, verdicts))
+        })
+    }
+
+    /// Whether a step is the proof that it is dead, and the installation was made live since.
+    fn is_live_since(&self, i: usize, verdicts: &Verdicts) -> bool {
+        self.steps
+            .get(i)
+            .is_some_and(|s| verdicts.is_live_since(&s.place))
     }
 
     /// Whether conductors are live in a stage; one that nobody knows counts so.
@@ -306,7 +329,8 @@ impl Plan {
         self.anytime.get(stage).copied().unwrap_or(false)
     }
 
-    /// What was found unfit for power after power was put on: nothing live goes on over it.
+    /// What was found unfit for power after power was put on: nothing live goes on over it, save that a reading which it was
+    /// worked out from may be taken again.
     fn unfit_under_power(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
         let energise = Place::of(Group::Safe.key(), Test::Energise);
         let live = self.is_live(step.stage);
@@ -315,7 +339,27 @@ impl Plan {
             .then(|| {
                 // Figures that nobody compared hold up their own part alone.
                 verdicts.first_worked_out(&|place, verdict| {
-                    place.test != Test::Compared && unfit(place, verdict, &self.energised)
+                    place.test != Test::Compared
+                        && unfit(place, verdict, &self.energised)
+                        && !(verdicts.has_figure(&step.place) && looks_at(place, &step.place))
+                })
+            })
+            .flatten()
+    }
+
+    /// What was found outside or open after the inverters were confirmed to be ready: nothing that they run for goes on over it.
+    /// What is told or dated holds nothing back.
+    fn unfit_to_run(&self, i: usize, step: &Step, verdicts: &Verdicts) -> Option<Place> {
+        let connected = Place::of(Group::Safe.key(), Test::Connected);
+        let after = self.position(&connected).is_some_and(|at| i > at);
+        (after && self.is_live(step.stage) && verdicts.of(&connected) == Verdict::Within)
+            .then(|| {
+                verdicts.first_worked_out(&|place, verdict| {
+                    let told = matches!(
+                        place.test,
+                        Test::Compared | Test::Notification | Test::Dates | Test::SerialNumbers
+                    );
+                    verdict.blocks() && !told
                 })
             })
             .flatten()
@@ -384,6 +428,8 @@ pub fn wording<'a>(forms: &'a Forms, step: &Step) -> Option<(&'a Stage, &'a Step
 pub struct Verdicts {
     verdicts: HashMap<Place, Verdict>,
     to_countersign: HashSet<Place>,
+    /// Whether the installation was made live after it was proved dead.
+    live_since: bool,
     /// What is worked out and not in order, by place.
     worked_out: BTreeMap<Place, Verdict>,
 }
@@ -410,6 +456,9 @@ impl Verdicts {
         } else {
             self.to_countersign.remove(place);
         }
+        if is_proof(place) {
+            self.live_since = finding.live_since;
+        }
     }
 
     /// Returns what it was.
@@ -430,6 +479,12 @@ impl Verdicts {
     /// Whether the reading of a place waits for a countersign.
     pub fn waits_for_countersign(&self, place: &Place) -> bool {
         self.to_countersign.contains(place)
+    }
+
+    /// Whether a place is the proof that it is dead, and the installation was made live since: what has to be dead waits for it,
+    /// whatever its verdict.
+    pub fn is_live_since(&self, place: &Place) -> bool {
+        self.live_since && is_proof(place)
     }
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
@@ -461,10 +516,31 @@ impl Verdicts {
             .map(|(place, _)| place.clone())
     }
 
+    /// Whether a place has a reading that something may be worked out from.
+    fn has_figure(&self, place: &Place) -> bool {
+        !matches!(self.of(place), Verdict::Open | Verdict::Excused)
+    }
+
     /// The verdict of a place; open where nothing is known of it.
     pub fn of(&self, place: &Place) -> Verdict {
         self.verdicts.get(place).copied().unwrap_or(Verdict::Open)
     }
+}
+
+/// Whether what is worked out at a place goes by a reading that is taken live: the loop or the fault current of its board or its
+/// own. What is read at the origin comes before power.
+fn looks_at(worked_out: &Place, reading: &Place) -> bool {
+    let own = worked_out.top == reading.top && worked_out.part == reading.part;
+    let of_board = worked_out.top == reading.top && reading.part.is_none();
+    match (worked_out.test, reading.test) {
+        (Test::BreakingCapacity, Test::Pfc) | (Test::Cpc, Test::Zdb | Test::Pfc) => of_board,
+        (Test::Cpc, Test::Zs) => own,
+        _ => false,
+    }
+}
+
+fn is_proof(place: &Place) -> bool {
+    place.top == Group::Safe.key() && place.test == Test::ProvedDead
 }
 
 /// Whether what is worked out from the record forbids to energise.

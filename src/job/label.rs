@@ -39,7 +39,7 @@ pub enum When {
     Always,
     /// Where an inverter or storage is on the premises.
     Sources,
-    /// Where there is an array.
+    /// Where there is an array, or one was there before.
     Pv,
     /// Where there is storage.
     Storage,
@@ -268,6 +268,17 @@ pub(super) fn renamed(name: &str, old: &Spot, new: &Spot) -> Option<String> {
     Some(parts.join(":"))
 }
 
+/// Whether the words for what was there before name solar panels. What they don't name isn't known.
+fn names_pv(what: &str) -> bool {
+    let what = what.to_lowercase();
+    what.split(|c: char| !c.is_alphanumeric()).any(|word| {
+        matches!(
+            word,
+            "pv" | "solar" | "photovoltaic" | "array" | "arrays" | "panel" | "panels" | "modules"
+        )
+    })
+}
+
 impl Job {
     /// Every label the job needs: spot by spot, as one goes round with them.
     pub fn labels_needed(&self) -> Vec<Label<'_>> {
@@ -346,7 +357,9 @@ impl Job {
         match (kind.when(), target) {
             (When::Always, _) => true,
             (When::Sources, _) => self.has_sources(),
-            (When::Pv, _) => !self.arrays.is_empty(),
+            (When::Pv, _) => {
+                !self.arrays.is_empty() || self.grid.existing.iter().any(|e| names_pv(&e.what))
+            }
             (When::Storage, _) => !self.storage.is_empty(),
             (When::Electrode, _) => {
                 self.supply.earthing == Earthing::Tt || self.storage.iter().any(|s| s.backup)

@@ -50,6 +50,8 @@ pub struct Choice {
     pub number: Option<char>,
     /// The selection was moved line by line.
     pub moved: bool,
+    /// What was typed to find a line, where no own words are allowed.
+    pub typed: String,
 }
 
 impl Choice {
@@ -70,15 +72,17 @@ impl Choice {
             own,
             number: None,
             moved: false,
+            typed: String::new(),
         }
     }
 }
 
 impl Choice {
-    /// What Enter would take: own words where any are typed, else the selected line.
+    /// What Enter would take: own words where any are typed, else the selected line; nothing where what was typed is on no line.
     pub fn taken(&self) -> Option<String> {
         match &self.own {
             Some(field) if !field.is_empty() => Some(field.text().trim().to_string()),
+            None if self.is_lost() => None,
             _ => self
                 .lines
                 .get(self.selected)
@@ -91,7 +95,13 @@ impl Choice {
         let last = self.lines.len().saturating_sub(1);
         self.selected = self.selected.saturating_add_signed(by).min(last);
         self.number = None;
+        self.typed.clear();
         self.moved = true;
+    }
+
+    /// Whether what was typed is on no line.
+    pub fn is_lost(&self) -> bool {
+        !self.typed.is_empty() && self.found().is_none()
     }
 
     /// Whether what Enter would take was typed in words, or gone to line by line.
@@ -101,41 +111,80 @@ impl Choice {
     }
 
     /// Types a character. The number of a line selects it, and Enter takes it; a number that other characters follow was
-    /// the beginning of own words.
+    /// the beginning of own words, or of words to find a line by where own words aren't allowed.
     pub fn type_char(&mut self, c: char) {
-        let nothing_typed = self.own.as_ref().is_none_or(Field::is_empty);
+        let Some(field) = &mut self.own else {
+            self.find(c);
+            return;
+        };
         let line = c.to_digit(10).and_then(|d| (d as usize).checked_sub(1));
-        if nothing_typed
-            && (self.number.is_none() || self.own.is_none())
+        if field.is_empty()
+            && self.number.is_none()
             && let Some(n) = line.filter(|n| *n < self.lines.len())
         {
             self.selected = n;
             self.number = Some(c);
             return;
         }
-        if self.own.is_none() {
-            self.jump(c);
-        }
-        if let Some(field) = &mut self.own {
-            for c in self.number.take().into_iter().chain([c]) {
-                field.insert(c);
-            }
+        for c in self.number.take().into_iter().chain([c]) {
+            field.insert(c);
         }
     }
 
-    /// Selects the next line that begins with a letter.
-    fn jump(&mut self, c: char) {
-        let begins = |i: &usize| {
-            let first = self
-                .lines
-                .get(*i)
-                .and_then(|(_, shown)| shown.chars().next());
-            first.is_some_and(|f| f.to_lowercase().eq(c.to_lowercase()))
-        };
-        let n = self.lines.len();
-        if let Some(i) = (self.selected + 1..n).chain(0..n).find(begins) {
-            self.selected = i;
+    /// Finds a line by what is typed. The same letter again goes to the next line that begins with it.
+    fn find(&mut self, c: char) {
+        let again = self.typed.chars().all(|t| t == c) && c.is_alphabetic();
+        if c == ' ' && self.typed.is_empty() {
+            return;
         }
+        self.typed.push(c);
+        if again && self.typed.chars().count() > 1 && self.found().is_none() {
+            self.typed.pop();
+            let n = self.lines.len();
+            let next = (self.selected + 1..n).chain(0..n);
+            let next = next.into_iter().find(|i| self.begins(*i, &self.typed));
+            self.selected = next.unwrap_or(self.selected);
+            return;
+        }
+        self.go_to_found();
+    }
+
+    fn go_to_found(&mut self) {
+        self.number = None;
+        if let Some(found) = self.found() {
+            self.selected = found;
+            self.number = self.typed.chars().next().filter(char::is_ascii_digit);
+        }
+    }
+
+    /// The line that what is typed stands for: a single digit the line of that number, letters and longer numbers the first line
+    /// that begins with them, else the first that has them in it.
+    fn found(&self) -> Option<usize> {
+        let mut digits = self.typed.chars();
+        if let (Some(c), None) = (digits.next(), digits.next())
+            && let Some(d) = c.to_digit(10)
+        {
+            return (d as usize)
+                .checked_sub(1)
+                .filter(|n| *n < self.lines.len());
+        }
+        let mut all = 0..self.lines.len();
+        let begins = all.clone().find(|i| self.begins(*i, &self.typed));
+        // A single letter is in nearly every line.
+        let word = self.typed.chars().count() > 1;
+        begins.or_else(|| all.find(|i| word && self.has(*i, &self.typed)))
+    }
+
+    fn has(&self, line: usize, word: &str) -> bool {
+        self.lines
+            .get(line)
+            .is_some_and(|(_, shown)| plain(shown).contains(&plain(word)))
+    }
+
+    fn begins(&self, line: usize, with: &str) -> bool {
+        self.lines
+            .get(line)
+            .is_some_and(|(_, shown)| plain(shown).starts_with(&plain(with)))
     }
 
     /// Pastes into own words, where they are allowed.
@@ -144,6 +193,9 @@ impl Choice {
     /// How many lines there are, where they are several.
     pub fn paste(&mut self, text: &str) -> Result<(), usize> {
         let Some(field) = &mut self.own else {
+            for c in text.chars().filter(|c| !c.is_control()).take(LONGEST) {
+                self.type_char(c);
+            }
             return Ok(());
         };
         if let Some(c) = self.number.take() {
@@ -155,8 +207,82 @@ impl Choice {
     /// Deletes the last of what was typed.
     pub fn backspace(&mut self) {
         self.number = None;
+        if self.typed.pop().is_some() {
+            self.go_to_found();
+        }
         if let Some(field) = &mut self.own {
             field.backspace();
         }
+    }
+}
+
+/// Most that is pasted to find a line by.
+const LONGEST: usize = 60;
+
+/// As it is compared: without spaces and capitals, which nobody types the same.
+fn plain(text: &str) -> String {
+    text.chars()
+        .filter(|c| !c.is_whitespace())
+        .flat_map(char::to_lowercase)
+        .collect()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    fn devices() -> Choice {
+        let lines = [
+            "none",
+            "BS EN 60898",
+            "BS EN 61009",
+            "BS 88-2",
+            "BS 88-3",
+            "BS 3036",
+        ];
+        let lines = lines.iter().map(|l| (l.to_string(), l.to_string()));
+        Choice::new(Topic::Field, "device".into(), lines.collect(), 0, false)
+    }
+
+    fn typed(text: &str) -> Choice {
+        let mut choice = devices();
+        text.chars().for_each(|c| choice.type_char(c));
+        choice
+    }
+
+    /// The digits of a number are no numbers of lines: what is printed on a device finds the device.
+    #[test]
+    fn a_number_finds_the_line_that_has_it_and_never_another() {
+        for (text, line) in [
+            ("60898", Some("BS EN 60898")),
+            ("61009", Some("BS EN 61009")),
+            ("88-3", Some("BS 88-3")),
+            ("3036", Some("BS 3036")),
+            ("bsen61", Some("BS EN 61009")),
+            ("BS 3", Some("BS 3036")),
+            ("6", Some("BS 3036")),
+            ("none", Some("none")),
+            ("60899", None),
+            ("62423", None),
+            ("9", None),
+            ("x", None),
+            ("2x", None),
+        ] {
+            assert_eq!(typed(text).taken().as_deref(), line, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_was_typed_can_be_taken_back_or_left_for_the_arrows() {
+        let mut choice = typed("60899");
+        choice.backspace();
+        assert_eq!(choice.taken().as_deref(), Some("BS EN 60898"));
+        let mut choice = typed("60899");
+        choice.step(1);
+        assert!(choice.taken().is_some() && choice.typed.is_empty());
+        assert_eq!(typed("b").selected, 1);
+        assert_eq!(typed("bb").selected, 2);
+        assert_eq!(typed("bbb").selected, 3);
     }
 }

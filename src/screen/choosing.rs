@@ -157,7 +157,7 @@ fn is_sure(state: &mut State, place: &Place, reason: &str) -> bool {
     if state.said.was_shown() && state.message.text == question {
         return true;
     }
-    state.say(question);
+    state.say_for_now(question);
     false
 }
 
@@ -166,7 +166,10 @@ fn is_sure(state: &mut State, place: &Place, reason: &str) -> bool {
 fn take_choice(state: &mut State) -> Option<Effect> {
     let choice = state.choice.clone()?;
     let Some(taken) = choice.taken() else {
-        state.complain("there is nothing to choose from: type it");
+        state.complain(match choice.typed.as_str() {
+            "" => "there is nothing to choose from: type it".to_string(),
+            typed => format!("no line of the list has `{typed}`: Backspace, or the arrow keys"),
+        });
         return None;
     };
     match choice.topic {

@@ -39,6 +39,20 @@ fn along_the_list(state: &mut State, verdict: Verdict) {
     }
 }
 
+/// Goes to the next line to countersign on the list of what is left, round and round: they are at the end of what blocks, behind all
+/// that is open.
+pub(super) fn to_countersign(state: &mut State) {
+    let left = state.left();
+    let n = left.len();
+    let next = (state.left_line + 1..n)
+        .chain(0..n.min(state.left_line + 1))
+        .find(|i| left.get(*i).is_some_and(|f| f.waits_for_countersign));
+    match next {
+        Some(line) => state.left_line = line,
+        None => state.say("nothing here is to countersign"),
+    }
+}
+
 /// The next step with a verdict after a place, in the order of the walk.
 fn next_step(state: &State, from: usize, verdict: Verdict) -> Option<Place> {
     let steps = state.plan.steps();

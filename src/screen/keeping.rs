@@ -169,10 +169,28 @@ pub(super) fn kept(state: &mut State, change: &Change) {
             state.say(format!("{text}; {leads}type it again, or Enter goes on"));
         }
         _ => {
-            state.say(text);
             let from = state.at + 1;
+            let held = state.obstacle(from).is_some_and(|first| first == place);
+            if held && finding.waits_for_countersign {
+                state.go_to_next_open(from);
+                text.push_str(&format!(
+                    "; what comes next waits until a qualified person has countersigned it (F6 changes who enters). {}",
+                    meanwhile(state)
+                ));
+                state.say(text);
+                return;
+            }
+            state.say(text);
             state.go_to_next_open(from);
         }
+    }
+}
+
+/// What may be done until then.
+fn meanwhile(state: &State) -> String {
+    match state.step() {
+        Some(step) if state.view == View::Walk => format!("Until then: {}", step.place),
+        _ => "Nothing can be taken until then".into(),
     }
 }
 

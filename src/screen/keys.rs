@@ -58,6 +58,8 @@ pub enum Action {
     MarkOpen,
     /// Bring in readings from a file.
     Bring,
+    /// Jump to the next to countersign.
+    NextToSign,
     /// Jump to the next that is outside.
     NextOutside,
     /// Jump to the next that is queried.

@@ -18,6 +18,10 @@ pub struct Said {
     unread: bool,
     /// The message line was drawn since something was said last.
     drawn: bool,
+    /// The message line holds only until the next key.
+    passing: bool,
+    /// How often something was said.
+    count: u64,
 }
 
 impl Said {
@@ -43,6 +47,21 @@ impl Said {
         }
     }
 
+    /// What was said last holds only until the next key.
+    pub(super) fn pass(&mut self) {
+        self.passing = true;
+    }
+
+    /// Whether what was said last holds only until a key. It is so no longer.
+    pub(super) fn take_passing(&mut self) -> bool {
+        std::mem::take(&mut self.passing)
+    }
+
+    /// How often something was said.
+    pub(super) fn count(&self) -> u64 {
+        self.count
+    }
+
     /// Remembers a message, and returns what the message line says now: an error that nobody can have read stays, with
     /// further errors below it.
     pub(super) fn say(
@@ -53,6 +72,8 @@ impl Said {
     ) -> Message {
         self.past.push_front((now, new.clone()));
         self.past.truncate(MOST);
+        self.passing = false;
+        self.count = self.count.wrapping_add(1);
         let line = match (self.unread, new.error) {
             (false, _) => new.clone(),
             (true, false) => return old.clone(),

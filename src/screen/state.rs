@@ -464,6 +464,13 @@ impl State {
         Some(self.waiting_words(at, &first))
     }
 
+    /// Whether the step or cell at hand has to be dead and isn't shown to be so any more: that is said also where it has a reading.
+    pub(super) fn waits_for_proof(&self) -> bool {
+        let at = self.focus().and_then(|place| self.plan.position(&place));
+        let first = at.and_then(|at| self.obstacle(at));
+        first.is_some_and(|first| self.verdicts.is_live_since(&first))
+    }
+
     /// Every step that a step waits for; see [`Plan::held_up_by`].
     pub(super) fn held_up_by(&self, at: usize) -> Vec<usize> {
         self.plan.held_up_by(at, &self.verdicts, &self.gates)
@@ -487,6 +494,11 @@ impl State {
     /// A place that the step `at` waits for, the first of them, in words, with the way to it.
     pub(super) fn waiting_words(&self, at: usize, first: &Place) -> String {
         let verdict = self.verdicts.of(first);
+        if self.verdicts.is_live_since(first) {
+            return format!(
+                "{first} again: it was made live since that was confirmed. Isolate, lock off, prove it dead (Ctrl-F finds the step)"
+            );
+        }
         if !verdict.blocks() && self.verdicts.waits_for_countersign(first) {
             return self.countersigns_before(at, first);
         }
@@ -568,6 +580,15 @@ impl State {
     /// Says something on the message line.
     pub fn say(&mut self, text: impl Into<String>) {
         self.tell(text.into(), false);
+    }
+
+    /// Says what holds for what is on the screen now: the next key takes it off again.
+    pub(super) fn say_for_now(&mut self, text: impl Into<String>) {
+        let text = text.into();
+        self.tell(text.clone(), false);
+        if self.message.text == text {
+            self.said.pass();
+        }
     }
 
     /// Says what went wrong on the message line, where it stays until a key was pressed after it was shown.

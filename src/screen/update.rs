@@ -18,12 +18,19 @@ use super::map;
 use super::past;
 use super::record;
 use super::several;
-use super::state::{State, View};
+use super::state::{Message, State, View};
 use super::vouch;
 
 /// Handles a key press.
 pub(super) fn key(state: &mut State, event: &KeyEvent) -> Option<Effect> {
+    let (passing, said) = (state.said.take_passing(), state.said.count());
     let effect = pressed(state, event);
+    if passing && said == state.said.count() {
+        state.message = Message {
+            text: String::new(),
+            error: false,
+        };
+    }
     vouch::forget(state);
     effect
 }
@@ -137,6 +144,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::SectionAfter => turn(state, true),
         Action::NextOpen if state.view == View::Record => record::act::next_to_do(state),
         Action::NextOpen => jump::to_next(state, Verdict::Open),
+        Action::NextToSign => jump::to_countersign(state),
         Action::NextOutside => jump::to_next(state, Verdict::Outside),
         Action::NextQuery => jump::to_next(state, Verdict::Query),
         Action::Repeat => several::repeat(state),
@@ -182,7 +190,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
                 state.help_line = 0;
                 state.view = View::Help;
             } else {
-                state.say("these are the keys; Esc goes back");
+                state.say_for_now("these are the keys; Esc goes back");
             }
         }
         Action::Back => back(state),
@@ -414,7 +422,7 @@ fn show(state: &mut State, view: View) {
     uncover(state);
     if state.view == view {
         if was == view {
-            state.say("this is where you are already; F1 shows the keys");
+            state.say_for_now("this is where you are already; F1 shows the keys");
         }
         return;
     }

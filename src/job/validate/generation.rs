@@ -58,7 +58,7 @@ pub(super) fn existing(f: &mut Finder, grid: &Grid) {
             "grid.existing_none",
             "existing_none",
             "the record says that nothing was there before, and lists what was",
-            "take `existing_none` out, or the list",
+            "one of the two goes: `none was there before` (existing_none), or the list of existing generation",
         );
     }
     for (i, e) in grid.existing.iter().enumerate() {

@@ -112,6 +112,11 @@ fn emergency(sheet: &Sheet<'_>) -> Block {
         let facts = [("place", s.location.as_str()), ("battery", &battery)];
         lines.push(say(Say::FireBattery, &facts));
     }
+    let before = &job.grid.existing;
+    if !before.is_empty() {
+        let before: Vec<String> = before.iter().map(|e| or_line(&e.what)).collect();
+        lines.push(say(Say::FireBefore, &[("what", &before.join("; "))]));
+    }
     lines.push(match job.storage.iter().any(|s| s.backup) {
         true => {
             let switches = words::listed(&against_backup(job));
@@ -267,6 +272,9 @@ fn live(sheet: &Sheet<'_>) -> Vec<String> {
             let feeds = fed(job, s);
             lines.push(say(Say::LiveBackup, &[("what", what), ("feeds", &feeds)]));
         }
+    }
+    for e in &job.grid.existing {
+        lines.push(say(Say::LiveBefore, &[("what", &e.what)]));
     }
     lines
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::forms::{Handover, Say};
-use crate::job::{Board, Circuit, Inverter, InverterKind, Job, Layout, Storage};
+use crate::job::{Board, Circuit, Existing, Inverter, InverterKind, Job, Layout, Storage};
 
 /// Something to turn off.
 pub(super) enum Switch<'a> {
@@ -15,6 +15,8 @@ pub(super) enum Switch<'a> {
     AcBoard(&'a Inverter, &'a Board, &'a Circuit),
     /// An inverter of which no switch is recorded.
     AcUnknown(&'a Inverter),
+    /// Generation or storage that was there before; the record has no switch of it.
+    Before(&'a Existing),
     /// An isolator between an inverter and its strings.
     Dc(&'a Inverter),
     /// An inverter with strings of which no isolator between them is recorded.
@@ -33,7 +35,7 @@ pub(super) enum Switch<'a> {
     Origin(&'a str),
 }
 
-/// Loads, what is on a backup output (it would go over to the battery), a.c. side of the inverters, d.c. side, battery, then boards from the last one back to the origin: so nothing is
+/// Loads, what is on a backup output (it would go over to the battery), a.c. side of the inverters, what was there before, d.c. side, battery, then boards from the last one back to the origin: so nothing is
 /// parted that carries current, and nothing feeds a board that is taken for dead.
 pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
     let mut out = vec![Switch::Loads];
@@ -64,6 +66,7 @@ pub(super) fn switches(job: &Job) -> Vec<Switch<'_>> {
             out.push(Switch::AcUnknown(i));
         }
     }
+    out.extend(job.grid.existing.iter().map(Switch::Before));
     let dc = pv.iter().chain(&storage).copied();
     out.extend(dc.filter_map(|i| {
         let is_recorded = !i.dc_isolator.trim().is_empty();
@@ -193,6 +196,7 @@ impl Switch<'_> {
                 Say::OffAc,
                 Say::OffAcBoard,
                 Say::OffAcUnknown,
+                Say::OffBefore,
                 Say::OffDc,
                 Say::OffDcUnknown,
                 Say::OffBattery,
@@ -215,6 +219,7 @@ impl Switch<'_> {
                 Say::OnAc,
                 Say::OnAcBoard,
                 Say::OnAcUnknown,
+                Say::OnBefore,
                 Say::OnDc,
                 Say::OnDcUnknown,
                 Say::OnBattery,
@@ -228,12 +233,13 @@ impl Switch<'_> {
         )
     }
 
-    fn said(&self, words: &Handover, of: [Say; 13]) -> String {
+    fn said(&self, words: &Handover, of: [Say; 14]) -> String {
         let [
             loads,
             ac,
             ac_board,
             ac_unknown,
+            before,
             dc,
             dc_unknown,
             battery,
@@ -246,6 +252,7 @@ impl Switch<'_> {
         ] = of;
         match self {
             Switch::Loads => words.say(loads, &[]),
+            Switch::Before(e) => words.say(before, &[("what", &e.what)]),
             Switch::Ac(i) => words.say(
                 ac,
                 &[("what", &what(i)), ("isolator", &seen(&i.ac_isolator))],
@@ -312,6 +319,7 @@ impl Switch<'_> {
         Some(match self {
             Switch::Loads
             | Switch::AcUnknown(_)
+            | Switch::Before(_)
             | Switch::DcUnknown(_)
             | Switch::BatteryUnknown(..)
             | Switch::BackupFeeds(_) => return None,

@@ -268,6 +268,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         Left,
+        [Char('o'), CTRL],
+        "Ctrl-O",
+        NextToSign,
+        "",
+        "The next line to countersign"
+    ),
+    key!(
+        Left,
         [Char('/'), NONE],
         "/",
         Find,
@@ -380,6 +388,14 @@ pub const KEYS: &[Key] = &[
         ShowHistory,
         "",
         "The history: who changed what, when, from what to what; Tab there shows what was found when the job was opened"
+    ),
+    key!(
+        Record,
+        [Char('/'), NONE],
+        "/",
+        Find,
+        "",
+        "Find a place, a part of the record or a key by typing"
     ),
     key!(Record, [Char('?'), NONE], "?", Help, "help", "This list"),
     key!(

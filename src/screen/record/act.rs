@@ -1,6 +1,6 @@
 //! What keys do on the record and in a form.
 
-use crate::job::{Change, Edit, Part, Spot};
+use crate::job::{Change, Device, Direction, Edit, Part, Spot, Test};
 use crate::screen::choice::{Choice, Topic};
 use crate::screen::field::lines_of;
 use crate::screen::keeping::{Effect, holds};
@@ -94,7 +94,7 @@ pub(in crate::screen) fn show(state: &mut State) {
         return;
     }
     if was == View::Record {
-        state.say("this is where you are already; F1 shows the keys");
+        state.say_for_now("this is where you are already; F1 shows the keys");
         return;
     }
     let place = match state.view {
@@ -334,7 +334,12 @@ fn set(state: &mut State, typed: &str) -> Option<Effect> {
         return None;
     }
     let said = describe_change(&before, &now).join(", ");
-    state.record.said = format!("{spot} {said}");
+    let again = other_device(state, &before, &mut now);
+    let order = match field.entry().kind {
+        Kind::Date if typed.contains(['.', '/']) => ", read as day, month, year",
+        _ => "",
+    };
+    state.record.said = format!("{spot} {said}{order}{again}");
     let effect = ask(state, spot, Some(now), false, None);
     state.record.list = match (field.entry().kind, field) {
         (Kind::List { .. }, Field::Whole(e)) => Some((e.path, true)),
@@ -342,6 +347,38 @@ fn set(state: &mut State, typed: &str) -> Option<Effect> {
         _ => None,
     };
     effect
+}
+
+/// What was confirmed of a device doesn't pass to another: once the marks of the devices were looked at or power was put on, the
+/// circuit is to be compared again, and a device of another standard has no direction yet. Returns what to say.
+fn other_device(state: &State, before: &Part, now: &mut Part) -> &'static str {
+    let (Part::Circuit(was), Part::Circuit(is)) = (before, now) else {
+        return "";
+    };
+    let job = &state.job;
+    let confirmed =
+        job.inspect.get(Test::FlowDirection).is_some() || job.safe.get(Test::Energise).is_some();
+    if !confirmed || was.device.is_none() && was.rcd.is_none() {
+        return "";
+    }
+    let without_direction = |device: &Option<Device>| {
+        let mut device = device.clone()?;
+        device.direction = Direction::Unknown;
+        Some(device)
+    };
+    if without_direction(&was.device) == without_direction(&is.device) && was.rcd == is.rcd {
+        return "";
+    }
+    let standard = |device: &Option<Device>| device.as_ref().map(|d| d.standard);
+    if standard(&was.device) != standard(&is.device)
+        && let Some(device) = &mut is.device
+    {
+        device.direction = Direction::Unknown;
+        is.to_compare = true;
+        return "; its direction is open: look at the marks, and compare the circuit again with what is on site";
+    }
+    is.to_compare = true;
+    "; compare the circuit again with what is on site"
 }
 
 /// Asks for an edit to be put on the disk.

@@ -218,6 +218,30 @@ impl Typed for Decimal {
     }
 }
 
+/// `24.6.2026` or `24/6/2026`: day, month, year, as it is written where this is used. `None` where it isn't written so, and a day
+/// that there isn't inside.
+fn day_month_year(text: &str) -> Option<Option<NaiveDate>> {
+    let sign = text.chars().find(|c| !c.is_ascii_digit())?;
+    let parts: Vec<&str> = text.split(sign).map(str::trim).collect();
+    let [day, month, year] = parts.as_slice() else {
+        return None;
+    };
+    let digits = |p: &str, most: usize| {
+        (1..=most).contains(&p.len()) && p.chars().all(|c| c.is_ascii_digit())
+    };
+    if !matches!(sign, '.' | '/') || !digits(day, 2) || !digits(month, 2) || !digits(year, 4) {
+        return None;
+    }
+    let number = |p: &str| p.parse::<u32>().ok();
+    let day = (year.len() == 4)
+        .then(|| {
+            let year = i32::try_from(number(year)?).ok()?;
+            NaiveDate::from_ymd_opt(year, number(month)?, number(day)?)
+        })
+        .flatten();
+    Some(day)
+}
+
 impl Typed for NaiveDate {
     const KIND: Kind = Kind::Date;
 
@@ -229,9 +253,12 @@ impl Typed for NaiveDate {
         let text = text.trim();
         let wrong = || {
             format!(
-                "`{text}` is not a day: type year, month and day as YYYY-MM-DD, such as 2026-06-24"
+                "`{text}` is not a day: type year, month and day as YYYY-MM-DD, such as 2026-06-24, or day, month and year as 24.6.2026"
             )
         };
+        if let Some(day) = day_month_year(text) {
+            return day.ok_or_else(wrong);
+        }
         let mut parts = text.split('-');
         let whole = [4, 2, 2].iter().all(|n| {
             parts

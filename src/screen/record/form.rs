@@ -85,6 +85,9 @@ impl Field {
                 }
                 put(part, now)
             }
+            (_, Kind::Number | Kind::Whole) => {
+                (self.entry().set)(part, without_unit(typed, self.entry().unit))
+            }
             _ => (self.entry().set)(part, &typed.replace('¶', "\n")),
         }
     }
@@ -109,6 +112,21 @@ impl Field {
             return put(part, now);
         }
         Ok(())
+    }
+}
+
+/// A number without the unit of its field behind it; another unit stays, and is refused.
+fn without_unit<'a>(typed: &'a str, unit: &str) -> &'a str {
+    if unit.is_empty() {
+        return typed;
+    }
+    let plain = unit.replace('²', "2").replace('Ω', "ohm");
+    let number = typed
+        .strip_suffix(unit)
+        .or_else(|| typed.strip_suffix(plain.as_str()));
+    match number.map(str::trim_end) {
+        Some(number) if number.ends_with(|c: char| c.is_ascii_digit()) => number,
+        _ => typed,
     }
 }
 

@@ -34,6 +34,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
         .take(rows)
         .map(|(i, (_, shown))| {
             let selected = i == choice.selected
+                && !choice.is_lost()
                 && choice
                     .own
                     .as_ref()
@@ -88,8 +89,13 @@ pub(super) fn draw(frame: &mut Frame<'_>, body: Rect, choice: &Choice) {
         (n, 0) => format!(" {n} more above "),
         (a, b) => format!(" {a} more above, {b} below "),
     };
-    if !hidden.is_empty() {
-        block = block.title_bottom(hidden);
+    let found = match choice.typed.as_str() {
+        "" => String::new(),
+        typed if choice.is_lost() => format!(" `{}` is on no line ", text::cut(typed, 40)),
+        typed => format!(" typed: {} ", text::cut(typed, 40)),
+    };
+    if !found.is_empty() || !hidden.is_empty() {
+        block = block.title_bottom(format!("{found}{hidden}"));
     }
     frame.render_widget(Paragraph::new(lines).block(block), area);
     // On the field of own words, or on the selected line.

@@ -147,9 +147,12 @@ fn head_lines(state: &State, width: usize) -> Vec<Line<'static>> {
     let waiting = state.tally.waiting;
     let sentence = if waiting > 0 {
         let all = state.tally.holding_up;
-        format!(
-            "{all} block the certificate, {waiting} of them to countersign (c). Enter goes there."
-        )
+        let goes = if state.is_qualified() {
+            "Ctrl-O, then c"
+        } else {
+            "F6, c"
+        };
+        format!("{all} block, {waiting} of them to countersign ({goes}). Enter goes there.")
     } else if blocks == 0 && state.tally.unsigned > 0 {
         "A signature is queried: F4 lists it; sign again once all is settled.".to_string()
     } else if blocks == 0 {

@@ -49,8 +49,9 @@ pub(super) fn lay_out(state: &State, place: &Place, width: usize) -> Reading {
     )));
     let mut lines = vec![Line::from(first)];
     let kept = state.finding(place).filter(|f| f.value.is_some());
-    // On the sheet a cell that is filled shows its reading; one that isn't shows what it waits for.
-    let waiting = (state.view == View::Walk || kept.is_none())
+    // On the sheet a cell that is filled shows its reading; one that isn't shows what it waits for. Nobody puts leads on again
+    // before having read that it isn't dead.
+    let waiting = (state.view == View::Walk || kept.is_none() || state.waits_for_proof())
         .then(|| state.waits_for())
         .flatten();
     if let Some(waiting) = &waiting {
