@@ -47,6 +47,24 @@ fn a_limit_in_another_unit_is_named_with_its_line() {
     assert!(!error.remedy.is_empty());
 }
 
+#[test]
+fn a_reason_without_a_word_is_named_with_its_line() {
+    let text = form("reasons.ron");
+    let wrong = text.replacen("fits: {", "fits: {\n\"\": [Board],", 1);
+    assert_ne!(wrong, text);
+    let line = wrong.lines().position(|l| l.contains("fits: {")).unwrap() + 1;
+    let error = forms_with("reasons.ron", &wrong);
+    assert!(
+        error.what.contains("names a reason that no list has"),
+        "{error}"
+    );
+    assert_eq!(
+        (error.field.as_str(), error.line),
+        ("fits", line),
+        "{error}"
+    );
+}
+
 /// Brackets of every sort, closed and not, in the place of a value of every kind of file.
 #[test]
 fn very_deep_nests_are_refused_as_such() {

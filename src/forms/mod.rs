@@ -168,9 +168,11 @@ impl Forms {
                     reasons = read;
                     if let Some(lost) = reasons.misnamed() {
                         let what = "`fits` names a reason that no list has".to_string();
+                        // A reason without a word can't be looked for; the field can.
+                        let near = if lost.is_empty() { "fits" } else { lost };
                         return Err(TextError {
                             remedy: "write it as in the list, or take the line out".into(),
-                            ..place_of(name, text, lost, what)
+                            ..place_of(name, text, near, what)
                         });
                     }
                     info.title.clone_from(&reasons.title);
