@@ -134,6 +134,14 @@ fn readings_are_named_by_what_was_typed_and_by_who_took_them() {
     entry.typed = "36.9".into();
     readings.keep(Test::Zs, entry);
     assert_eq!(job.changed_since(&issue), ["M/1: Zs 37.1 -> 36.9 Ω"]);
+    // A reason has no unit.
+    let mut excused = job.clone();
+    let readings = &mut excused.boards[0].circuits[0].readings;
+    let mut entry = readings.get(Test::Zs).unwrap().now.clone();
+    entry.typed = "lim: no access".into();
+    readings.keep(Test::Zs, entry);
+    let said = excused.changed_since(&issue);
+    assert_eq!(said, ["M/1: Zs 37.1 -> lim: no access"]);
     // The same figure by somebody else.
     let (mut job, issue) = issued();
     let readings = &mut job.boards[0].circuits[0].readings;

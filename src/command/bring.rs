@@ -230,7 +230,7 @@ fn lines(args: &BringArgs, preview: &Preview, kept: Option<u64>) -> String {
     let mut out = String::new();
     for row in &preview.rows {
         let reading = row.reading.as_ref();
-        let value = reading.map_or("–".to_string(), |r| r.unit.with(&r.typed));
+        let value = reading.map_or("–".to_string(), |r| r.unit.with_typed(&r.typed));
         let verdict = row.verdict.as_ref();
         let verdict = verdict.map_or(String::new(), |(v, _)| format!("{} {v}", v.mark()));
         let mark = if row.marked { "keep" } else { "–" };

@@ -285,7 +285,7 @@ impl Telling<'_> {
         for old in &entry.struck {
             lines.line(&format!(
                 "Struck out: {}, by {}, {}.",
-                f.unit.with(&old.typed),
+                f.unit.with_typed(&old.typed),
                 self.person(&old.by),
                 old.at.format("%-d %b %Y %H:%M")
             ));

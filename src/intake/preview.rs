@@ -12,7 +12,7 @@ use crate::checks::{Judge, Verdict};
 use crate::forms::Forms;
 use crate::guide::{Plan, Verdicts};
 use crate::job::vouch::safety_hangs_on;
-use crate::job::{Brought, Change, Function, Job, Place, Reading, Value};
+use crate::job::{Brought, Change, Function, Job, Place, Reading};
 
 mod doubts;
 
@@ -383,13 +383,7 @@ fn standing(place: &Place, reading: &Reading, waits: Option<Place>, on: &On<'_>)
         return Standing::Waits(first);
     }
     match on.job.entry(place) {
-        Some(entry) => Standing::Conflict(match entry.now.value(place.test) {
-            // Words have no unit.
-            Ok(Value::Limitation(_) | Value::NotApplicable(_) | Value::Text(_)) => {
-                entry.now.typed.clone()
-            }
-            _ => place.test.unit().with(&entry.now.typed),
-        }),
+        Some(entry) => Standing::Conflict(place.test.unit().with_typed(&entry.now.typed)),
         None => Standing::New,
     }
 }

@@ -146,16 +146,12 @@ impl Job {
             if before == typed {
                 return;
             }
-            let of = |text: Option<&String>| text.map_or("nothing".into(), |t| cut(t));
-            let unit = match (place.test.unit().symbol(), typed) {
-                ("", _) | (_, None) => String::new(),
-                (symbol, Some(_)) => format!(" {symbol}"),
-            };
+            let nothing = || "nothing".to_string();
             let line = format!(
-                "{} {} -> {}{unit}",
+                "{} {} -> {}",
                 place.test.heading(),
-                of(before),
-                of(typed)
+                before.map_or_else(nothing, |t| cut(t)),
+                typed.map_or_else(nothing, |t| place.test.unit().with_typed(&cut(t)))
             );
             by_seat.entry(place.owner()).or_default().push(line);
         };

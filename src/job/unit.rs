@@ -4,6 +4,8 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::value::is_reason;
+
 /// The unit of a reading or of a limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Unit {
@@ -94,6 +96,15 @@ impl Unit {
         match self.symbol() {
             "" => value.to_string(),
             symbol => format!("{value} {symbol}"),
+        }
+    }
+
+    /// What was typed for a reading, with the symbol where it is a figure: a reason has no unit.
+    pub fn with_typed(self, typed: &str) -> String {
+        let typed = typed.trim();
+        match is_reason(typed) {
+            true => typed.to_string(),
+            false => self.with(typed),
         }
     }
 }

@@ -39,6 +39,12 @@ pub const NOT_APPLICABLE: &str = "n/a:";
 /// Longest entry that is accepted, in characters.
 pub const LONGEST: usize = 400;
 
+/// Whether what was typed is a limitation or a not-applicable, with a reason behind it or not.
+pub(super) fn is_reason(typed: &str) -> bool {
+    let mut prefixes = [LIMITATION, NOT_APPLICABLE].into_iter();
+    prefixes.any(|prefix| after_prefix(typed, prefix).is_some())
+}
+
 impl Value {
     /// Reads what a person typed for a test that is answered in the way of `answer`.
     ///

@@ -360,7 +360,7 @@ fn ask(state: &mut State, readings: Vec<(Place, String)>) {
             String::new(),
             format!(
                 "{place}  {}  {} {verdict}{old}",
-                unit.with(typed),
+                unit.with_typed(typed),
                 verdict.mark()
             ),
         ));

@@ -273,10 +273,5 @@ fn table(sheet: &Sheet<'_>, deeds: &[(usize, &Deed)]) -> Block {
 
 /// A reading with its unit where it is a figure.
 fn shown(reading: &Reading) -> String {
-    let typed = reading.typed.trim();
-    if typed.contains(':') || !typed.chars().any(|c| c.is_ascii_digit()) {
-        typed.to_string()
-    } else {
-        reading.unit.with(typed)
-    }
+    reading.unit.with_typed(&reading.typed)
 }

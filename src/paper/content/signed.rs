@@ -89,7 +89,7 @@ fn brought(sheet: &Sheet<'_>) -> Vec<Block> {
                 ]
                 .into(),
                 test.heading().into(),
-                reading.unit.with(reading.typed.trim()).into(),
+                reading.unit.with_typed(&reading.typed).into(),
                 vec![
                     Styled::new(brought.cell.as_str()),
                     small(format!("{} line {}{result}", brought.file, brought.line)),

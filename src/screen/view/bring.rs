@@ -90,7 +90,7 @@ fn line(state: &State, row: &Row, selected: bool, width: usize) -> Line<'static>
 fn value_of(row: &Row) -> String {
     row.reading
         .as_ref()
-        .map_or("–".to_string(), |r| r.unit.with(&r.typed))
+        .map_or("–".to_string(), |r| r.unit.with_typed(&r.typed))
 }
 
 fn in_full(state: &State, preview: &Preview, row: &Row, width: usize) -> Vec<Line<'static>> {
