@@ -259,7 +259,7 @@ fn keys(circuits: usize, command: &[String]) {
 /// Corrects readings on the sheet: from Enter to the frame that says that it is kept.
 fn keeps(driven: &mut Driven) {
     // To the first circuit that takes numbers, and to the sheet of its board.
-    for key in ["\u{1b}OQ", "\u{6}", "r", "1", "r", "2", "\r", "\u{1b}OR"] {
+    for key in ["\u{1b}OQ", "\u{6}", "z", "s", "\r", "\u{1b}OR"] {
         driven.press(key);
     }
     let mut times = Vec::new();

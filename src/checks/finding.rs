@@ -126,8 +126,9 @@ pub struct Finding {
     pub countersigned_by: Option<String>,
     /// Whether an apprentice entered it and nobody countersigned it yet: open work, whatever the verdict.
     pub waits_for_countersign: bool,
-    /// Of the proof that it is dead: whether the installation was made live after it. The verdict stands for what was read
-    /// before; what has to be dead waits for another proof.
+    /// Of the proof that it is dead: whether the installation was made live after it; of the confirmation that the inverters are
+    /// isolated: whether they ran after it. The verdict stands for what was read before; what has to be dead, or without them, waits
+    /// for another one.
     #[serde(skip)]
     pub live_since: bool,
     /// Every entry of the limit files that limit and verdict go by, the one the limit hangs on first.
@@ -239,7 +240,7 @@ impl Finding {
             value: self.value.take(),
             margin: None,
             why: format!(
-                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back where it was a false entry. What was read: {}",
+                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back as a false entry (Ctrl-X, by a qualified person). What was read: {}",
                 failed.why
             ),
             failed: Some(read),

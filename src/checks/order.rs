@@ -3,7 +3,7 @@
 
 use chrono::{DateTime, FixedOffset};
 
-use super::{Doubt, Judge};
+use super::{Doubt, Judge, running};
 use crate::job::{Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
 
 /// When the confirmations that testing hangs on were given, those replaced since included.
@@ -13,7 +13,10 @@ pub(super) struct Order {
     proved: Vec<(DateTime<FixedOffset>, bool)>,
     /// Every time it was confirmed that the installation may be made live, by time.
     energised: Vec<DateTime<FixedOffset>>,
-    /// The last time that it was locked off or tested for being dead.
+    /// When that was confirmed as it stands now; the last time, where it stands no more. What was struck out since may be of a
+    /// clock that was wrong.
+    live: Option<DateTime<FixedOffset>>,
+    /// When it was locked off or tested for being dead, as that stands now.
     isolated: Option<(DateTime<FixedOffset>, Test)>,
 }
 
@@ -34,20 +37,27 @@ impl Order {
             .map(|(at, _)| at)
             .collect();
         energised.sort();
+        let stands = |test: Test| job.safe.get(test).map(|e| e.now.at);
         let isolated = [Test::LockedOff, Test::ProvedDead]
             .into_iter()
-            .flat_map(|test| answers(test).map(move |(at, _)| (at, test)))
+            .filter_map(|test| Some((stands(test)?, test)))
             .max_by_key(|(at, _)| *at);
+        let live = match job.safe.value(Test::Energise) {
+            Some(Value::Pass) => stands(Test::Energise),
+            _ => energised.last().copied(),
+        };
         Order {
             proved,
             energised,
+            live,
             isolated,
         }
     }
 
-    /// Whether it was confirmed after a time that the installation may be made live. At the same second counts as before.
+    /// Whether it was confirmed after a time that the installation may be made live. At the same second counts as after: proving it
+    /// dead once more costs less than the other way round.
     pub(super) fn live_since(&self, at: DateTime<FixedOffset>) -> bool {
-        self.energised.last().is_some_and(|live| *live > at)
+        self.live.is_some_and(|live| live >= at)
     }
 
     /// What was isolated or tested for being dead after a time, and when.
@@ -153,6 +163,15 @@ fn open_dead_test(job: &Job) -> Option<Place> {
 /// taken off. The strings and branches of an array are isolated by themselves.
 pub fn must_be_dead(seat: &Seat<'_>, test: Test) -> bool {
     (is_dead_test(seat, test) && !is_on_array(seat)) || matches!(test, Test::Ra | Test::Ze)
+}
+
+/// Whether a test is only taken while the inverters are isolated: with a string or branch parted, or where one that runs would spoil
+/// it. What has to be proved dead is more than that.
+pub fn must_be_stopped(job: &Job, seat: &Seat<'_>, test: Test) -> bool {
+    let parted =
+        is_dead_test(seat, test) || matches!(test, Test::DcPolarity | Test::Voc | Test::Isc);
+    (is_on_array(seat) && parted)
+        || (!must_be_dead(seat, test) && running::needs_isolation(job, seat, test))
 }
 
 /// A dead test of the same circuit whose first reading, struck out or not, is later. One that is still to be taken is open

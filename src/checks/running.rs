@@ -78,7 +78,7 @@ impl Running {
     }
 
     /// The latest sign of running after `at`.
-    fn after(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
+    pub(super) fn after(&self, at: DateTime<FixedOffset>) -> Option<&Place> {
         let last = self.ran.last();
         last.filter(|(ran, _)| *ran > at).map(|(_, place)| place)
     }
@@ -181,7 +181,7 @@ fn by_loop(job: &Job, test: Test, reading: &Reading) -> bool {
 }
 
 /// A backup output is tested while its inverter runs, without the grid.
-fn needs_isolation(job: &Job, seat: &Seat<'_>, test: Test) -> bool {
+pub(super) fn needs_isolation(job: &Job, seat: &Seat<'_>, test: Test) -> bool {
     !matches!(seat.owner, Owner::Storage(_)) && is_spoilt_by_running(job, test)
 }
 

@@ -22,8 +22,11 @@ pub(super) struct KeepArgs {
     /// Where it belongs, such as R/3/zs
     place: String,
     /// The reading as on the instrument: 0.82, >999, pass, `lim: reason` or `n/a: reason`
-    #[arg(allow_negative_numbers = true)]
-    value: String,
+    #[arg(allow_negative_numbers = true, required_unless_present = "take_back")]
+    value: Option<String>,
+    /// Takes back what stands there, as a false entry: it was never read here. For a qualified person
+    #[arg(long, conflicts_with_all = ["value", "around", "with"], requires = "by")]
+    take_back: bool,
     /// Id of who enters it; else whoever entered last, or the first qualified person
     #[arg(long, value_name = "ID")]
     by: Option<String>,
@@ -60,29 +63,42 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
                 anyhow!("say who enters it, with --by: nobody qualified is on the job")
             })?,
     };
-    let instrument = args.with.clone().or_else(|| {
-        session
-            .job()
-            .usual_instrument(place.test)
-            .map(|i| i.id.clone())
-    });
     let at = now();
-    let mut reading = Reading {
-        typed: args.value.trim().to_string(),
-        unit: place.test.unit(),
-        by: by.clone(),
-        at,
-        instrument: instrument.clone(),
-        countersigned: None,
-        around: None,
-        brought: None,
-    };
-    let job = session.job();
-    job.may_enter(&place, &reading)?;
-    reading.around = around(job, &forms, &place, args.around.as_deref(), &by, at)?;
-    let change = Change::Keep {
-        place: place.clone(),
-        reading,
+    let (change, instrument) = match &args.value {
+        None => {
+            session.job().may_take_back(&place, &by)?;
+            let change = Change::Put {
+                place: place.clone(),
+                entry: None,
+                by: by.clone(),
+                at: Some(at),
+            };
+            (change, None)
+        }
+        Some(value) => {
+            let instrument = args.with.clone().or_else(|| {
+                let usual = session.job().usual_instrument(place.test);
+                usual.map(|i| i.id.clone())
+            });
+            let mut reading = Reading {
+                typed: value.trim().to_string(),
+                unit: place.test.unit(),
+                by: by.clone(),
+                at,
+                instrument: instrument.clone(),
+                countersigned: None,
+                around: None,
+                brought: None,
+            };
+            let job = session.job();
+            job.may_enter(&place, &reading)?;
+            reading.around = around(job, &forms, &place, args.around.as_deref(), &by, at)?;
+            let change = Change::Keep {
+                place: place.clone(),
+                reading,
+            };
+            (change, instrument)
+        }
     };
     session.keep(&change, at)?;
 
@@ -93,7 +109,8 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
         code = u8::from(finding.verdict == Verdict::Outside);
     }
     let with = instrument.map_or_else(String::new, |id| format!(" with {id}"));
-    let line = format!("kept as change {} by {by}{with}\n", session.job().kept);
+    let done = if args.take_back { "taken back" } else { "kept" };
+    let line = format!("{done} as change {} by {by}{with}\n", session.job().kept);
     data.push_str(&line);
     // The reading is on the disk either way; the next opening brings it into the job file.
     if let Err(error) = session.close() {
@@ -127,12 +144,10 @@ fn around(
         }
         return Ok(None);
     };
-    let still = if verdicts.is_live_since(&first) {
-        " again: it was made live since that was confirmed"
-    } else if verdicts.of(&first).blocks() {
-        ""
-    } else {
-        " to be countersigned"
+    let still = match verdicts.again_words(&first) {
+        Some(again) => format!(" again: {again}"),
+        None if verdicts.of(&first).blocks() => String::new(),
+        None => " to be countersigned".to_string(),
     };
     if let Err(no) = plan.way_around(i, &verdicts) {
         bail!("not kept: {place} waits for {first}{still}; {no}");

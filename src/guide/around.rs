@@ -48,7 +48,8 @@ impl fmt::Display for NoWay {
 impl Plan {
     /// What step `i` waits for, the first of it, where a qualified person may go around it with a reason.
     ///
-    /// Never around what safety hangs on: a confirmation, polarity of the supply or of d.c., a setting of the grid profile;
+    /// Never around what safety hangs on: a confirmation, polarity of the supply or of d.c., a setting of the grid profile; save that
+    /// a reading which isn't outside may be put right where the proof that it was dead, or without inverters, is only out of date;
     /// never to live work over a failed dead test or a device that is unfit for power; and never to a confirmation or a
     /// signature.
     ///
@@ -69,10 +70,16 @@ impl Plan {
             return Err(NoWay::Itself);
         }
         let live = self.is_live(step.stage);
+        let corrects =
+            verdicts.has_figure(&step.place) && verdicts.of(&step.place) != Verdict::Outside;
         for at in self.obstacles(i, verdicts, gates) {
             let Some(obstacle) = self.steps.get(at) else {
                 continue;
             };
+            // What was typed may be put right while nothing is measured: the reading stays in doubt, with the reason.
+            if corrects && !self.holds_up(at, verdicts) && verdicts.is_stale(&obstacle.place) {
+                continue;
+            }
             if safety_hangs_on(&obstacle.place) {
                 return Err(NoWay::Safety(obstacle.place.clone()));
             }

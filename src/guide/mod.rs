@@ -11,7 +11,7 @@ pub use gates::Gates;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
-use crate::checks::{Finding, Verdict, must_be_dead};
+use crate::checks::{Finding, Verdict, must_be_dead, must_be_stopped};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
 use crate::job::{Group, Job, Need, Place, Seat, Test};
@@ -33,6 +33,8 @@ pub struct Step {
     pub needs: Vec<Test>,
     /// Whether it is only taken on what is proved dead.
     pub dead: bool,
+    /// Whether it is only taken while the inverters are isolated.
+    pub stopped: bool,
 }
 
 impl Step {
@@ -143,6 +145,7 @@ impl Plan {
                 title: seat.title(),
                 needs: text.needs.clone(),
                 dead: must_be_dead(seat, text.test),
+                stopped: must_be_stopped(job, seat, text.test),
             });
         }
     }
@@ -304,11 +307,12 @@ impl Plan {
         verdicts: &'a Verdicts,
     ) -> impl Iterator<Item = usize> + 'a {
         let anytime = self.is_anytime(step.stage);
-        let dead = step.dead;
+        let (dead, stopped) = (step.dead, step.stopped);
         let before = self.confirmations.iter().copied();
         before.filter(move |c| {
             (*c < i && !anytime && self.holds_up(*c, verdicts))
                 || (dead && self.is_live_since(*c, verdicts))
+                || (stopped && self.ran_since(*c, verdicts))
         })
     }
 
@@ -317,6 +321,13 @@ impl Plan {
         self.steps
             .get(i)
             .is_some_and(|s| verdicts.is_live_since(&s.place))
+    }
+
+    /// Whether a step confirms that the inverters are isolated, and they ran since.
+    fn ran_since(&self, i: usize, verdicts: &Verdicts) -> bool {
+        self.steps
+            .get(i)
+            .is_some_and(|s| verdicts.ran_since(&s.place))
     }
 
     /// Whether conductors are live in a stage; one that nobody knows counts so.
@@ -430,6 +441,8 @@ pub struct Verdicts {
     to_countersign: HashSet<Place>,
     /// Whether the installation was made live after it was proved dead.
     live_since: bool,
+    /// Whether the inverters ran after they were confirmed to be isolated.
+    ran_since: bool,
     /// What is worked out and not in order, by place.
     worked_out: BTreeMap<Place, Verdict>,
 }
@@ -459,6 +472,9 @@ impl Verdicts {
         if is_proof(place) {
             self.live_since = finding.live_since;
         }
+        if is_isolation(place) {
+            self.ran_since = finding.live_since;
+        }
     }
 
     /// Returns what it was.
@@ -487,6 +503,27 @@ impl Verdicts {
         self.live_since && is_proof(place)
     }
 
+    /// Whether a place confirms that the inverters are isolated, and they ran since: what is taken without them waits for it.
+    pub fn ran_since(&self, place: &Place) -> bool {
+        self.ran_since && is_isolation(place)
+    }
+
+    /// Why it is to be confirmed again and what comes first, in words; `None` where it isn't.
+    pub fn again_words(&self, place: &Place) -> Option<&'static str> {
+        if self.is_live_since(place) {
+            return Some(
+                "it was made live since that was confirmed. Isolate, lock off, prove it dead",
+            );
+        }
+        self.ran_since(place)
+            .then_some("the inverters ran since that was confirmed. Isolate them, then confirm it")
+    }
+
+    /// Either of the two: the confirmation is in order for what was read before, and for nothing that is read now.
+    pub fn is_stale(&self, place: &Place) -> bool {
+        self.is_live_since(place) || self.ran_since(place)
+    }
+
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
     /// can't stand or isolate power from both sides or can't break the fault current, nor over conductors or a main switch
     /// that are too small, nor while those judgements rest on figures that nobody has compared with what is on site;
@@ -496,7 +533,10 @@ impl Verdicts {
         let unfit = |place: &Place, verdict| unfit(place, verdict, energised);
         let forbids: &dyn Fn(&Place, Verdict) -> bool = match (step.place.test, step.kind) {
             (Test::Energise, _) => &unfit,
-            (Test::Connected, _) => &|place, verdict| unfit(place, verdict) || verdict.blocks(),
+            // Dates hold up nobody but who signs.
+            (Test::Connected, _) => &|place, verdict| {
+                unfit(place, verdict) || (verdict.blocks() && place.test != Test::Dates)
+            },
             (_, Kind::Sign) => &|_, verdict| verdict.blocks(),
             _ => return None,
         };
@@ -541,6 +581,10 @@ fn looks_at(worked_out: &Place, reading: &Place) -> bool {
 
 fn is_proof(place: &Place) -> bool {
     place.top == Group::Safe.key() && place.test == Test::ProvedDead
+}
+
+fn is_isolation(place: &Place) -> bool {
+    place.top == Group::Safe.key() && place.test == Test::InvertersOff
 }
 
 /// Whether what is worked out from the record forbids to energise.

@@ -212,16 +212,40 @@ impl Job {
         by: &str,
         at: DateTime<FixedOffset>,
     ) {
-        let same = |r: &Reading| r.typed == gone.now.typed && r.at == gone.now.at;
-        let stays = entry.is_some_and(|e| e.struck.iter().chain([&e.now]).any(same));
-        if !stays {
+        let stays = |was: &Reading| {
+            let same = |r: &Reading| r.typed == was.typed && r.at == was.at;
+            entry.is_some_and(|e| e.struck.iter().chain([&e.now]).any(same))
+        };
+        // What was struck out goes with it where nothing stands there any more.
+        for reading in gone.struck.iter().chain([&gone.now]).filter(|r| !stays(r)) {
             self.taken_back.push(TakenBack {
                 place: place.clone(),
-                reading: gone.now.clone(),
+                reading: reading.clone(),
                 by: by.to_string(),
                 at,
             });
         }
+    }
+
+    /// Whether somebody may take back what stands at a place, as a false entry: a qualified person, and no confirmation or
+    /// signature, which is answered anew instead.
+    ///
+    /// # Errors
+    /// What is in the way.
+    pub fn may_take_back(&self, place: &Place, by: &str) -> Result<(), ChangeError> {
+        let refused = |why: String| Err(ChangeError::NotAllowed(why));
+        if self.entry(place).is_none() {
+            return refused(format!("nothing stands at {place}"));
+        }
+        if place.top == Group::Safe.key() || place.test.is_signature() {
+            return refused(format!("{place} isn't taken back: answer it anew"));
+        }
+        if self.is_qualified(by) {
+            return Ok(());
+        }
+        refused(
+            "a qualified person says that an entry is false; change who is entering first".into(),
+        )
     }
 
     fn may_countersign(&self, person: &Person, reading: &Reading) -> Result<(), ChangeError> {

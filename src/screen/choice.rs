@@ -31,6 +31,8 @@ pub enum Topic {
     Remove,
     /// What to do about what was found on opening.
     Found,
+    /// Whether a reading is a false entry.
+    TakeBack,
 }
 
 /// An open list.
@@ -157,8 +159,8 @@ impl Choice {
         }
     }
 
-    /// The line that what is typed stands for: a single digit the line of that number, letters and longer numbers the first line
-    /// that begins with them, else the first that has them in it.
+    /// The line that what is typed stands for: a single digit the line of that number, letters and longer numbers the line whose first
+    /// word they are, else the first that begins with them, else the first that has them in it.
     fn found(&self) -> Option<usize> {
         let mut digits = self.typed.chars();
         if let (Some(c), None) = (digits.next(), digits.next())
@@ -169,7 +171,14 @@ impl Choice {
                 .filter(|n| *n < self.lines.len());
         }
         let mut all = 0..self.lines.len();
-        let begins = all.clone().find(|i| self.begins(*i, &self.typed));
+        let is = |i: &usize| {
+            self.lines.get(*i).is_some_and(|(_, shown)| {
+                let first = shown.split_whitespace().next();
+                first.is_some_and(|first| plain(first) == plain(&self.typed))
+            })
+        };
+        let whole = all.clone().find(is);
+        let begins = whole.or_else(|| all.clone().find(|i| self.begins(*i, &self.typed)));
         // A single letter is in nearly every line.
         let word = self.typed.chars().count() > 1;
         begins.or_else(|| all.find(|i| word && self.has(*i, &self.typed)))

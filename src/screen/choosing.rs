@@ -12,6 +12,7 @@ use super::keys::Action;
 use super::past;
 use super::several;
 use super::state::State;
+use super::take_back;
 use super::vouch;
 
 /// Asks why a reading can't be taken, or why a test does not apply.
@@ -207,6 +208,7 @@ fn take_choice(state: &mut State) -> Option<Effect> {
         }
         Topic::Around => return vouch::chosen(state, &taken),
         Topic::Found => return past::chosen(state, &taken),
+        Topic::TakeBack => return take_back::chosen(state, &taken),
         Topic::Who => {
             state.who = taken;
             let name = state

@@ -9,7 +9,7 @@ use crate::job::owner::Kind;
 use crate::job::{Place, Spot, Test};
 
 use super::find::{lower, name_of, owner_of, part};
-use super::record::{Row, rows};
+use super::record::Row;
 use super::state::State;
 
 /// Made as far as words are looked for; dropped when findings or steps stand elsewhere, or the record was edited. Verdicts and
@@ -52,7 +52,8 @@ impl Parts {
                 Row::Part(spot) => Some(spot),
                 Row::Head(_) => None,
             };
-            rows(&state.job).into_iter().filter_map(of_part).collect()
+            let rows = state.record_rows().iter().cloned();
+            rows.filter_map(of_part).collect()
         })
     }
 

@@ -8,6 +8,7 @@ use super::bring;
 use super::record;
 use super::several;
 use super::state::{State, View};
+use super::take_back;
 use super::vouch;
 
 /// Work outside the state.
@@ -128,6 +129,10 @@ pub(super) fn kept(state: &mut State, change: &Change) {
     state.judge_after(change);
     if let Change::Countersign { place, by, .. } = change {
         vouch::countersigned(state, place, by);
+        return;
+    }
+    if let Change::Put { place, .. } = change {
+        take_back::taken_back(state, place);
         return;
     }
     state.field.clear();

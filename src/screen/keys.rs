@@ -102,6 +102,8 @@ pub enum Action {
     Countersign,
     /// Go around what the step waits for, with a reason.
     Around,
+    /// Take a false entry back.
+    TakeBack,
     /// What the verdict at hand goes by.
     Why,
     /// What the test at hand is for.

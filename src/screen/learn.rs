@@ -3,7 +3,7 @@
 use crate::job::{Place, Spot};
 
 use super::bring;
-use super::record::{Row, rows};
+use super::record::Row;
 use super::state::{State, View};
 
 /// The learn page that is open.
@@ -50,7 +50,7 @@ fn at_hand(state: &State) -> Option<Place> {
         View::Left => return state.left_at(state.left_line).map(|f| f.place.clone()),
         View::Bring => return bring::place(state),
         View::Why => return state.why.as_ref().map(|(place, _)| place.clone()),
-        View::Record => match rows(&state.job).get(state.record.row) {
+        View::Record => match state.record_rows().get(state.record.row) {
             Some(Row::Part(spot)) => spot.clone(),
             _ => return None,
         },

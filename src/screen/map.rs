@@ -7,7 +7,7 @@ use crate::checks::Verdict;
 use crate::job::{Array, Job, Layout, Place, Spot, Test};
 
 use super::keeping::holds;
-use super::record::{self, Field, Kind, Row, rows, rows_of};
+use super::record::{self, Field, Kind, Row, rows_of};
 use super::state::{State, View};
 
 /// Where the cursor of the map stands.
@@ -140,7 +140,7 @@ pub(super) fn show(state: &mut State) {
         return;
     }
     let spot = match state.view {
-        View::Record => match rows(&state.job).get(state.record.row) {
+        View::Record => match state.record_rows().get(state.record.row) {
             Some(Row::Part(spot)) => Some(spot.clone()),
             _ => None,
         },

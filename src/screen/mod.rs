@@ -22,6 +22,7 @@ mod several;
 pub mod sheet;
 pub mod sitting;
 pub mod state;
+mod take_back;
 mod tally;
 pub mod terminal;
 mod update;

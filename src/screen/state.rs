@@ -1,5 +1,6 @@
 //! Everything the screen shows. Drawing reads it; only [`update`](super::update) changes it.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 
@@ -22,7 +23,7 @@ use super::learn::Learn;
 use super::look::{Look, Palette};
 use super::map::Map;
 use super::past::Past;
-use super::record::Record;
+use super::record::{Record, Row, rows};
 use super::said::Said;
 use super::sheet::{Cut, Sheet};
 use super::tally::Tally;
@@ -137,6 +138,8 @@ pub struct State {
     pub sheet: Sheet,
     /// The cursors of the record.
     pub record: Record,
+    /// Its rows, made when somebody asks, until it is edited.
+    rows: OnceCell<Vec<Row>>,
     /// The map of an array.
     pub map: Map,
     /// The file that readings are brought in from.
@@ -210,6 +213,7 @@ impl State {
             field: Field::default(),
             sheet: Sheet::default(),
             record: Record::default(),
+            rows: OnceCell::new(),
             map: Map::default(),
             bring: Bring::default(),
             past: Past::default(),
@@ -286,6 +290,7 @@ impl State {
             (self.tally.same(&Tally::of(&findings, &self.plan)), "tally"),
             (*self.sheet.cut(&self.job) == Cut::of(&self.job), "sections"),
             (find::is_up_to_date(self), "what find looks through"),
+            (self.record_rows() == rows(&self.job), "rows of the record"),
         ]
         .into_iter()
         .find_map(|(same, what)| (!same).then_some(what))
@@ -306,6 +311,7 @@ impl State {
             .collect();
         self.verdicts = Verdicts::new(&self.findings);
         self.sheet.cut_anew(&self.job);
+        self.rows = OnceCell::new();
         self.follow_plan();
     }
 
@@ -319,6 +325,11 @@ impl State {
     /// The finding of a place, if it has one.
     pub fn finding(&self, place: &Place) -> Option<&Finding> {
         self.by_place.get(place).and_then(|i| self.findings.get(*i))
+    }
+
+    /// Every row of the record, in order.
+    pub(super) fn record_rows(&self) -> &[Row] {
+        self.rows.get_or_init(|| rows(&self.job))
     }
 
     /// The step of the walk.
@@ -468,7 +479,7 @@ impl State {
     pub(super) fn waits_for_proof(&self) -> bool {
         let at = self.focus().and_then(|place| self.plan.position(&place));
         let first = at.and_then(|at| self.obstacle(at));
-        first.is_some_and(|first| self.verdicts.is_live_since(&first))
+        first.is_some_and(|first| self.verdicts.is_stale(&first))
     }
 
     /// Every step that a step waits for; see [`Plan::held_up_by`].
@@ -494,10 +505,15 @@ impl State {
     /// A place that the step `at` waits for, the first of them, in words, with the way to it.
     pub(super) fn waiting_words(&self, at: usize, first: &Place) -> String {
         let verdict = self.verdicts.of(first);
-        if self.verdicts.is_live_since(first) {
-            return format!(
-                "{first} again: it was made live since that was confirmed. Isolate, lock off, prove it dead (Ctrl-F finds the step)"
-            );
+        if let Some(again) = self.verdicts.again_words(first) {
+            // A slip is put right without the house being isolated for it; nothing is measured then.
+            let slip = match self.way_around(at) {
+                Ok(_) => {
+                    "; what was only typed wrong is put right with Ctrl-U, by a qualified person"
+                }
+                Err(_) => "",
+            };
+            return format!("{first} again: {again} (Ctrl-F finds the step){slip}");
         }
         if !verdict.blocks() && self.verdicts.waits_for_countersign(first) {
             return self.countersigns_before(at, first);

@@ -19,6 +19,7 @@ use super::past;
 use super::record;
 use super::several;
 use super::state::{Message, State, View};
+use super::take_back;
 use super::vouch;
 
 /// Handles a key press.
@@ -179,6 +180,7 @@ pub(super) fn act(state: &mut State, action: Action) -> Option<Effect> {
         Action::Instrument => open_instruments(state),
         Action::Countersign => return vouch::countersign(state),
         Action::Around => vouch::ask(state),
+        Action::TakeBack => take_back::ask(state),
         Action::Why => open_reasons_page(state),
         Action::Learn => learn::open(state),
         Action::ShowFound => past::open(state, View::Found),
@@ -452,8 +454,7 @@ fn go_to(state: &mut State, place: &Place) {
     // What the program works out itself has no step: say what it rests on.
     let why = state.finding(place).map_or("", |f| f.why.as_str());
     let text = format!("worked out from the record, which is put right here: {why}");
-    let spot = state.job.spot_of(place);
-    record::act::open(state, spot);
+    record::act::open_for(state, place);
     state.say(text);
 }
 

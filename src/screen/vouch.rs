@@ -236,7 +236,9 @@ pub(super) fn ask(state: &mut State) {
 fn open(state: &mut State, place: &Place, first: &Place) {
     let reasons = &state.forms.reasons().around;
     let lines = reasons.iter().map(|r| (r.clone(), r.clone())).collect();
-    let question = if state.view == View::Sheet {
+    let question = if state.verdicts.is_stale(first) {
+        format!("put {place} right, with nothing measured now: why?")
+    } else if state.view == View::Sheet {
         format!("entered out of order, {place} before {first}: why?")
     } else {
         format!("{place} before {first} is in order: why?")
@@ -293,9 +295,12 @@ pub(super) fn hold(state: &mut State, place: &Place, typed: &str, first: &Place)
     } else {
         let at = state.plan.position(place).unwrap_or(state.at);
         let waits = state.waiting_words(at, first);
-        state.complain(format!(
-            "not kept: this step waits for {waits}; Ctrl-U goes around it, with a reason"
-        ));
+        let around = match state.verdicts.is_stale(first) {
+            // It says so itself.
+            true => "",
+            false => "; Ctrl-U goes around it, with a reason",
+        };
+        state.complain(format!("not kept: this step waits for {waits}{around}"));
     }
 }
 

@@ -93,6 +93,14 @@ pub const KEYS: &[Key] = &[
     ),
     key!(
         EmptyReading,
+        [Char('x'), CTRL],
+        "Ctrl-X",
+        TakeBack,
+        "",
+        "Take a false entry back, whenever it was made; asks first, for a qualified person, and it stays in the record"
+    ),
+    key!(
+        EmptyReading,
         [Char('?'), NONE],
         "?",
         Help,

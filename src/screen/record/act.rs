@@ -1,6 +1,6 @@
 //! What keys do on the record and in a form.
 
-use crate::job::{Change, Device, Direction, Edit, Part, Spot, Test};
+use crate::job::{Change, Device, Direction, Edit, Part, Place, Spot, Test};
 use crate::screen::choice::{Choice, Topic};
 use crate::screen::field::lines_of;
 use crate::screen::keeping::{Effect, holds};
@@ -13,7 +13,7 @@ use super::empty::made_up;
 use super::entry::{Entry, Kind};
 use super::form::{Field, describe_change, rows_of};
 use super::starts::{make, starts};
-use super::{List, Row, empty_of, is_empty, rows};
+use super::{List, Row, empty_of, is_empty};
 
 /// Longest text that a field of the record takes, in characters: a list of serial numbers, or prose.
 const LONGEST: usize = 5_000;
@@ -43,18 +43,19 @@ pub(in crate::screen) fn field(state: &State) -> Option<(Spot, Part, Field)> {
 }
 
 fn row(state: &State) -> Option<Row> {
-    rows(&state.job).get(state.record.row).cloned()
+    state.record_rows().get(state.record.row).cloned()
 }
 
 /// Selects a part on the record, without changing the view.
 pub(super) fn select(state: &mut State, spot: &Spot) {
-    let found = rows(&state.job)
+    let found = state
+        .record_rows()
         .iter()
         .position(|r| *r == Row::Part(spot.clone()));
     if let Some(at) = found {
         state.record.row = at;
     }
-    let last = rows(&state.job).len().saturating_sub(1);
+    let last = state.record_rows().len().saturating_sub(1);
     state.record.row = state.record.row.min(last);
 }
 
@@ -69,6 +70,18 @@ pub(in crate::screen) fn open(state: &mut State, spot: Spot) {
         let first = rows.iter().position(|f| is_empty(f.entry(), &part));
         state.record.field = first.unwrap_or(0);
         state.record.spot = Some(spot);
+    }
+}
+
+/// Opens the part that what is worked out at a place belongs to, at the field that it misses where that is known.
+pub(in crate::screen) fn open_for(state: &mut State, place: &Place) {
+    open(state, state.job.spot_of(place));
+    if place.test == Test::Dates && state.job.next_inspection.is_none() {
+        let rows = part(state).map_or_else(Vec::new, |(_, p)| rows_of(&p));
+        let at = rows
+            .iter()
+            .position(|r| r.entry().path.starts_with("next_inspection"));
+        state.record.field = at.unwrap_or(state.record.field);
     }
 }
 
@@ -107,11 +120,10 @@ pub(in crate::screen) fn show(state: &mut State) {
         .flatten()
         .filter(|p| state.plan.position(p).is_none());
     if let Some(place) = waits {
-        let spot = state.job.spot_of(&place);
         let why = state
             .finding(&place)
             .map_or(String::new(), |f| f.why.clone());
-        open(state, spot);
+        open_for(state, &place);
         state.say(format!("{place}: {why}"));
         return;
     }
@@ -126,7 +138,7 @@ pub(in crate::screen) fn show(state: &mut State) {
 pub(in crate::screen) fn step(state: &mut State, by: isize) {
     let length = match state.view {
         View::Form => part(state).map_or(0, |(_, p)| rows_of(&p).len()),
-        _ => rows(&state.job).len(),
+        _ => state.record_rows().len(),
     };
     let at = if state.view == View::Form {
         &mut state.record.field
@@ -500,7 +512,7 @@ pub(in crate::screen) fn as_on_site(state: &mut State) -> Option<Effect> {
 
 /// Selects the next part that has something to compare or to fill in.
 pub(in crate::screen) fn next_to_do(state: &mut State) {
-    let all = rows(&state.job);
+    let all = state.record_rows();
     let count = all.len();
     let to_do = |row: &Row| match row {
         Row::Part(spot) => state.job.part(spot).is_some_and(|(part, _)| {

@@ -7,7 +7,7 @@ use ratatui::widgets::Paragraph;
 use unicode_width::UnicodeWidthStr;
 
 use crate::job::{Part, Spot};
-use crate::screen::record::{Row, describe, empty_of, rows};
+use crate::screen::record::{Row, describe, empty_of};
 use crate::screen::state::State;
 
 use super::{style, text};
@@ -20,7 +20,7 @@ pub(super) fn draw(frame: &mut Frame<'_>, area: Rect, state: &State) {
     let [head, list] = Layout::vertical([Constraint::Length(2), Constraint::Min(0)])
         .horizontal_margin(1)
         .areas(area);
-    let all = rows(&state.job);
+    let all = state.record_rows();
     let left = match state.tally.to_compare {
         0 => "Enter opens, + adds".to_string(),
         n => format!("{n} to compare, Ctrl-O: next"),
