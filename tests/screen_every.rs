@@ -30,7 +30,7 @@ fn scene(name: &'static str, sample: &'static str, open: fn(&mut Screen)) -> Sce
     Scene { name, sample, open }
 }
 
-const TOPICS: [Topic; 13] = [
+const TOPICS: [Topic; 14] = [
     Topic::Limitation,
     Topic::NotApplicable,
     Topic::Around,
@@ -44,6 +44,7 @@ const TOPICS: [Topic; 13] = [
     Topic::Mapping,
     Topic::Remove,
     Topic::Found,
+    Topic::TakeBack,
 ];
 
 /// No wildcard: a new view doesn't compile until it is here; its line in `View::ALL` is counted below.
@@ -150,6 +151,11 @@ fn of_topic(topic: Topic) -> Scene {
         }),
         Topic::Remove => scene("screen_every__remove", CLEAN, |s| {
             record(s);
+            s.ctrl('x');
+        }),
+        Topic::TakeBack => scene("screen_every__take_back", CLEAN, |s| {
+            s.by_qualified();
+            s.go("inspect/enclosures");
             s.ctrl('x');
         }),
     }

@@ -21,14 +21,17 @@ pub(super) fn ask(state: &mut State) {
     }
     let stands = state.job.entry(&place).map(|e| e.now.typed.clone());
     let question = format!(
-        "was {} at {place} never read here? What was measured is taken again instead",
+        "take back {} at {place}, as a false entry?",
         stands.unwrap_or_default()
     );
     let lines = vec![
-        ("no".to_string(), "no, it stays".to_string()),
+        (
+            "no".to_string(),
+            "no, it stays; what was measured is taken again instead".to_string(),
+        ),
         (
             "yes".to_string(),
-            "yes, a false entry: taken back, and printed among what was taken back".to_string(),
+            "yes, it was never read here; the paper lists it as taken back".to_string(),
         ),
     ];
     state.choice = Some(Choice::new(Topic::TakeBack, question, lines, 0, false));
