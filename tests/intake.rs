@@ -685,6 +685,27 @@ fn the_clock_of_an_instrument_decides_nothing_and_is_told() {
     }
 }
 
+/// Harbour Row as it was before its inverter ran.
+fn before_running() -> Job {
+    let mut job = sample(CLEAN);
+    let until: chrono::DateTime<chrono::FixedOffset> = "2026-06-18T11:30:00+01:00".parse().unwrap();
+    let mut later = Vec::new();
+    for seat in job.seats() {
+        let readings = seat.readings.iter().filter(|(_, e)| e.now.at > until);
+        later.extend(readings.map(|(test, _)| seat.place(test)));
+    }
+    for place in later {
+        let back = Change::Put {
+            place,
+            entry: None,
+            by: "mk".into(),
+            at: None,
+        };
+        job.apply(&back).unwrap();
+    }
+    job
+}
+
 /// A stronger verdict hides no contradiction of the clock: what is outside for another reason is in doubt all the same.
 #[test]
 fn a_verdict_hides_nothing_that_the_clock_contradicts() {
@@ -693,7 +714,7 @@ fn a_verdict_hides_nothing_that_the_clock_contradicts() {
         at: "2026-06-18T11:30:00+01:00".parse().unwrap(),
         ..On2::new(job)
     };
-    let on = started(sample(CLEAN));
+    let on = started(before_running());
     let zs = TIMED.replace("\"r1r2\", unit: \"mΩ\"", "\"zs\", unit: \"Ω\"");
     let row = |on: &On2, value: &str, hour: &str| {
         let csv = format!("place,R1+R2,day,hour,serial\nM/2,{value},18.06.26,{hour},PI9-00417\n");

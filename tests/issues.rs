@@ -382,7 +382,14 @@ fn no_paper_is_written_over_an_issue_or_over_what_is_not_of_the_job() {
     let desk = Desk::new(CLEAN);
     let (said, code) = desk.says(&["draft", "job.ron", "--out", "one.pdf", "--issue"]);
     assert_eq!(code, 0, "{said}");
-    let (said, code) = desk.says(&["keep", "job.ron", "M/3/zs", "0.7", "--by", "mk"]);
+    let (said, code) = desk.says(&[
+        "keep",
+        "job.ron",
+        "inspect/enclosures",
+        "pass",
+        "--by",
+        "mk",
+    ]);
     assert!(code < 2, "{said}");
     std::fs::write(desk.path("letter.pdf"), "%PDF-1.4 of somebody else").unwrap();
     std::fs::copy(
