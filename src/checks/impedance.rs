@@ -225,6 +225,22 @@ pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt>
     })
 }
 
+/// On TT an earth of the installation that is lower than an electrode hardly ever is: what reads so may be gone tomorrow.
+pub(super) fn low_on_tt(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
+    if judge.job.supply.earthing != Earthing::Tt {
+        return None;
+    }
+    let n = value.number()?;
+    let low = judge.forms.limit("cross/tt-low").ok()?;
+    (n < low.value).then(|| {
+        Doubt::query(format!(
+            "{n} Ω is below {} Ω [{}]: on TT an earth this low comes over somebody's metal pipe or a neutral, or the supply isn't TT: disconnect what else is connected and look again",
+            low.value.normalize(),
+            low.source.mark
+        )).by(low)
+    })
+}
+
 /// On TT the earth of the installation in words, where a loop reads far below it: of RA and Ze, which go through the same
 /// electrode, the larger.
 pub(super) fn far_below_earth<'a>(
@@ -277,6 +293,11 @@ pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value
             "{n} Ω is less than {} % of {earth}: the loop closes over another earth, such as somebody's pipe, which may be gone tomorrow, or the decimal point slipped: disconnect it and look again",
             share.value.normalize()
         )).by(share));
+    }
+    if earth.is_none()
+        && let Some(low) = low_on_tt(judge, value)
+    {
+        return Some(low);
     }
     if let Some(upstream) = upstream(judge, board) {
         return (n > upstream.most).then(|| {

@@ -298,8 +298,10 @@ impl<'a> Judge<'a> {
                 ring::against_expected(self, seat, test, value)
             }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
-            Test::Ra => impedance::electrode_below_loop(self, seat, value),
-            Test::Ze => impedance::below_electrode(self, value),
+            Test::Ra => impedance::electrode_below_loop(self, seat, value)
+                .or_else(|| impedance::low_on_tt(self, value)),
+            Test::Ze => impedance::below_electrode(self, value)
+                .or_else(|| impedance::low_on_tt(self, value)),
             Test::Zdb => impedance::against_upstream(self, seat, value)
                 .or_else(|| impedance::before_its_rcds(self, seat, value)),
             Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)

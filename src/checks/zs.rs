@@ -246,6 +246,7 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
             .or_else(|| over_another_earth(judge, board, circuit, n))
             .or_else(below)
             .or_else(|| slipped_on_tt(judge, n, sum.as_ref()))
+            .or_else(|| over_unmeasured_earth(judge, board, circuit, n))
             .or_else(|| unprotected_islanded(judge, board, circuit));
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
@@ -445,6 +446,27 @@ fn over_another_earth(
         "{n} Ω is less than {} % of {earth}, and no RCD protects this circuit: the loop closes over another earth, such as somebody's pipe, and nothing opens on a fault when that is gone: disconnect it and read again; fault protection may not rest on it",
         share.value.normalize()
     )).by(share))
+}
+
+/// On TT without an RCD: a loop within its limit where nobody measured the electrode. What other earth it closes over, and
+/// for how long, nothing shows.
+fn over_unmeasured_earth(
+    judge: &Judge<'_>,
+    board: &Board,
+    circuit: &Circuit,
+    n: Decimal,
+) -> Option<Doubt> {
+    let supply = &judge.job.supply.readings;
+    if judge.tree.protecting_rcd(board, circuit).is_some() || supply.is_measured(Test::Ra) {
+        return None;
+    }
+    let ra = match supply.value(Test::Ra) {
+        Some(reason) => format!("RA: {reason}"),
+        None => "RA isn't taken".into(),
+    };
+    Some(Doubt::query(format!(
+        "{n} Ω is no more than the limit, but no RCD protects this circuit, and it rests on an earth that nobody measured ({ra}): measure the electrode with every other earth off, or put an RCD ahead of this circuit"
+    )))
 }
 
 /// On TT a pipe may be a better earth than the electrode, and a loop that reads low behind an RCD is no fault. One that reads as its parts
