@@ -161,6 +161,79 @@ fn fault_protection_that_nothing_shows() {
     }
 }
 
+/// From memory of BS 7671, 643.7.1 and 643.8: where an RCD gives fault protection, that it operates is verified. Neither its time nor
+/// its button tried is no proof of that.
+#[test]
+fn an_rcd_that_protects_and_was_never_tried() {
+    let untried = |job: &mut Job, owner: &str| {
+        let (time, button) = (format!("{owner}/rcd-time"), format!("{owner}/rcd-button"));
+        put(job, &[(&time, "lim: supply failed")]);
+        assert_eq!(at(job, &time).verdict, Excused, "the button is open");
+        put(job, &[(&button, "lim: no access")]);
+        at(job, &time)
+    };
+    let mut job = tt();
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    for owner in ["M/3", "M"] {
+        if owner == "M" && job.boards[0].rcd.is_none() {
+            job.boards[0].rcd = Some(rcd("100"));
+        }
+        let mut job = job.clone();
+        let found = untried(&mut job, owner);
+        assert_eq!(found.verdict, Query, "{owner}: {}", found.why);
+        for part in ["neither", "supply failed", "no access", "on TT"] {
+            assert!(found.why.contains(part), "{}", found.why);
+        }
+        let time = format!("{owner}/rcd-time");
+        // One of them is a proof.
+        for (test, good) in [("rcd-button", "pass"), ("rcd-5x", "20"), ("rcd-time", "25")] {
+            let mut tried = job.clone();
+            put(&mut tried, &[(&format!("{owner}/{test}"), good)]);
+            assert_ne!(at(&tried, &time).verdict, Query, "{owner}/{test}");
+        }
+    }
+    // In TN only where the overcurrent device doesn't carry it: 1.09 Ω for B32.
+    let mut job = tn();
+    put(&mut job, &[("supply/ze", "0.20"), ("M/zdb", "0.20")]);
+    circuit(&mut job, "M/3").device = Some(device("B32"));
+    for (owner, r1r2, zs, want) in [
+        ("M/3", "0.40", "0.60", Excused),
+        ("M/3", "1.2", "1.4", Query),
+        ("M/3", "1.2", "lim: no access", Query),
+        ("M/3", "0.40", "lim: no access", Excused),
+        ("M", "0.40", "0.60", Excused),
+        ("M", "1.2", "1.4", Query),
+    ] {
+        let mut job = job.clone();
+        match owner {
+            "M" => job.boards[0].rcd = Some(rcd("30")),
+            _ => circuit(&mut job, owner).rcd = Some(rcd("30")),
+        }
+        put(&mut job, &[("M/3/r1r2", r1r2), ("M/3/zs", zs)]);
+        let found = untried(&mut job, owner);
+        assert_eq!(found.verdict, want, "{owner} {zs}: {}", found.why);
+        assert_eq!(found.why.contains("M/3"), want == Query, "{}", found.why);
+        // An RCD nearer to the circuit is the one that carries it.
+        if owner == "M" {
+            circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+            assert_eq!(at(&job, "M/rcd-time").verdict, Excused);
+        }
+    }
+    // No table lists a fuse of 7 A.
+    circuit(&mut job, "M/3").device = Some(device("88-3 7"));
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    let found = untried(&mut job, "M/3");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.contains("is unknown"), "{}", found.why);
+    // On a backup output the inverter brings too little current for the overcurrent device.
+    let mut job = bare("orchard-cottage.ron");
+    assert_eq!(untried(&mut job.clone(), "C/2").verdict, Excused);
+    job.boards[1].fed_from = "R/3".into();
+    let found = untried(&mut job, "C/2");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.contains("island mode"), "{}", found.why);
+}
+
 /// From memory of BS 7671, 643.3: insulation resistance is measured before the work is energised.
 #[test]
 fn insulation_that_nothing_shows() {

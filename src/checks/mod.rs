@@ -342,6 +342,7 @@ impl<'a> Judge<'a> {
         match test {
             Test::Zs => zs::excused(self, seat, value),
             Test::IrLe => insulation::nothing_shows_it(seat, value),
+            Test::RcdTime => rcd::untried(self, seat, value),
             _ => None,
         }
     }

@@ -356,6 +356,42 @@ fn nothing_shows_protection(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     )))
 }
 
+/// In TN: that nothing but its RCD carries the fault protection of a circuit, and why, in words. By its loop, where that
+/// isn't read by its parts.
+pub(super) fn rests_on_rcd(judge: &Judge<'_>, board: &Board, circuit: &Circuit) -> Option<String> {
+    if circuit.kind == CircuitKind::Spare || circuit.extra_low_voltage {
+        return None;
+    }
+    let name = board.path(circuit);
+    if let Some(storage) = on_backup(judge, board) {
+        return Some(format!(
+            "the fault protection of {name} rests on it in island mode on the backup output of {storage}"
+        ));
+    }
+    let device = circuit.device.as_ref()?;
+    let limit = overcurrent(judge, circuit, device).map(|rule| rule.bound);
+    let Ok(Bound::AtMost(limit)) = limit else {
+        return Some(format!(
+            "the fault protection of {name} rests on it: the overcurrent limit of {} is unknown",
+            device.describe()
+        ));
+    };
+    let read = |test: Test| circuit.readings.value(test).and_then(|v| v.number());
+    let (what, ohm) = match read(Test::Zs) {
+        Some(zs) => ("Zs", zs),
+        None => {
+            let (_, upstream) = at_board(judge, board)?;
+            let r1r2 = read(Test::R1r2).unwrap_or_default();
+            ("the sum of its parts", upstream.checked_add(r1r2)?)
+        }
+    };
+    (ohm > limit).then(|| {
+        format!(
+            "the fault protection of {name} rests on it: {what}, {ohm} Ω, is past the overcurrent limit of {limit} Ω"
+        )
+    })
+}
+
 /// The storage whose backup output feeds a board, itself or through others, by its id.
 fn on_backup<'a>(judge: &Judge<'a>, board: &Board) -> Option<&'a str> {
     let job = judge.job;
