@@ -100,6 +100,75 @@ fn a_reason_over_a_failed_reading_excuses_nothing() {
     }
 }
 
+/// As above: a question about a reading isn't answered by saying that it couldn't be taken.
+#[test]
+fn a_reason_over_a_queried_reading_answers_nothing() {
+    let mut job = tt();
+    no_rcds(&mut job);
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    put(&mut job, &[("supply/ra", "85"), ("M/3/r1r2", "0.40")]);
+    let bond = format!("bond/{}/continuity", job.bonds[0].id);
+    for (place, queried, good) in [
+        (bond.as_str(), "0.1", "0.04"),
+        ("supply/ra", "0.9", "85"),
+        ("supply/ze", "0.86", "86"),
+        ("M/3/r1r2", "0.9", "0.40"),
+        ("M/3/ir-le", "1.5", "200"),
+        ("P/S1/ir-pos", "1.5", "200"),
+    ] {
+        let alone = typed(&job, place, queried);
+        assert_eq!(alone.verdict, Query, "{place} {queried}: {}", alone.why);
+        for reason in ["lim: no access", "n/a: not in the extent"] {
+            let mut over = job.clone();
+            put(&mut over, &[(place, queried), (place, reason)]);
+            let found = at(&over, place);
+            assert_eq!(found.verdict, Query, "{place} {reason}: {}", found.why);
+            assert_eq!(found.failed, Some(alone.value_text()), "{place}");
+            assert_eq!(found.value.as_deref(), Some(reason));
+            let value = alone.value_text();
+            assert!(found.why.starts_with(&value), "{place}: {}", found.why);
+            assert!(found.why.contains(&alone.why), "{place}: {}", found.why);
+            assert!(found.why.contains("no access") || found.why.contains("not in the extent"));
+            assert!(alone.basis.iter().all(|row| found.basis.contains(row)));
+            put(&mut over, &[(place, "lim: still no access")]);
+            assert_eq!(at(&over, place).verdict, Query, "{place}");
+            let mut before = job.clone();
+            put(&mut before, &[(place, queried)]);
+            let address: Place = place.parse().unwrap();
+            let entered = reading(&before, address.test, reason, "12:00");
+            let judge = Judge::new(&before, forms());
+            let seat = before.seat(&address).unwrap();
+            assert_eq!(judge.preview(&seat, address.test, &entered).verdict, Query);
+            // A good reading answers it, also where a reason follows that; one that is outside stays so.
+            put(&mut over, &[(place, good), (place, reason)]);
+            assert_eq!(at(&over, place).failed, None, "{place}");
+        }
+    }
+    // What the reason leaves unproved is said too, and what its parts show to be outside isn't softened by the question.
+    put(&mut job, &[("M/5/r1r2", "lim: no access")]);
+    put(&mut job, &[("M/5/zs", "1.0"), ("M/5/zs", "lim: no access")]);
+    let found = at(&job, "M/5/zs");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.starts_with("1.0 Ω was read"), "{}", found.why);
+    assert!(found.why.contains("isn't shown"), "{}", found.why);
+    put(&mut job, &[("M/zdb", "86"), ("M/5/r1r2", "0.2")]);
+    let found = at(&job, "M/5/zs");
+    assert_eq!(found.verdict, Outside, "{}", found.why);
+}
+
+/// Where a reading of the equipment is queried and a reason is asked for instead, the reason stands.
+#[test]
+fn a_reason_that_a_query_asks_for() {
+    let mut job = tn();
+    circuit(&mut job, "M/3").equipment_connected = true;
+    put(&mut job, &[("M/3/ir-le", "200"), ("M/3/ir-ll", "1.5")]);
+    let found = at(&job, "M/3/ir-ll");
+    assert_eq!(found.verdict, Query);
+    assert!(found.why.contains("enter n/a"), "{}", found.why);
+    put(&mut job, &[("M/3/ir-ll", "n/a: joined for the test")]);
+    assert_eq!(at(&job, "M/3/ir-ll").verdict, Excused);
+}
+
 /// What failed is judged by today's rule: where the record was wrong and is put right, the reason counts.
 #[test]
 fn what_failed_is_judged_by_the_record_as_it_is() {

@@ -347,14 +347,20 @@ impl<'a> Judge<'a> {
         }
     }
 
-    /// The last that was measured at a place, where it is outside by what counts today: a reason that is kept over it takes a
-    /// fault out of the paper and not out of the installation.
+    /// The last that was measured at a place, where it is outside or queried by what counts today: a reason that is kept over it
+    /// takes a fault out of the paper and not out of the installation, and answers no question.
     fn failed(&self, seat: &Seat<'_>, test: Test) -> Option<Finding> {
         let entry = seat.readings.get(test)?;
         let read = entry.struck.iter().chain([&entry.now]).rev();
         let mut measured = read.filter(|r| r.value(test).is_ok_and(|v| !v.is_excused()));
         let found = self.judged(seat, test, Some(measured.next()?));
-        (found.verdict == Verdict::Outside).then_some(found)
+        let counts = match found.verdict {
+            Verdict::Outside => true,
+            // What was read of the equipment is no reading of the cable, and a reason is what is asked for instead.
+            Verdict::Query => !insulation::lives_are_joined(seat, test),
+            _ => false,
+        };
+        counts.then_some(found)
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
@@ -426,9 +432,14 @@ impl<'a> Judge<'a> {
         finding.why = outcome.why;
         if value.is_excused() {
             let untaken = self.excused(seat, test, &value);
-            let is_open = untaken.as_ref().is_some_and(|d| d.verdict == Verdict::Open);
-            if !is_open && let Some(failed) = self.failed(seat, test) {
-                finding.failed_before(&failed, &value);
+            let most = untaken.as_ref().map(|doubt| doubt.verdict);
+            let failed = self.failed(seat, test).filter(|failed| match most {
+                Some(Verdict::Open) => false,
+                Some(Verdict::Outside) => failed.verdict == Verdict::Outside,
+                _ => true,
+            });
+            if let Some(failed) = failed {
+                finding.failed_before(&failed, &value, untaken);
             } else if let Some(doubt) = untaken {
                 finding.doubted(doubt);
             }
