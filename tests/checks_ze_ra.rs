@@ -317,9 +317,28 @@ fn a_board_on_tt_without_an_rcd_ahead_of_its_circuits() {
         &mut job,
         &[("inspect/other-means", "n/a: nothing else is used")],
     );
-    table(&job, "M/zdb", &[("38.5", Query)]);
+    // Nor is a reason in place of the reading.
+    let rows = [("38.5", Query), ("lim: no access", Query)];
+    table(&job, "M/zdb", &rows);
     put(&mut job, &[("inspect/other-means", "pass")]);
-    table(&job, "M/zdb", &[("38.5", Within), ("1700", Outside)]);
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("38.5", Within),
+            ("1700", Outside),
+            ("lim: no access", Excused),
+        ],
+    );
+    // What it takes stands with the reading all the same, whatever is said of that.
+    for text in ["38.5", "1", "45", "1700"] {
+        let why = typed(&job, "M/zdb", text).why;
+        for part in ["insulated enclosure", "RCD upstream", "common practice"] {
+            assert!(why.contains(part), "{text}: {why}");
+        }
+        assert!(why.matches("no RCD is ahead").count() <= 1, "{why}");
+    }
+    assert!(at(&job, "M/zdb").why.contains("insulated enclosure"));
     // In TN the overcurrent device is ahead.
     job.supply.earthing = Earthing::TnS;
     put(&mut job, &[("supply/ze", "0.5")]);

@@ -267,6 +267,19 @@ fn a_reason_over_a_doubtful_reading_is_printed_behind_it() {
     }
 }
 
+/// Common practice: on TT what lies before the first RCD is insulated, or an RCD is put upstream.
+#[test]
+fn a_board_on_tt_says_what_it_takes_without_an_rcd_ahead() {
+    let mut job = sample("harbour-row");
+    let words = "On TT no RCD is ahead of all circuits of this board: what is before the first RCD takes an insulated enclosure";
+    let board = &mut job.boards[0];
+    assert!(board.rcd.take().is_some(), "the sample has one");
+    let text = pages(&drafted(&job)).join(" ");
+    assert_eq!(text.matches(words).count(), 1, "{text}");
+    let text = pages(&drafted(&sample("harbour-row"))).join(" ");
+    assert!(!text.contains(words));
+}
+
 #[test]
 fn changes_of_the_record_are_printed_with_what_they_set_aside() {
     use wanderlead::job::{Edited, Test};

@@ -343,6 +343,7 @@ impl<'a> Judge<'a> {
             Test::Zs => zs::excused(self, seat, value),
             Test::IrLe => insulation::nothing_shows_it(seat, value),
             Test::RcdTime => rcd::untried(self, seat, value),
+            Test::Zdb => impedance::before_its_rcds(self, seat, value),
             _ => None,
         }
     }
@@ -463,7 +464,17 @@ impl<'a> Judge<'a> {
         {
             finding.why = format!("{}; {cause}", finding.why);
         }
+        if test == Test::Zdb
+            && let Some(why) = impedance::with_before_rcds(self, seat, &finding.why)
+        {
+            finding.why = why;
+        }
         finding
+    }
+
+    /// On TT: what a board takes that no RCD is ahead of, in words.
+    pub fn before_rcds(&self, board: &Board) -> Option<String> {
+        impedance::before_rcds(self, board)
     }
 
     /// The outcome of a reading of several numbers, which its own check compares.
