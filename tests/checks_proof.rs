@@ -100,6 +100,75 @@ fn a_reason_over_a_failed_reading_excuses_nothing() {
     }
 }
 
+/// As above: a question about a reading isn't answered by saying that it couldn't be taken.
+#[test]
+fn a_reason_over_a_queried_reading_answers_nothing() {
+    let mut job = tt();
+    no_rcds(&mut job);
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    put(&mut job, &[("supply/ra", "85"), ("M/3/r1r2", "0.40")]);
+    let bond = format!("bond/{}/continuity", job.bonds[0].id);
+    for (place, queried, good) in [
+        (bond.as_str(), "0.1", "0.04"),
+        ("supply/ra", "0.9", "85"),
+        ("supply/ze", "0.86", "86"),
+        ("M/3/r1r2", "0.9", "0.40"),
+        ("M/3/ir-le", "1.5", "200"),
+        ("P/S1/ir-pos", "1.5", "200"),
+    ] {
+        let alone = typed(&job, place, queried);
+        assert_eq!(alone.verdict, Query, "{place} {queried}: {}", alone.why);
+        for reason in ["lim: no access", "n/a: not in the extent"] {
+            let mut over = job.clone();
+            put(&mut over, &[(place, queried), (place, reason)]);
+            let found = at(&over, place);
+            assert_eq!(found.verdict, Query, "{place} {reason}: {}", found.why);
+            assert_eq!(found.failed, Some(alone.value_text()), "{place}");
+            assert_eq!(found.value.as_deref(), Some(reason));
+            let value = alone.value_text();
+            assert!(found.why.starts_with(&value), "{place}: {}", found.why);
+            assert!(found.why.contains(&alone.why), "{place}: {}", found.why);
+            assert!(found.why.contains("no access") || found.why.contains("not in the extent"));
+            assert!(alone.basis.iter().all(|row| found.basis.contains(row)));
+            put(&mut over, &[(place, "lim: still no access")]);
+            assert_eq!(at(&over, place).verdict, Query, "{place}");
+            let mut before = job.clone();
+            put(&mut before, &[(place, queried)]);
+            let address: Place = place.parse().unwrap();
+            let entered = reading(&before, address.test, reason, "12:00");
+            let judge = Judge::new(&before, forms());
+            let seat = before.seat(&address).unwrap();
+            assert_eq!(judge.preview(&seat, address.test, &entered).verdict, Query);
+            // A good reading answers it, also where a reason follows that; one that is outside stays so.
+            put(&mut over, &[(place, good), (place, reason)]);
+            assert_eq!(at(&over, place).failed, None, "{place}");
+        }
+    }
+    // What the reason leaves unproved is said too, and what its parts show to be outside isn't softened by the question.
+    put(&mut job, &[("M/5/r1r2", "lim: no access")]);
+    put(&mut job, &[("M/5/zs", "1.0"), ("M/5/zs", "lim: no access")]);
+    let found = at(&job, "M/5/zs");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.starts_with("1.0 Ω was read"), "{}", found.why);
+    assert!(found.why.contains("isn't shown"), "{}", found.why);
+    put(&mut job, &[("M/zdb", "86"), ("M/5/r1r2", "0.2")]);
+    let found = at(&job, "M/5/zs");
+    assert_eq!(found.verdict, Outside, "{}", found.why);
+}
+
+/// Where a reading of the equipment is queried and a reason is asked for instead, the reason stands.
+#[test]
+fn a_reason_that_a_query_asks_for() {
+    let mut job = tn();
+    circuit(&mut job, "M/3").equipment_connected = true;
+    put(&mut job, &[("M/3/ir-le", "200"), ("M/3/ir-ll", "1.5")]);
+    let found = at(&job, "M/3/ir-ll");
+    assert_eq!(found.verdict, Query);
+    assert!(found.why.contains("enter n/a"), "{}", found.why);
+    put(&mut job, &[("M/3/ir-ll", "n/a: joined for the test")]);
+    assert_eq!(at(&job, "M/3/ir-ll").verdict, Excused);
+}
+
 /// What failed is judged by today's rule: where the record was wrong and is put right, the reason counts.
 #[test]
 fn what_failed_is_judged_by_the_record_as_it_is() {
@@ -159,6 +228,79 @@ fn fault_protection_that_nothing_shows() {
         put(&mut shown, &[(place, value)]);
         assert_eq!(at(&shown, "M/3/zs").verdict, Excused, "{place}");
     }
+}
+
+/// From memory of BS 7671, 643.7.1 and 643.8: where an RCD gives fault protection, that it operates is verified. Neither its time nor
+/// its button tried is no proof of that.
+#[test]
+fn an_rcd_that_protects_and_was_never_tried() {
+    let untried = |job: &mut Job, owner: &str| {
+        let (time, button) = (format!("{owner}/rcd-time"), format!("{owner}/rcd-button"));
+        put(job, &[(&time, "lim: supply failed")]);
+        assert_eq!(at(job, &time).verdict, Excused, "the button is open");
+        put(job, &[(&button, "lim: no access")]);
+        at(job, &time)
+    };
+    let mut job = tt();
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    for owner in ["M/3", "M"] {
+        if owner == "M" && job.boards[0].rcd.is_none() {
+            job.boards[0].rcd = Some(rcd("100"));
+        }
+        let mut job = job.clone();
+        let found = untried(&mut job, owner);
+        assert_eq!(found.verdict, Query, "{owner}: {}", found.why);
+        for part in ["neither", "supply failed", "no access", "on TT"] {
+            assert!(found.why.contains(part), "{}", found.why);
+        }
+        let time = format!("{owner}/rcd-time");
+        // One of them is a proof.
+        for (test, good) in [("rcd-button", "pass"), ("rcd-5x", "20"), ("rcd-time", "25")] {
+            let mut tried = job.clone();
+            put(&mut tried, &[(&format!("{owner}/{test}"), good)]);
+            assert_ne!(at(&tried, &time).verdict, Query, "{owner}/{test}");
+        }
+    }
+    // In TN only where the overcurrent device doesn't carry it: 1.09 Ω for B32.
+    let mut job = tn();
+    put(&mut job, &[("supply/ze", "0.20"), ("M/zdb", "0.20")]);
+    circuit(&mut job, "M/3").device = Some(device("B32"));
+    for (owner, r1r2, zs, want) in [
+        ("M/3", "0.40", "0.60", Excused),
+        ("M/3", "1.2", "1.4", Query),
+        ("M/3", "1.2", "lim: no access", Query),
+        ("M/3", "0.40", "lim: no access", Excused),
+        ("M", "0.40", "0.60", Excused),
+        ("M", "1.2", "1.4", Query),
+    ] {
+        let mut job = job.clone();
+        match owner {
+            "M" => job.boards[0].rcd = Some(rcd("30")),
+            _ => circuit(&mut job, owner).rcd = Some(rcd("30")),
+        }
+        put(&mut job, &[("M/3/r1r2", r1r2), ("M/3/zs", zs)]);
+        let found = untried(&mut job, owner);
+        assert_eq!(found.verdict, want, "{owner} {zs}: {}", found.why);
+        assert_eq!(found.why.contains("M/3"), want == Query, "{}", found.why);
+        // An RCD nearer to the circuit is the one that carries it.
+        if owner == "M" {
+            circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+            assert_eq!(at(&job, "M/rcd-time").verdict, Excused);
+        }
+    }
+    // No table lists a fuse of 7 A.
+    circuit(&mut job, "M/3").device = Some(device("88-3 7"));
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    let found = untried(&mut job, "M/3");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.contains("is unknown"), "{}", found.why);
+    // On a backup output the inverter brings too little current for the overcurrent device.
+    let mut job = bare("orchard-cottage.ron");
+    assert_eq!(untried(&mut job.clone(), "C/2").verdict, Excused);
+    job.boards[1].fed_from = "R/3".into();
+    let found = untried(&mut job, "C/2");
+    assert_eq!(found.verdict, Query, "{}", found.why);
+    assert!(found.why.contains("island mode"), "{}", found.why);
 }
 
 /// From memory of BS 7671, 643.3: insulation resistance is measured before the work is energised.

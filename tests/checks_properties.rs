@@ -90,13 +90,14 @@ fn verdicts(job: &Job, place: &Place, values: &[Decimal]) -> Vec<(Decimal, Verdi
 
 /// Whether a reading was queried for being lower than it can be: an RCD that opens at once, a loop under the resistance of the line
 /// conductor alone, or far under the electrode that it goes through, or a tenth or a hundredth of its parts on TT, or an electrode far
-/// under its loop. A higher one is then the better one.
+/// under its loop, or an earth on TT that is too good for an electrode. A higher one is then the better one.
 fn is_too_low(test: Test, (_, verdict, why): &(Decimal, Verdict, String)) -> bool {
     let doubted = [
         "which no parallel path bypasses",
         "which this loop goes through",
         "say what other earth it has",
         "the loop closes over another earth",
+        "on TT an earth this low",
         "which is this electrode and what the distributor's side adds",
         "no RCD opens within",
     ];

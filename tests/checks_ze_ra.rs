@@ -88,7 +88,8 @@ fn electrode_without_any_rcd() {
             &job,
             place,
             &[
-                ("0.87", Within),
+                // Good enough, and hardly an electrode.
+                ("0.87", Query),
                 ("0.88", Outside),
                 ("38", Outside),
                 (">99", Outside),
@@ -186,6 +187,67 @@ fn zdb_against_what_is_upstream() {
     );
 }
 
+/// Common practice: an electrode of a dwelling hardly ever has less than a few ohms. What reads so on TT is somebody's pipe, a
+/// neutral, or no TT supply; an overcurrent device that opens over it doesn't once it is gone.
+#[test]
+fn an_earth_on_tt_that_is_too_good() {
+    let mut job = tt();
+    for place in ["supply/ra", "supply/ze", "M/zdb"] {
+        let rows = [
+            ("0.2", Query),
+            ("0.86", Query),
+            ("2.99", Query),
+            ("3", Within),
+            ("38", Within),
+        ];
+        table(&job, place, &rows);
+        let found = typed(&job, place, "0.86");
+        assert!(found.why.contains("pipe"), "{}", found.why);
+        assert!(found.basis.iter().any(|l| l.id == "cross/tt-low"));
+    }
+    // Nothing of it in TN, where the neutral is the earth.
+    table(&tn(), "supply/ze", &[("0.2", Within)]);
+    table(&tn(), "M/zdb", &[("0.2", Within)]);
+
+    // Everything fits everything: an electrode that nobody measured, and a pipe that keeps a B16 without an RCD in time.
+    no_rcds(&mut job);
+    for circuit in job.boards.iter_mut().flat_map(|b| &mut b.circuits) {
+        circuit.device = Some(device("B16"));
+    }
+    put(
+        &mut job,
+        &[
+            ("supply/ra", "lim: no access"),
+            ("supply/ze", "0.86"),
+            ("M/zdb", "0.90"),
+            ("M/3/r1r2", "0.20"),
+            ("M/3/zs", "1.1"),
+        ],
+    );
+    for place in ["supply/ze", "M/3/zs"] {
+        assert_eq!(at(&job, place).verdict, Query, "{place}");
+    }
+    let zs = at(&job, "M/3/zs");
+    assert!(zs.why.contains("nobody measured"), "{}", zs.why);
+    // Nor where Zs isn't read and its parts stand for it.
+    put(&mut job, &[("M/3/zs", "lim: no access")]);
+    assert_eq!(at(&job, "M/3/zs").verdict, Query);
+    put(&mut job, &[("M/3/zs", "1.1")]);
+    // Measured, it is the electrode that is asked about.
+    put(&mut job, &[("supply/ra", "0.9")]);
+    for (place, verdict) in [
+        ("supply/ra", Query),
+        ("supply/ze", Query),
+        ("M/3/zs", Within),
+    ] {
+        assert_eq!(at(&job, place).verdict, verdict, "{place}");
+    }
+    // With an RCD it doesn't rest on that earth.
+    put(&mut job, &[("supply/ra", "lim: no access")]);
+    circuit(&mut job, "M/3").rcd = Some(rcd("30"));
+    assert_eq!(at(&job, "M/3/zs").verdict, Within);
+}
+
 /// Derived: the loop of a TT supply is its electrode and more. From memory: a distributor's side adds up to 21 Ω.
 #[test]
 fn an_electrode_far_below_its_loop() {
@@ -205,8 +267,8 @@ fn an_electrode_far_below_its_loop() {
     assert!(found.why.contains("Ze"), "{}", found.why);
     assert!(found.basis.iter().any(|l| l.id == "cross/ze-above-ra"));
     // A very good electrode: most of the loop is the distributor's.
-    put(&mut job, &[("supply/ze", "22")]);
-    table(&job, "supply/ra", &[("1", Within), ("0.4", Query)]);
+    put(&mut job, &[("supply/ze", "30")]);
+    table(&job, "supply/ra", &[("4.5", Within), ("4.4", Query)]);
     job.supply.earthing = Earthing::TnS;
     assert!(job.seat(&"supply/ra".parse().unwrap()).is_some());
 }
@@ -215,7 +277,7 @@ fn an_electrode_far_below_its_loop() {
 #[test]
 fn zdb_on_tt_over_another_earth() {
     let mut job = tt();
-    table(&job, "M/zdb", &[("0.9", Within)]);
+    table(&job, "M/zdb", &[("0.9", Query), ("20", Within)]);
     put(&mut job, &[("supply/ra", "85"), ("supply/ze", "86")]);
     table(
         &job,
@@ -255,9 +317,28 @@ fn a_board_on_tt_without_an_rcd_ahead_of_its_circuits() {
         &mut job,
         &[("inspect/other-means", "n/a: nothing else is used")],
     );
-    table(&job, "M/zdb", &[("38.5", Query)]);
+    // Nor is a reason in place of the reading.
+    let rows = [("38.5", Query), ("lim: no access", Query)];
+    table(&job, "M/zdb", &rows);
     put(&mut job, &[("inspect/other-means", "pass")]);
-    table(&job, "M/zdb", &[("38.5", Within), ("1700", Outside)]);
+    table(
+        &job,
+        "M/zdb",
+        &[
+            ("38.5", Within),
+            ("1700", Outside),
+            ("lim: no access", Excused),
+        ],
+    );
+    // What it takes stands with the reading all the same, whatever is said of that.
+    for text in ["38.5", "1", "45", "1700"] {
+        let why = typed(&job, "M/zdb", text).why;
+        for part in ["insulated enclosure", "RCD upstream", "common practice"] {
+            assert!(why.contains(part), "{text}: {why}");
+        }
+        assert!(why.matches("no RCD is ahead").count() <= 1, "{why}");
+    }
+    assert!(at(&job, "M/zdb").why.contains("insulated enclosure"));
     // In TN the overcurrent device is ahead.
     job.supply.earthing = Earthing::TnS;
     put(&mut job, &[("supply/ze", "0.5")]);

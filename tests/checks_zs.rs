@@ -193,6 +193,8 @@ fn tt_without_an_rcd() {
     no_rcds(&mut job);
     circuit(&mut job, "M/3").device = Some(device("B32"));
     assert_eq!(limit(&job, ZS), "≤ 1.09");
+    table(&job, ZS, &[("1.09", Query), ("1.10", Outside)]);
+    put(&mut job, &[("supply/ra", "1.0")]);
     table(
         &job,
         ZS,
@@ -535,11 +537,16 @@ fn a_low_loop_on_tt_without_an_rcd() {
     let found = typed(&job, "M/3/zs", "1.1");
     assert!(found.why.contains("no RCD"), "{}", found.why);
     assert!(found.basis.iter().any(|l| l.id == "cross/loop-below-earth"));
-    // The electrode alone says it too; without either nothing does.
+    // The electrode alone says it too; without either nobody knows what the loop closes over.
     put(&mut job, &[("supply/ze", "lim: sealed"), ("M/zdb", "0.9")]);
     table(&job, "M/3/zs", &[("1.1", Query)]);
     put(&mut job, &[("supply/ra", "lim: no room")]);
-    table(&job, "M/3/zs", &[("1.1", Within)]);
+    table(&job, "M/3/zs", &[("1.1", Query), ("2.19", Outside)]);
+    let unmeasured = typed(&job, "M/3/zs", "1.1").why;
+    assert!(
+        unmeasured.contains("nobody measured") && unmeasured.contains("no room"),
+        "{unmeasured}"
+    );
     // A true loop past a doubtful board: that may be what is wrong.
     put(&mut job, &[("supply/ra", "85"), ("supply/ze", "86")]);
     circuit(&mut job, "M/3").rcd = Some(rcd("30"));

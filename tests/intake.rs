@@ -688,7 +688,7 @@ fn the_clock_of_an_instrument_decides_nothing_and_is_told() {
 /// Harbour Row as it was before its inverter ran.
 fn before_running() -> Job {
     let mut job = sample(CLEAN);
-    let until: chrono::DateTime<chrono::FixedOffset> = "2026-06-18T11:30:00+01:00".parse().unwrap();
+    let until: DateTime<FixedOffset> = "2026-06-18T11:30:00+01:00".parse().unwrap();
     let mut later = Vec::new();
     for seat in job.seats() {
         let readings = seat.readings.iter().filter(|(_, e)| e.now.at > until);

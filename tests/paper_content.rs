@@ -9,7 +9,7 @@ use std::process::Command;
 use chrono::{DateTime, FixedOffset};
 use wanderlead::checks::{Verdict, judge_all};
 use wanderlead::forms::Forms;
-use wanderlead::job::{Job, Layout, Observation, Value, text};
+use wanderlead::job::{Job, Layout, Observation, Test, Value, text};
 use wanderlead::paper::{Drafted, draft};
 
 const NOTICE: &str = "Draft, not signed";
@@ -248,6 +248,38 @@ fn struck_readings_stay_legible_with_who_and_when() {
     assert!(struck > 0, "the sample has a correction");
 }
 
+/// What was read stands in the cell before the reason that was kept over it, whether it was outside or queried.
+#[test]
+fn a_reason_over_a_doubtful_reading_is_printed_behind_it() {
+    for (read, verdict) in [("0.02", "! outside"), ("1.5", "? query")] {
+        let mut job = sample("harbour-row");
+        let readings = &mut job.boards[0].circuits[0].readings;
+        let mut reading = readings.get(Test::IrLe).expect("a reading").now.clone();
+        for typed in [read, "lim: no access"] {
+            reading.typed = typed.into();
+            readings.keep(Test::IrLe, reading.clone());
+        }
+        let text = pages(&drafted(&job)).join(" ");
+        let cell = format!("{read} MΩ; lim [");
+        let (_, behind) = text.split_once(&cell).unwrap_or_else(|| panic!("{text}"));
+        let until = behind.chars().take(40).collect::<String>();
+        assert!(until.contains(verdict), "{until}");
+    }
+}
+
+/// Common practice: on TT what lies before the first RCD is insulated, or an RCD is put upstream.
+#[test]
+fn a_board_on_tt_says_what_it_takes_without_an_rcd_ahead() {
+    let mut job = sample("harbour-row");
+    let words = "On TT no RCD is ahead of all circuits of this board: what is before the first RCD takes an insulated enclosure";
+    let board = &mut job.boards[0];
+    assert!(board.rcd.take().is_some(), "the sample has one");
+    let text = pages(&drafted(&job)).join(" ");
+    assert_eq!(text.matches(words).count(), 1, "{text}");
+    let text = pages(&drafted(&sample("harbour-row"))).join(" ");
+    assert!(!text.contains(words));
+}
+
 #[test]
 fn changes_of_the_record_are_printed_with_what_they_set_aside() {
     use wanderlead::job::{Edited, Test};
@@ -321,7 +353,7 @@ fn every_page_carries_reference_and_number_and_drafts_say_so() {
 #[test]
 fn a_signature_that_is_queried_leaves_a_draft() {
     let mut job = sample("harbour-row");
-    let test = wanderlead::job::Test::SignInspection;
+    let test = Test::SignInspection;
     let mut entry = job.sign.get(test).expect("signed").clone();
     entry.now.typed = "Somebody Else".into();
     job.sign.put(test, Some(entry));

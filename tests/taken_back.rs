@@ -80,6 +80,8 @@ fn an_optional_test_that_failed_holds_up_like_any_other() {
 fn what_is_found_unfit_under_power_stops_live_work() {
     let (_dir, session) = clean();
     let mut job = session.job().clone();
+    job.apply(&keep("safe/inverters-off", "pass", "mk", later()))
+        .unwrap();
     assert_eq!(waits(&job, "M/2/zs"), None);
     job.boards[0].circuits[0].device.as_mut().unwrap().direction = Direction::Unidirectional;
     assert_eq!(waits(&job, "M/2/zs").as_deref(), Some("M/1/both-ways"));

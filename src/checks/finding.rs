@@ -88,7 +88,7 @@ pub struct Finding {
     pub test: &'static str,
     /// As typed; `None` where nothing was taken.
     pub value: Option<String>,
-    /// What was read at the place and is outside, where a reason was kept over it.
+    /// What was read at the place and is outside or queried, where a reason was kept over it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub failed: Option<String>,
     /// Unit of value, limit and margin.
@@ -233,19 +233,37 @@ impl Finding {
         self.goes_by(doubt.basis);
     }
 
-    /// Puts what failed in place of the reason that was kept over it.
-    pub(super) fn failed_before(&mut self, failed: &Finding, reason: &Value) {
+    /// Puts what failed, or was queried, in place of the reason that was kept over it; what the reason leaves unproved stands behind
+    /// a query.
+    pub(super) fn failed_before(
+        &mut self,
+        failed: &Finding,
+        reason: &Value,
+        untaken: Option<Doubt>,
+    ) {
         let read = failed.value_text();
+        let why = &failed.why;
+        let why = match failed.verdict {
+            Verdict::Query => format!(
+                "{read} was read here and is queried; no reason ({reason}) answers that, only a reading here that isn't, or {read} taken back as a false entry (Ctrl-X, by a qualified person). What was read: {why}"
+            ),
+            _ => format!(
+                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back as a false entry (Ctrl-X, by a qualified person). What was read: {why}"
+            ),
+        };
         *self = Finding {
             value: self.value.take(),
             margin: None,
-            why: format!(
-                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back as a false entry (Ctrl-X, by a qualified person). What was read: {}",
-                failed.why
-            ),
+            why,
             failed: Some(read),
             ..failed.clone()
         };
+        if self.verdict == Verdict::Query
+            && let Some(doubt) = untaken
+        {
+            self.why = format!("{}; {}", self.why, doubt.why);
+            self.goes_by(doubt.basis);
+        }
     }
 
     /// Adds entries that the verdict goes by; the first is its source where the limit has none.

@@ -119,7 +119,7 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
     let rule = if judge.job.supply.earthing == Earthing::Tt {
         let mut rule = electrode(judge)?;
         if let Some(ahead) = without_rcd_ahead(judge, seat) {
-            rule.how = format!("{}; {NONE_AHEAD}", rule.how);
+            rule.how = format!("{}; {}", rule.how, in_words(ahead));
             rule = rule.with(ahead);
         }
         rule
@@ -131,11 +131,34 @@ pub(super) fn board(judge: &Judge<'_>, seat: &Seat<'_>) -> Ruled {
 
 const NONE_AHEAD: &str = "no RCD is ahead of all circuits of this board";
 
+/// What follows from that.
+fn in_words(ahead: &Limit) -> String {
+    format!(
+        "{NONE_AHEAD}: what is before the first RCD takes an insulated enclosure and insulated, protected tails, or an RCD upstream [{}]",
+        ahead.source.mark
+    )
+}
+
+/// On TT: what a board takes that no RCD is ahead of, in words.
+pub(super) fn before_rcds(judge: &Judge<'_>, board: &Board) -> Option<String> {
+    Some(in_words(no_rcd_ahead(judge, board)?))
+}
+
+/// The same behind the verdict on a Zdb that doesn't say it yet.
+pub(super) fn with_before_rcds(judge: &Judge<'_>, seat: &Seat<'_>, why: &str) -> Option<String> {
+    let ahead = without_rcd_ahead(judge, seat)?;
+    (!why.contains(NONE_AHEAD)).then(|| format!("{why}; {}", in_words(ahead)))
+}
+
 /// On TT: a board that no RCD is ahead of.
 fn without_rcd_ahead<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Option<&'a Arc<Limit>> {
-    let Owner::Board(board) = seat.owner else {
-        return None;
-    };
+    match seat.owner {
+        Owner::Board(board) => no_rcd_ahead(judge, board),
+        _ => None,
+    }
+}
+
+fn no_rcd_ahead<'a>(judge: &Judge<'a>, board: &Board) -> Option<&'a Arc<Limit>> {
     let on_tt = judge.job.supply.earthing == Earthing::Tt;
     if !on_tt || board.circuits.is_empty() || judge.tree.rcd_ahead(board).is_some() {
         return None;
@@ -144,16 +167,20 @@ fn without_rcd_ahead<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Option<&'a Arc<L
 }
 
 /// On TT: a board within its limit by RCDs that sit behind its busbar, which switch off no fault before them. The inspection of
-/// protection by other means answers for it.
+/// protection by other means answers for it, and no reason in place of the reading does.
 pub(super) fn before_its_rcds(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
-    let n = value.number()?;
     let ahead = without_rcd_ahead(judge, seat)?;
     if judge.job.inspect.value(Test::OtherMeans) == Some(Value::Pass) {
         return None;
     }
+    let read = match value {
+        Value::Number(n) => format!("{n} Ω is no more than the limit, but "),
+        reason if reason.is_excused() => format!("there is no Zdb ({reason}), and "),
+        _ => return None,
+    };
     Some(Doubt::query(format!(
-        "{n} Ω is no more than the limit, but {NONE_AHEAD}: a fault before its RCDs, on tails, busbar or enclosure, isn't switched off by them; it takes an insulated enclosure and insulated, protected tails, or an RCD upstream [{}]: a qualified person looks, and passes inspect/other-means where it is so",
-        ahead.source.mark
+        "{read}{}: no RCD switches off a fault there. A qualified person looks, and passes inspect/other-means where it is so",
+        in_words(ahead)
     )).by(ahead))
 }
 
@@ -225,6 +252,22 @@ pub(super) fn below_electrode(judge: &Judge<'_>, value: &Value) -> Option<Doubt>
     })
 }
 
+/// On TT an earth of the installation that is lower than an electrode hardly ever is: what reads so may be gone tomorrow.
+pub(super) fn low_on_tt(judge: &Judge<'_>, value: &Value) -> Option<Doubt> {
+    if judge.job.supply.earthing != Earthing::Tt {
+        return None;
+    }
+    let n = value.number()?;
+    let low = judge.forms.limit("cross/tt-low").ok()?;
+    (n < low.value).then(|| {
+        Doubt::query(format!(
+            "{n} Ω is below {} Ω [{}]: on TT an earth this low comes over somebody's metal pipe or a neutral, or the supply isn't TT: disconnect what else is connected and look again",
+            low.value.normalize(),
+            low.source.mark
+        )).by(low)
+    })
+}
+
 /// On TT the earth of the installation in words, where a loop reads far below it: of RA and Ze, which go through the same
 /// electrode, the larger.
 pub(super) fn far_below_earth<'a>(
@@ -277,6 +320,11 @@ pub(super) fn against_upstream(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value
             "{n} Ω is less than {} % of {earth}: the loop closes over another earth, such as somebody's pipe, which may be gone tomorrow, or the decimal point slipped: disconnect it and look again",
             share.value.normalize()
         )).by(share));
+    }
+    if earth.is_none()
+        && let Some(low) = low_on_tt(judge, value)
+    {
+        return Some(low);
     }
     if let Some(upstream) = upstream(judge, board) {
         return (n > upstream.most).then(|| {

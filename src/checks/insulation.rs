@@ -92,7 +92,7 @@ fn band<'a>(judge: &Judge<'a>, seat: &Seat<'_>) -> Result<Band<'a>, MissingLimit
 }
 
 /// Between live conductors, of a circuit whose equipment stays connected: the two are joined for the test.
-fn lives_are_joined(seat: &Seat<'_>, test: Test) -> bool {
+pub(super) fn lives_are_joined(seat: &Seat<'_>, test: Test) -> bool {
     test == Test::IrLl && matches!(seat.owner, Owner::Circuit(_, c) if c.equipment_connected)
 }
 

@@ -298,8 +298,10 @@ impl<'a> Judge<'a> {
                 ring::against_expected(self, seat, test, value)
             }
             Test::IrLl | Test::IrLe => insulation::second_look(self, seat, test, value),
-            Test::Ra => impedance::electrode_below_loop(self, seat, value),
-            Test::Ze => impedance::below_electrode(self, value),
+            Test::Ra => impedance::electrode_below_loop(self, seat, value)
+                .or_else(|| impedance::low_on_tt(self, value)),
+            Test::Ze => impedance::below_electrode(self, value)
+                .or_else(|| impedance::low_on_tt(self, value)),
             Test::Zdb => impedance::against_upstream(self, seat, value)
                 .or_else(|| impedance::before_its_rcds(self, seat, value)),
             Test::RcdTime | Test::RcdFive => same::rcd_times(self, seat, test, value)
@@ -340,18 +342,26 @@ impl<'a> Judge<'a> {
         match test {
             Test::Zs => zs::excused(self, seat, value),
             Test::IrLe => insulation::nothing_shows_it(seat, value),
+            Test::RcdTime => rcd::untried(self, seat, value),
+            Test::Zdb => impedance::before_its_rcds(self, seat, value),
             _ => None,
         }
     }
 
-    /// The last that was measured at a place, where it is outside by what counts today: a reason that is kept over it takes a
-    /// fault out of the paper and not out of the installation.
+    /// The last that was measured at a place, where it is outside or queried by what counts today: a reason that is kept over it
+    /// takes a fault out of the paper and not out of the installation, and answers no question.
     fn failed(&self, seat: &Seat<'_>, test: Test) -> Option<Finding> {
         let entry = seat.readings.get(test)?;
         let read = entry.struck.iter().chain([&entry.now]).rev();
         let mut measured = read.filter(|r| r.value(test).is_ok_and(|v| !v.is_excused()));
         let found = self.judged(seat, test, Some(measured.next()?));
-        (found.verdict == Verdict::Outside).then_some(found)
+        let counts = match found.verdict {
+            Verdict::Outside => true,
+            // What was read of the equipment is no reading of the cable, and a reason is what is asked for instead.
+            Verdict::Query => !insulation::lives_are_joined(seat, test),
+            _ => false,
+        };
+        counts.then_some(found)
     }
 
     fn reading(&self, seat: &Seat<'_>, test: Test, reading: Option<&Reading>) -> Finding {
@@ -427,9 +437,14 @@ impl<'a> Judge<'a> {
         finding.why = outcome.why;
         if value.is_excused() {
             let untaken = self.excused(seat, test, &value);
-            let is_open = untaken.as_ref().is_some_and(|d| d.verdict == Verdict::Open);
-            if !is_open && let Some(failed) = self.failed(seat, test) {
-                finding.failed_before(&failed, &value);
+            let most = untaken.as_ref().map(|doubt| doubt.verdict);
+            let failed = self.failed(seat, test).filter(|failed| match most {
+                Some(Verdict::Open) => false,
+                Some(Verdict::Outside) => failed.verdict == Verdict::Outside,
+                _ => true,
+            });
+            if let Some(failed) = failed {
+                finding.failed_before(&failed, &value, untaken);
             } else if let Some(doubt) = untaken {
                 finding.doubted(doubt);
             }
@@ -453,7 +468,17 @@ impl<'a> Judge<'a> {
         {
             finding.why = format!("{}; {cause}", finding.why);
         }
+        if test == Test::Zdb
+            && let Some(why) = impedance::with_before_rcds(self, seat, &finding.why)
+        {
+            finding.why = why;
+        }
         finding
+    }
+
+    /// On TT: what a board takes that no RCD is ahead of, in words.
+    pub fn before_rcds(&self, board: &Board) -> Option<String> {
+        impedance::before_rcds(self, board)
     }
 
     /// The outcome of a reading of several numbers, which its own check compares.

@@ -3,9 +3,9 @@
 use rust_decimal::Decimal;
 
 use super::rule::Outcome;
-use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict};
+use super::{Bound, Doubt, Finding, Judge, Rule, Ruled, Verdict, zs};
 use crate::forms::Forms;
-use crate::job::{Board, Circuit, CircuitKind, Owner, Rcd, RcdType, Seat, Test, Value};
+use crate::job::{Board, Circuit, CircuitKind, Earthing, Owner, Rcd, RcdType, Seat, Test, Value};
 
 /// Time window by kind of RCD and multiple of IΔn.
 pub(super) fn rule(judge: &Judge<'_>, seat: &Seat<'_>, test: Test) -> Ruled {
@@ -94,6 +94,27 @@ pub(super) fn slower_at_five(
         ))
         .by(later)
     })
+}
+
+/// An RCD that fault protection rests on, where reasons stand for its time and for its button: nothing shows that it trips.
+pub(super) fn untried(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
+    rcd_of(seat)?;
+    // What is still to be tried is open by itself.
+    let button = seat.readings.value(Test::RcdButton)?;
+    if !button.is_excused() || seat.readings.is_measured(Test::RcdFive) {
+        return None;
+    }
+    let rests = if judge.job.supply.earthing == Earthing::Tt {
+        "on TT fault protection rests on it".to_string()
+    } else {
+        let behind = judge.tree.protected_by(seat.owner);
+        behind
+            .into_iter()
+            .find_map(|(board, circuit)| zs::rests_on_rcd(judge, board, circuit))?
+    };
+    Some(Doubt::query(format!(
+        "neither its time nor its button was tried ({value}; button: {button}), and {rests}: nothing shows that it trips"
+    )))
 }
 
 /// The type of an RCD that power of an inverter can come back through: own of a circuit, or ahead of a board.

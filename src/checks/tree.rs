@@ -305,6 +305,30 @@ impl<'a> Tree<'a> {
         circuit.rcd.as_ref().or_else(|| self.rcd_ahead(board))
     }
 
+    /// Circuits that the RCD of a board or circuit is the nearest to, with their boards.
+    pub(super) fn protected_by(&self, owner: Owner<'_>) -> Vec<(&'a Board, &'a Circuit)> {
+        let at: Option<RcdAt> = match owner {
+            Owner::Board(board) => self.index(board).map(|b| (b, None)),
+            Owner::Circuit(board, circuit) => {
+                let position = self.position(board, circuit);
+                position.and_then(|c| Some((self.index(board)?, Some(c))))
+            }
+            _ => None,
+        };
+        let boards = self.job.boards.iter().zip(&self.laid.nodes).enumerate();
+        let circuits = boards.flat_map(|(b, (board, node))| {
+            let all = board.circuits.iter().enumerate();
+            all.map(move |(c, circuit)| {
+                let own = circuit.rcd.is_some().then_some((b, Some(c)));
+                (board, circuit, own.or(node.ahead.nearest))
+            })
+        });
+        circuits
+            .filter(|(_, _, nearest)| nearest.is_some() && *nearest == at)
+            .map(|(board, circuit, _)| (board, circuit))
+            .collect()
+    }
+
     /// The RCD that gives a circuit additional protection: the nearest that isn't type AC, else the nearest of type AC.
     pub(super) fn additional_rcd<'c>(
         &self,

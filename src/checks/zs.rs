@@ -246,6 +246,7 @@ pub(super) fn second_look(judge: &Judge<'_>, seat: &Seat<'_>, value: &Value) -> 
             .or_else(|| over_another_earth(judge, board, circuit, n))
             .or_else(below)
             .or_else(|| slipped_on_tt(judge, n, sum.as_ref()))
+            .or_else(|| over_unmeasured_earth(judge, board, circuit, n))
             .or_else(|| unprotected_islanded(judge, board, circuit));
     }
     let limit = overcurrent(judge, circuit, circuit.device.as_ref()?)
@@ -355,6 +356,42 @@ fn nothing_shows_protection(seat: &Seat<'_>, value: &Value) -> Option<Doubt> {
     )))
 }
 
+/// In TN: that nothing but its RCD carries the fault protection of a circuit, and why, in words. By its loop, where that
+/// isn't read by its parts.
+pub(super) fn rests_on_rcd(judge: &Judge<'_>, board: &Board, circuit: &Circuit) -> Option<String> {
+    if circuit.kind == CircuitKind::Spare || circuit.extra_low_voltage {
+        return None;
+    }
+    let name = board.path(circuit);
+    if let Some(storage) = on_backup(judge, board) {
+        return Some(format!(
+            "the fault protection of {name} rests on it in island mode on the backup output of {storage}"
+        ));
+    }
+    let device = circuit.device.as_ref()?;
+    let limit = overcurrent(judge, circuit, device).map(|rule| rule.bound);
+    let Ok(Bound::AtMost(limit)) = limit else {
+        return Some(format!(
+            "the fault protection of {name} rests on it: the overcurrent limit of {} is unknown",
+            device.describe()
+        ));
+    };
+    let read = |test: Test| circuit.readings.value(test).and_then(|v| v.number());
+    let (what, ohm) = match read(Test::Zs) {
+        Some(zs) => ("Zs", zs),
+        None => {
+            let (_, upstream) = at_board(judge, board)?;
+            let r1r2 = read(Test::R1r2).unwrap_or_default();
+            ("the sum of its parts", upstream.checked_add(r1r2)?)
+        }
+    };
+    (ohm > limit).then(|| {
+        format!(
+            "the fault protection of {name} rests on it: {what}, {ohm} Ω, is past the overcurrent limit of {limit} Ω"
+        )
+    })
+}
+
 /// The storage whose backup output feeds a board, itself or through others, by its id.
 fn on_backup<'a>(judge: &Judge<'a>, board: &Board) -> Option<&'a str> {
     let job = judge.job;
@@ -445,6 +482,27 @@ fn over_another_earth(
         "{n} Ω is less than {} % of {earth}, and no RCD protects this circuit: the loop closes over another earth, such as somebody's pipe, and nothing opens on a fault when that is gone: disconnect it and read again; fault protection may not rest on it",
         share.value.normalize()
     )).by(share))
+}
+
+/// On TT without an RCD: a loop within its limit where nobody measured the electrode. What other earth it closes over, and
+/// for how long, nothing shows.
+fn over_unmeasured_earth(
+    judge: &Judge<'_>,
+    board: &Board,
+    circuit: &Circuit,
+    n: Decimal,
+) -> Option<Doubt> {
+    let supply = &judge.job.supply.readings;
+    if judge.tree.protecting_rcd(board, circuit).is_some() || supply.is_measured(Test::Ra) {
+        return None;
+    }
+    let ra = match supply.value(Test::Ra) {
+        Some(reason) => format!("RA: {reason}"),
+        None => "RA isn't taken".into(),
+    };
+    Some(Doubt::query(format!(
+        "{n} Ω is no more than the limit, but no RCD protects this circuit, and it rests on an earth that nobody measured ({ra}): measure the electrode with every other earth off, or put an RCD ahead of this circuit"
+    )))
 }
 
 /// On TT a pipe may be a better earth than the electrode, and a loop that reads low behind an RCD is no fault. One that reads as its parts

@@ -117,6 +117,10 @@ pub(super) fn at_board(sheet: &Sheet<'_>, board: &Board) -> Vec<Block> {
         .collect();
     let mut blocks = vec![Block::heading(2, "Readings at the board")];
     blocks.extend(sheet::readings(fields));
+    let on_tt = sheet.before_rcds(board);
+    blocks.extend(
+        on_tt.map(|words| Block::Paragraph(Styled::new(format!("On TT {words}")).size(6.8))),
+    );
     blocks.extend(notes.blocks());
     blocks.extend(uncertainty::note(sheet, |p| {
         p.top == board.id && p.part.is_none()

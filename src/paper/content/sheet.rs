@@ -4,7 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::checks::{Balance, Finding, Judge, Rule, Verdict};
 use crate::forms::Forms;
-use crate::job::{Array, Branch, Group, Job, Place, Reading, Readings, Role, Seat, Test, Value};
+use crate::job::{
+    Array, Board, Branch, Group, Job, Place, Reading, Readings, Role, Seat, Test, Value,
+};
 use crate::paper::flow::{Block, Cell, Field, Styled};
 use crate::paper::page::Grey;
 
@@ -102,6 +104,11 @@ impl<'a> Sheet<'a> {
     /// The findings of one verdict, in the order of the job.
     pub(super) fn of(&self, verdict: Verdict) -> impl Iterator<Item = &Finding> {
         self.findings.iter().filter(move |f| f.verdict == verdict)
+    }
+
+    /// On TT: what a board takes that no RCD is ahead of, in words.
+    pub(super) fn before_rcds(&self, board: &Board) -> Option<String> {
+        self.judge.before_rcds(board)
     }
 
     /// What a place is judged by.
