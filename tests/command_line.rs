@@ -162,7 +162,7 @@ fn keep_prints_the_verdict_and_sets_the_exit_code() {
     );
     let looked = run(
         dir.path(),
-        &["keep", "a.ron", "R/1/polarity", "y", "--by", "AP"],
+        &["keep", "a.ron", "inspect/enclosures", "y", "--by", "AP"],
     );
     assert!(
         out(&looked).ends_with(&kept(4, "AP")),

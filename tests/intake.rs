@@ -733,7 +733,7 @@ fn a_verdict_hides_nothing_that_the_clock_contradicts() {
         assert_eq!(row(&on, value, "10.29").doubt, None, "{value}");
     }
     // Brought in on a later day, calibrated in between.
-    let mut job = sample(CLEAN);
+    let mut job = before_running();
     for tool in &mut job.instruments {
         tool.calibrated = "2026-06-19".parse().unwrap();
     }
