@@ -258,6 +258,16 @@ fn keys(circuits: usize, command: &[String]) {
 
 /// Corrects readings on the sheet: from Enter to the frame that says that it is kept.
 fn keeps(driven: &mut Driven) {
+    // A loop is read with the inverters isolated, so that is confirmed first.
+    for key in ["\u{1b}OQ", "\u{6}"] {
+        driven.press(key);
+    }
+    for c in "inverters-off".chars() {
+        driven.press(&c.to_string());
+    }
+    for key in ["\r", "y", "\r"] {
+        driven.press(key);
+    }
     // To the first circuit that takes numbers, and to the sheet of its board.
     for key in ["\u{1b}OQ", "\u{6}", "z", "s", "\r", "\u{1b}OR"] {
         driven.press(key);
