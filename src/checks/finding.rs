@@ -245,10 +245,10 @@ impl Finding {
         let why = &failed.why;
         let why = match failed.verdict {
             Verdict::Query => format!(
-                "{read} was read here and is queried; no reason ({reason}) answers that, only a reading here that isn't, or {read} taken back as a false entry (Ctrl-X, by a qualified person). What was read: {why}"
+                "{read} was read here and is queried; no reason ({reason}) answers that, only a reading here that isn't, or {read} taken back as a false entry by a qualified person. What was read: {why}"
             ),
             _ => format!(
-                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back as a false entry (Ctrl-X, by a qualified person). What was read: {why}"
+                "{read} was read here and is outside; no reason ({reason}) takes that away, only a good reading here, or {read} taken back as a false entry by a qualified person. What was read: {why}"
             ),
         };
         *self = Finding {
