@@ -281,7 +281,7 @@ fn a_stage_is_gone_through_and_countersigned_at_its_end() {
     let plan = Plan::new(&job, &forms());
     // As before it was made live: after that nothing dead goes on.
     let mut now = judge_all(&job, &forms());
-    now.iter_mut().for_each(|f| f.live_since = false);
+    now.iter_mut().for_each(|f| f.stale = false);
     let now = Verdicts::new(&now);
     let waits = |at: &str| {
         plan.waits_for(plan.position(&place(at)).unwrap(), &now)
@@ -750,6 +750,19 @@ proptest! {
     }
 }
 
+/// As if nothing had been taken at these places.
+fn not_taken(job: &mut Job, places: Vec<Place>) {
+    for place in places {
+        let change = Change::Put {
+            place,
+            entry: None,
+            by: "mk".to_string(),
+            at: None,
+        };
+        job.apply(&change).unwrap();
+    }
+}
+
 /// The walk jumps from the first step to the labels, which wait for nothing: that needs a word.
 #[test]
 fn an_apprentice_is_told_what_the_rest_waits_for() {
@@ -759,16 +772,7 @@ fn an_apprentice_is_told_what_the_rest_waits_for() {
         .iter()
         .flat_map(|s| s.readings.iter().map(|(t, _)| s.place(t)))
         .collect();
-    for place in places {
-        let (by, at) = ("mk".to_string(), None);
-        let change = Change::Put {
-            place,
-            entry: None,
-            by,
-            at,
-        };
-        job.apply(&change).unwrap();
-    }
+    not_taken(&mut job, places);
     let mut screen = Screen::open(CLEAN, 80, 24);
     screen.sitting.state.job = job;
     screen.sitting.state.judge();
@@ -798,16 +802,7 @@ fn the_key_for_the_next_goes_to_countersigns_before_labels() {
         .map(|n| place(&format!("label/{n}/fitted")))
         .collect();
     let mut job = job;
-    for place in labels {
-        let (by, at) = ("mk".to_string(), None);
-        let change = Change::Put {
-            place,
-            entry: None,
-            by,
-            at,
-        };
-        job.apply(&change).unwrap();
-    }
+    not_taken(&mut job, labels);
     let mut screen = Screen::open(CLEAN, 80, 24);
     screen.sitting.state.job = job;
     screen.sitting.state.judge();

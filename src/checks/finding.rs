@@ -130,7 +130,7 @@ pub struct Finding {
     /// isolated: whether they ran after it. The verdict stands for what was read before; what has to be dead, or without them, waits
     /// for another one.
     #[serde(skip)]
-    pub live_since: bool,
+    pub stale: bool,
     /// Every entry of the limit files that limit and verdict go by, the one the limit hangs on first.
     #[serde(serialize_with = "rows")]
     pub basis: Vec<Arc<Limit>>,
@@ -191,7 +191,7 @@ impl Finding {
             by: None,
             countersigned_by: None,
             waits_for_countersign: false,
-            live_since: false,
+            stale: false,
             basis: Vec::new(),
         }
     }

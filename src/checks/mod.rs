@@ -55,7 +55,7 @@ pub use balance::{Balance, Gave};
 pub use connection::{Connection, connection, units_by_line};
 pub use explain::{Told, explain};
 pub use finding::{Finding, Uncertainty, Verdict};
-pub use order::{must_be_dead, must_be_stopped};
+pub use order::needs_fresh;
 pub use rule::{Bound, Rule};
 pub use settings::{ProtectionStage, chosen_profile, profiles, protection_stages};
 pub use standing::{Again, Standing};
@@ -368,7 +368,7 @@ impl<'a> Judge<'a> {
         let mut finding = self.judged(seat, test, reading);
         if let Some(reading) = reading {
             finding.entered(self.job, reading);
-            finding.live_since = match test {
+            finding.stale = match test {
                 Test::ProvedDead => self.order().live_since(reading.at),
                 Test::InvertersOff => self.running().after(reading.at).is_some(),
                 _ => false,

@@ -125,7 +125,7 @@ pub(super) fn to_be_proved_again(judge: &Judge<'_>, reading: &Reading) -> Option
     if !judge.order().live_since(reading.at) {
         return None;
     }
-    let open = open_dead_test(judge.job)?;
+    let open = first_open(judge.job, must_be_dead)?;
     Some(Doubt::open(format!(
         "made live since ({}), and {open} is still to be taken: isolate, lock off, prove it dead and confirm it again",
         safe(Test::Energise)
@@ -149,29 +149,38 @@ pub(super) fn to_be_confirmed_after(
     )))
 }
 
-fn open_dead_test(job: &Job) -> Option<Place> {
+/// The first required test of a kind that nobody took yet.
+pub(super) fn first_open(job: &Job, is: impl Fn(&Seat<'_>, Test) -> bool) -> Option<Place> {
     job.seats().iter().find_map(|seat| {
         job.wanted(seat.owner)
             .into_iter()
-            .filter(|(test, need)| *need == Need::Required && must_be_dead(seat, *test))
+            .filter(|(test, need)| *need == Need::Required && is(seat, *test))
             .find(|(test, _)| seat.readings.get(*test).is_none())
             .map(|(test, _)| seat.place(test))
     })
 }
 
+/// The confirmation that has to be newer than what has made it void, where a test is taken, now or again: that it is dead, or that
+/// the inverters are isolated.
+pub fn needs_fresh(job: &Job, seat: &Seat<'_>, test: Test) -> Option<Test> {
+    if must_be_dead(seat, test) {
+        return Some(Test::ProvedDead);
+    }
+    must_be_stopped(job, seat, test).then_some(Test::InvertersOff)
+}
+
 /// Whether a test is only taken on an installation that is proved dead: on conductors that somebody touches, or with an earth
 /// taken off. The strings and branches of an array are isolated by themselves.
-pub fn must_be_dead(seat: &Seat<'_>, test: Test) -> bool {
+fn must_be_dead(seat: &Seat<'_>, test: Test) -> bool {
     (is_dead_test(seat, test) && !is_on_array(seat)) || matches!(test, Test::Ra | Test::Ze)
 }
 
 /// Whether a test is only taken while the inverters are isolated: with a string or branch parted, or where one that runs would spoil
-/// it. What has to be proved dead is more than that.
-pub fn must_be_stopped(job: &Job, seat: &Seat<'_>, test: Test) -> bool {
+/// it.
+fn must_be_stopped(job: &Job, seat: &Seat<'_>, test: Test) -> bool {
     let parted =
         is_dead_test(seat, test) || matches!(test, Test::DcPolarity | Test::Voc | Test::Isc);
-    (is_on_array(seat) && parted)
-        || (!must_be_dead(seat, test) && running::needs_isolation(job, seat, test))
+    (is_on_array(seat) && parted) || running::needs_isolation(job, seat, test)
 }
 
 /// A dead test of the same circuit whose first reading, struck out or not, is later. One that is still to be taken is open

@@ -115,8 +115,7 @@ pub(super) fn other_device(judge: &Judge<'_>, reading: &Reading) -> Option<Doubt
             let name = spot.to_string();
             let edit = changed.iter().find(|e| e.what == name)?;
             let path = board.path(circuit);
-            let place = path.split_once('/');
-            let place = place.map(|(top, part)| Place::part(top, part, Test::BothWays))?;
+            let place = Place::part(&board.id, &circuit.id, Test::BothWays);
             let seat = judge.job.seat(&place)?;
             source_circuit::both_ways(judge, &seat, board, circuit)?;
             Some(Doubt::open(format!(

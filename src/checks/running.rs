@@ -2,8 +2,9 @@
 
 use chrono::{DateTime, FixedOffset, NaiveDate};
 
+use super::order::first_open;
 use super::{Doubt, Judge};
-use crate::job::{Earthing, Function, Group, Job, Need, Owner, Place, Reading, Seat, Test, Value};
+use crate::job::{Earthing, Function, Group, Job, Owner, Place, Reading, Seat, Test, Value};
 
 /// When inverters were seen to run, and when they were confirmed to be isolated.
 #[derive(Debug, Default, PartialEq)]
@@ -120,7 +121,9 @@ pub(super) fn to_be_confirmed_again(
         return None;
     }
     let ran = judge.running().after(reading.at)?;
-    let open = open_reading(judge.job)?;
+    let open = first_open(judge.job, |seat, test| {
+        needs_isolation(judge.job, seat, test)
+    })?;
     Some(Doubt::open(format!(
         "the inverters ran since ({ran}) and {open} is still to be taken: isolate and confirm again"
     )))
@@ -134,16 +137,6 @@ pub(super) fn isolated_since(judge: &Judge<'_>, reading: &Reading) -> Option<Dou
         isolated(),
         off.format("%Y-%m-%d %H:%M")
     )))
-}
-
-fn open_reading(job: &Job) -> Option<Place> {
-    job.seats().iter().find_map(|seat| {
-        job.wanted(seat.owner)
-            .into_iter()
-            .filter(|(test, need)| *need == Need::Required && needs_isolation(job, seat, *test))
-            .find(|(test, _)| seat.readings.get(*test).is_none())
-            .map(|(test, _)| seat.place(test))
-    })
 }
 
 fn isolated() -> Place {

@@ -121,7 +121,7 @@ fn undecided(found: &[Found], job: &Path) -> Option<String> {
     let found = found.iter().find(|f| f.holds_up_papers())?;
     Some(format!(
         "{}. Open the job with `wanderlead {}` and decide about it first",
-        found.what.trim_end_matches([':', '.']),
+        found.in_a_sentence(),
         job.display()
     ))
 }

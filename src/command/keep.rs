@@ -67,13 +67,7 @@ pub(super) fn run(args: &KeepArgs, context: &Context) -> Result<Reply> {
     let (change, instrument) = match &args.value {
         None => {
             session.job().may_take_back(&place, &by)?;
-            let change = Change::Put {
-                place: place.clone(),
-                entry: None,
-                by: by.clone(),
-                at: Some(at),
-            };
-            (change, None)
+            (Change::take_back(place.clone(), &by, at), None)
         }
         Some(value) => {
             let instrument = args.with.clone().or_else(|| {

@@ -25,13 +25,13 @@ mod verify;
 use std::path::{Path, PathBuf};
 
 use anyhow::Result;
-use chrono::{DateTime, FixedOffset, Local, SubsecRound};
 use clap::{Parser, Subcommand};
 
 use self::settings::variable;
 use crate::forms::Forms;
 use crate::job::validate::words::{is_unseen, shown};
-use crate::store::{self, Session, Settings};
+use crate::screen::run::now;
+use crate::store::{self, Found, Session, Settings};
 
 /// Environment variable with the folder of a person's own form files.
 const FORMS_VARIABLE: &str = "WANDERLEAD_FORMS";
@@ -131,17 +131,12 @@ fn open_to_keep(job: &Path, decided_by: Option<&str>) -> Result<Session> {
         return Ok(session);
     }
     let found = session.found().iter().filter(|f| f.decide);
-    let found: Vec<&str> = found.map(|f| f.what.trim_end_matches([':', '.'])).collect();
+    let found: Vec<&str> = found.map(Found::in_a_sentence).collect();
     anyhow::bail!(
         "nothing kept. Found on opening: {}. Somebody decides about that first: on the screen (`wanderlead {}`), or here with --go-on and --by: what is in doubt is copied beside, and the history notes it",
         found.join("; "),
         job.display()
     )
-}
-
-/// The clock, in whole seconds: the record is read by people.
-fn now() -> DateTime<FixedOffset> {
-    Local::now().fixed_offset().trunc_subsecs(0)
 }
 
 /// What every subcommand may ask for.

@@ -11,7 +11,7 @@ pub use gates::Gates;
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::ops::Range;
 
-use crate::checks::{Finding, Verdict, must_be_dead, must_be_stopped};
+use crate::checks::{Finding, Verdict, needs_fresh};
 use crate::forms::{Forms, Stage, StepText};
 use crate::job::owner::Kind;
 use crate::job::{Group, Job, Need, Place, Seat, Test};
@@ -31,10 +31,8 @@ pub struct Step {
     pub title: String,
     /// Tests of the same place that come first.
     pub needs: Vec<Test>,
-    /// Whether it is only taken on what is proved dead.
-    pub dead: bool,
-    /// Whether it is only taken while the inverters are isolated.
-    pub stopped: bool,
+    /// The confirmation that it needs fresh, also where it is taken again: that it is dead, or without inverters.
+    pub fresh: Option<Test>,
 }
 
 impl Step {
@@ -144,8 +142,7 @@ impl Plan {
                 need: *need,
                 title: seat.title(),
                 needs: text.needs.clone(),
-                dead: must_be_dead(seat, text.test),
-                stopped: must_be_stopped(job, seat, text.test),
+                fresh: needs_fresh(job, seat, text.test),
             });
         }
     }
@@ -307,27 +304,15 @@ impl Plan {
         verdicts: &'a Verdicts,
     ) -> impl Iterator<Item = usize> + 'a {
         let anytime = self.is_anytime(step.stage);
-        let (dead, stopped) = (step.dead, step.stopped);
+        let fresh = step.fresh;
         let before = self.confirmations.iter().copied();
         before.filter(move |c| {
             (*c < i && !anytime && self.holds_up(*c, verdicts))
-                || (dead && self.is_live_since(*c, verdicts))
-                || (stopped && self.ran_since(*c, verdicts))
+                || self
+                    .steps
+                    .get(*c)
+                    .is_some_and(|s| fresh == Some(s.place.test) && verdicts.is_stale(&s.place))
         })
-    }
-
-    /// Whether a step is the proof that it is dead, and the installation was made live since.
-    fn is_live_since(&self, i: usize, verdicts: &Verdicts) -> bool {
-        self.steps
-            .get(i)
-            .is_some_and(|s| verdicts.is_live_since(&s.place))
-    }
-
-    /// Whether a step confirms that the inverters are isolated, and they ran since.
-    fn ran_since(&self, i: usize, verdicts: &Verdicts) -> bool {
-        self.steps
-            .get(i)
-            .is_some_and(|s| verdicts.ran_since(&s.place))
     }
 
     /// Whether conductors are live in a stage; one that nobody knows counts so.
@@ -439,10 +424,8 @@ pub fn wording<'a>(forms: &'a Forms, step: &Step) -> Option<(&'a Stage, &'a Step
 pub struct Verdicts {
     verdicts: HashMap<Place, Verdict>,
     to_countersign: HashSet<Place>,
-    /// Whether the installation was made live after it was proved dead.
-    live_since: bool,
-    /// Whether the inverters ran after they were confirmed to be isolated.
-    ran_since: bool,
+    /// Confirmations that are in order for what was read before, and for nothing that is read now.
+    stale: HashSet<Place>,
     /// What is worked out and not in order, by place.
     worked_out: BTreeMap<Place, Verdict>,
 }
@@ -469,11 +452,10 @@ impl Verdicts {
         } else {
             self.to_countersign.remove(place);
         }
-        if is_proof(place) {
-            self.live_since = finding.live_since;
-        }
-        if is_isolation(place) {
-            self.ran_since = finding.live_since;
+        if finding.stale {
+            self.stale.insert(place.clone());
+        } else {
+            self.stale.remove(place);
         }
     }
 
@@ -497,31 +479,20 @@ impl Verdicts {
         self.to_countersign.contains(place)
     }
 
-    /// Whether a place is the proof that it is dead, and the installation was made live since: what has to be dead waits for it,
-    /// whatever its verdict.
-    pub fn is_live_since(&self, place: &Place) -> bool {
-        self.live_since && is_proof(place)
-    }
-
-    /// Whether a place confirms that the inverters are isolated, and they ran since: what is taken without them waits for it.
-    pub fn ran_since(&self, place: &Place) -> bool {
-        self.ran_since && is_isolation(place)
-    }
-
-    /// Why it is to be confirmed again and what comes first, in words; `None` where it isn't.
-    pub fn again_words(&self, place: &Place) -> Option<&'static str> {
-        if self.is_live_since(place) {
-            return Some(
-                "it was made live since that was confirmed. Isolate, lock off, prove it dead",
-            );
-        }
-        self.ran_since(place)
-            .then_some("the inverters ran since that was confirmed. Isolate them, then confirm it")
-    }
-
-    /// Either of the two: the confirmation is in order for what was read before, and for nothing that is read now.
+    /// Whether a place is a confirmation that something has made void since: that it is dead, by making it live, or that the
+    /// inverters are isolated, by running them. Its verdict stands for what was read before.
     pub fn is_stale(&self, place: &Place) -> bool {
-        self.is_live_since(place) || self.ran_since(place)
+        self.stale.contains(place)
+    }
+
+    /// Why such a one is to be confirmed again and what comes first, in words; `None` for any other.
+    pub fn again_words(&self, place: &Place) -> Option<&'static str> {
+        self.is_stale(place).then_some(match place.test {
+            Test::ProvedDead => {
+                "it was made live since that was confirmed. Isolate, lock off, prove it dead"
+            }
+            _ => "the inverters ran since that was confirmed. Isolate them, then confirm it",
+        })
     }
 
     /// The first finding worked out from the record that forbids a step: nothing is energised through a device that
@@ -577,14 +548,6 @@ fn looks_at(worked_out: &Place, reading: &Place) -> bool {
         (Test::Cpc, Test::Zs) => own,
         _ => false,
     }
-}
-
-fn is_proof(place: &Place) -> bool {
-    place.top == Group::Safe.key() && place.test == Test::ProvedDead
-}
-
-fn is_isolation(place: &Place) -> bool {
-    place.top == Group::Safe.key() && place.test == Test::InvertersOff
 }
 
 /// Whether what is worked out from the record forbids to energise.

@@ -74,6 +74,16 @@ pub enum Change {
 }
 
 impl Change {
+    /// Takes back all that stands at a place.
+    pub fn take_back(place: Place, by: &str, at: DateTime<FixedOffset>) -> Change {
+        Change::Put {
+            place,
+            entry: None,
+            by: by.to_string(),
+            at: Some(at),
+        }
+    }
+
     /// The places of the readings that it changes; none where it changes the record itself.
     pub fn places(&self) -> Vec<&Place> {
         match self {

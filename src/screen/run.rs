@@ -68,8 +68,8 @@ pub fn run(mut sitting: Sitting, heard: &Receiver<Heard>) -> Result<()> {
     outcome.and(sitting.close())
 }
 
-fn now() -> DateTime<FixedOffset> {
-    // Whole seconds: the record is read by people.
+/// The clock, in whole seconds: the record is read by people.
+pub(crate) fn now() -> DateTime<FixedOffset> {
     Local::now().fixed_offset().trunc_subsecs(0)
 }
 

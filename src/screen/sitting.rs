@@ -226,7 +226,7 @@ impl Sitting {
         {
             bail!(
                 "{}: decide about it first (h, then Tab)",
-                found.what.trim_end_matches([':', '.'])
+                found.in_a_sentence()
             );
         }
         let drafted = paper::draft(&self.state.job, &self.state.forms, self.state.now)?;

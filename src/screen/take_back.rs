@@ -45,12 +45,8 @@ pub(super) fn chosen(state: &mut State, taken: &str) -> Option<Effect> {
         state.say("nothing taken back");
         return None;
     }
-    Some(Effect::Keep(Change::Put {
-        place,
-        entry: None,
-        by: state.who.clone(),
-        at: Some(state.now),
-    }))
+    let change = Change::take_back(place, &state.who, state.now);
+    Some(Effect::Keep(change))
 }
 
 /// It is on the disk.

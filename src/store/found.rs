@@ -116,6 +116,11 @@ impl Found {
             || self.about == About::BrokenChain
     }
 
+    /// What was found, to go on from within a sentence.
+    pub fn in_a_sentence(&self) -> &str {
+        self.what.trim_end_matches([':', '.'])
+    }
+
     /// Whether nothing is drafted before somebody decided about it: a paper would look whole. A break in the history can't be
     /// decided about, and is printed.
     pub fn holds_up_papers(&self) -> bool {
